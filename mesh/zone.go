@@ -1,0 +1,38 @@
+package mesh
+
+// Zone is a named box of cells: columns I0 to I1−1 and rows K0 to K1−1.
+type Zone struct {
+	Name           string
+	I0, I1, K0, K1 int
+}
+
+// Box returns the zone between the edges nearest to the given sides [m].
+func (g *Grid) Box(name string, left, right, top, bottom float64) Zone {
+	return Zone{name, EdgeAt(g.X, left), EdgeAt(g.X, right), EdgeAt(g.Z, top), EdgeAt(g.Z, bottom)}
+}
+
+// Empty says whether the zone has no cell.
+func (z Zone) Empty() bool { return z.I0 >= z.I1 || z.K0 >= z.K1 }
+
+// Cells returns the zone's cells in row order.
+func (z Zone) Cells(g *Grid) []int {
+	var c []int
+	for k := z.K0; k < z.K1; k++ {
+		for i := z.I0; i < z.I1; i++ {
+			c = append(c, g.Index(i, k))
+		}
+	}
+	return c
+}
+
+// Contains says whether column i and row k lie in the zone.
+func (z Zone) Contains(i, k int) bool { return i >= z.I0 && i < z.I1 && k >= z.K0 && k < z.K1 }
+
+// Volume returns the zone's volume [m³].
+func (z Zone) Volume(g *Grid) float64 {
+	v := 0.0
+	for _, c := range z.Cells(g) {
+		v += g.Volume[c]
+	}
+	return v
+}
