@@ -1,0 +1,75 @@
+package physics
+
+import "soiljoule/mesh"
+
+// HeatBoundary is what the heat meets at the edges of the ground.
+type HeatBoundary struct {
+	Film  float64                 // [W/(m²·K)] surface film coefficient
+	Cover float64                 // [m²·K/W] thermal resistance laid on the surface
+	Air   func(t float64) float64 // [K] at t seconds after power-on
+
+	Below, Sides Held // an axis is never a side
+}
+
+// Held is an outer boundary held at a temperature; the zero value is insulated.
+type Held struct {
+	On          bool
+	Temperature float64 // [K]
+}
+
+// Heat fills a Balance with conduction,
+//
+//	∂E/∂t = ∇·(λ∇T) + q,
+//
+// with exchanges through the surface film and cover and with held boundaries.
+type Heat struct {
+	Balance
+	boundary HeatBoundary
+	lambda   []float64
+}
+
+// NewHeat returns the heat law on a grid.
+func NewHeat(g *mesh.Grid, b HeatBoundary) *Heat {
+	h := &Heat{Balance: newBalance(g), boundary: b, lambda: make([]float64, g.Cells())}
+	add := func(name string, f *mesh.BoundaryFaces, outside float64) {
+		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside})
+	}
+	add(Surface, &g.Top, 0)
+	if b.Below.On {
+		add(Below, &g.Bottom, b.Below.Temperature)
+	}
+	if b.Sides.On {
+		add(Sides, &g.Right, b.Sides.Temperature)
+		if !g.Cylindrical {
+			add(Sides, &g.Left, b.Sides.Temperature)
+		}
+	}
+	return h
+}
+
+// Assemble sets the conductances for saturation s [-].
+// Through the surface, film, cover and half a cell are in series:
+//
+//	G = A / (d/λ + R_cover + 1/h)
+func (h *Heat) Assemble(gr *Ground, s []float64) {
+	gr.LambdaTo(h.lambda, s)
+	h.setHarmonic(h.lambda)
+	for j := range h.Exchanges {
+		e := &h.Exchanges[j]
+		f, beyond := &h.Grid.Bottom, 0.0
+		switch {
+		case e.Name == Surface:
+			f, beyond = &h.Grid.Top, h.boundary.Cover+1/h.boundary.Film
+		case e.Name == Sides && e.Cell[0] == h.Grid.Left.Cell[0]:
+			f = &h.Grid.Left
+		case e.Name == Sides:
+			f = &h.Grid.Right
+		}
+		for i, c := range f.Cell {
+			e.G[i] = f.Area[i] / (f.Distance[i]/h.lambda[c] + beyond)
+		}
+	}
+}
+
+// SetAir sets the air temperature to that at time t [s].
+func (h *Heat) SetAir(t float64) { h.Exchanges[0].Outside = h.boundary.Air(t) }

@@ -1,0 +1,268 @@
+package physics
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/mat"
+
+	"soiljoule/mesh"
+)
+
+// Row is a row of equal parallel rods that a section carries as a sheet. The
+// sheet alone draws too much current; what is missing is the potential that each
+// rod needs to push its current through the ground close to it, where the
+// current converges on the rod. It acts as a resistance in series with the sheet,
+//
+//	r = s/(2πσ) · [ln(s/(2πa)) − s/(6ℓ)]   [Ω·m² of sheet]
+//
+// where the logarithm sums the harmonics of the row and s/(6ℓ) is what the
+// ends of rods of finite length take back (uniform line source). It couples the
+// row to each cell of its column, depth by depth; the column stays ordinary
+// ground.
+type Row struct {
+	X       float64 // [m] across the section
+	Spacing float64 // [m] s, from rod to rod
+	Offset  float64 // [m] where along the row the first rod stands
+	Radius  float64 // [m] a
+	Length  float64 // [m] ℓ, active
+	cells   []share
+}
+
+// share is a column's part of a row's own heat.
+type share struct {
+	column int
+	part   float64 // of the integral of J²
+}
+
+// Geometry returns [ln(s/(2πa)) − s/(6ℓ)]·s/(2π) [m]: r is that over σ.
+func (r *Row) Geometry() float64 {
+	return r.Spacing / (2 * math.Pi) * (math.Log(r.Spacing/(2*math.Pi*r.Radius)) - r.Spacing/(6*r.Length))
+}
+
+// spread sets how a row's own dissipation lies across the section. Averaged
+// along the row, J² less that of the sheet falls as 1/(exp(4π|x|/s) − 1) from
+// |x| = a/2, whose integral is s/(4π)·ln(1 − exp(−4π|x|/s)).
+func (r *Row) spread(g *mesh.Grid, k int, taken []int) {
+	r.cells = r.cells[:0]
+	inner := r.Radius / 2
+	integral := func(d float64) float64 { // from the wall out to d
+		if d <= inner {
+			return 0
+		}
+		return math.Log(-math.Expm1(-4*math.Pi*d/r.Spacing)) - math.Log(-math.Expm1(-4*math.Pi*inner/r.Spacing))
+	}
+	total := 2 * integral(math.Inf(1))
+	sum := 0.0
+	for i := range g.NX {
+		if taken[g.Index(i, k)] >= 0 {
+			continue
+		}
+		a, b := g.X[i]-r.X, g.X[i+1]-r.X
+		var p float64
+		switch {
+		case a >= 0:
+			p = integral(b) - integral(a)
+		case b <= 0:
+			p = integral(-a) - integral(-b)
+		default:
+			p = integral(b) + integral(-a)
+		}
+		if p > 1e-7*total {
+			r.cells = append(r.cells, share{i, p})
+			sum += p
+		}
+	}
+	for j := range r.cells {
+		r.cells[j].part /= sum
+	}
+}
+
+// Couple joins the rows that stand at one depth to their columns' cells:
+// the current into cell i is Σ_j Y_ij (V_j − Φ_j) with Y the inverse of
+//
+//	Z_ii = r_i,   Z_ij = −ρs/(4π) · ln(1 − 2e^(−2πD/s)cos(2πy/s) + e^(−4πD/s))
+//
+// the latter for rows of the same spacing at distance D and offset y along the
+// rows: rows closer than about s/2 feel each other's rods, not only sheets.
+type Couple struct {
+	Level int // row of the grid
+	Body  []int
+	Cell  []int
+	Y     []float64 // [S] len(Cell)², symmetric
+
+	area   float64   // [m²] of sheet at this depth
+	mutual []float64 // [m] Z_ij·σ off the diagonal
+	heat   [][]share // by row
+	z      *mat.SymDense
+	chol   mat.Cholesky
+	inv    *mat.SymDense
+	ground []float64 // [m²·Ω/m] mean resistivity that each row's heat meets
+}
+
+// mutual returns the geometric part of Z between two rows [m].
+func mutual(a, b *Row) float64 {
+	if math.Abs(a.Spacing-b.Spacing) > 1e-6*a.Spacing {
+		return 0
+	}
+	s := a.Spacing
+	d, y := math.Abs(a.X-b.X), a.Offset-b.Offset
+	q := math.Exp(-2 * math.Pi * d / s)
+	return -s / (4 * math.Pi) * math.Log(1-2*q*math.Cos(2*math.Pi*y/s)+q*q)
+}
+
+// couple groups the rows by depth and checks that their correction is a
+// resistance: positive, and positive definite among neighbours.
+func (e *Electric) couple() error {
+	g := e.Grid
+	for k := range g.NZ {
+		c := Couple{Level: k}
+		for b := range e.Bodies {
+			body := &e.Bodies[b]
+			if body.Row == nil || k < body.Zone.K0 || k >= body.Zone.K1 {
+				continue
+			}
+			cell := g.Index(body.Zone.I0, k)
+			if o := e.BodyOf[cell]; o >= 0 {
+				return fmt.Errorf("electrodes %q and %q overlap", e.Bodies[o].Name, body.Name)
+			}
+			for j, o := range c.Cell {
+				if o == cell {
+					return fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[c.Body[j]].Name, body.Name)
+				}
+			}
+			body.Row.spread(g, k, e.BodyOf)
+			c.Body = append(c.Body, b)
+			c.Cell = append(c.Cell, cell)
+			c.heat = append(c.heat, append([]share(nil), body.Row.cells...))
+		}
+		if len(c.Body) == 0 {
+			continue
+		}
+		n := len(c.Body)
+		c.area = (g.Z[k+1] - g.Z[k]) * g.Top.Area[c.Cell[0]%g.NX] / (g.X[c.Cell[0]%g.NX+1] - g.X[c.Cell[0]%g.NX])
+		c.Y = make([]float64, n*n)
+		c.mutual = make([]float64, n*n)
+		c.ground = make([]float64, n)
+		c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
+		for i := range n {
+			for j := range n {
+				if i != j {
+					c.mutual[i*n+j] = mutual(e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row)
+				}
+			}
+		}
+		for i := range c.ground {
+			c.ground[i] = 1
+		}
+		if err := c.invert(e.Bodies); err != nil {
+			return err
+		}
+		e.Couples = append(e.Couples, c)
+	}
+	return nil
+}
+
+// invert sets Y from the resistivities in ground.
+func (c *Couple) invert(bodies []Body) error {
+	n := len(c.Body)
+	for i, b := range c.Body {
+		row := bodies[b].Row
+		r := row.Geometry()
+		if r <= 0 {
+			return fmt.Errorf("row %q: rods of radius %.3g m, %.3g m long and %.3g m apart stand too close for the row correction, ln(s/(2πa)) − s/(6ℓ) = %.3g: must be > 0",
+				bodies[b].Name, row.Radius, row.Length, row.Spacing, r*2*math.Pi/row.Spacing)
+		}
+		c.z.SetSym(i, i, r*c.ground[i]+bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius))
+		for j := range i {
+			c.z.SetSym(i, j, c.mutual[i*n+j]*(c.ground[i]+c.ground[j])/2)
+		}
+	}
+	if !c.chol.Factorize(c.z) {
+		return fmt.Errorf("rows %q to %q stand too close to each other for the row correction", bodies[c.Body[0]].Name, bodies[c.Body[n-1]].Name)
+	}
+	if err := c.chol.InverseTo(c.inv); err != nil {
+		return fmt.Errorf("row correction at one depth: %w", err)
+	}
+	for i := range n {
+		for j := range n {
+			c.Y[i*n+j] = c.area * c.inv.At(i, j)
+		}
+	}
+	return nil
+}
+
+// assembleCouples sets each depth's Y from the ground that takes the rows' heat:
+// rings of ground round a rod are in series, so the row meets the mean of 1/σ,
+// weighted as its J².
+func (e *Electric) assembleCouples() error {
+	for j := range e.Couples {
+		c := &e.Couples[j]
+		base := c.Level * e.Grid.NX
+		for i := range c.Body {
+			sum := 0.0
+			for _, s := range c.heat[i] {
+				sum += s.part / e.sigma[base+s.column]
+			}
+			c.ground[i] = sum
+		}
+		if err := c.invert(e.Bodies); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// coupleHeat adds the rows' currents, and their own heat: Re (V − Φ)·I*, spread
+// over the cells as J²/σ; the part in a contact resistance stays in the column.
+func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float64) {
+	for ci := range e.Couples {
+		c := &e.Couples[ci]
+		n := len(c.Cell)
+		base := c.Level * e.Grid.NX
+		for i, cell := range c.Cell {
+			var into complex128
+			for j, other := range c.Cell {
+				drop := e.Bodies[c.Body[j]].Phase - complex(re[other], im[other])
+				into += complex(c.Y[i*n+j], 0) * drop
+			}
+			body := &e.Bodies[c.Body[i]]
+			current[c.Body[i]] += into
+			heat := real((body.Phase - complex(re[cell], im[cell])) * cmplx.Conj(into))
+			if body.Contact > 0 {
+				r := body.Contact * body.Row.Spacing / (2 * math.Pi * body.Row.Radius)
+				contact := r / c.area * (real(into)*real(into) + imag(into)*imag(into))
+				q[cell] += contact
+				heat -= contact
+			}
+			for _, s := range c.heat[i] {
+				q[base+s.column] += heat * s.part / e.sigma[base+s.column] / c.ground[i]
+			}
+		}
+	}
+}
+
+// RowsImpedance returns V/(ρI′) [-] of one rod among endless rows of endless
+// rods, phase after phase at equal distance: volts (phase to neutral) over
+// resistivity times current per metre of rod,
+//
+//	d/(n s) + ln(s/(2πa))/(2π) + Σ_j Z_0j cos(θ_j)/s
+//
+// the sheets' own field, n = 4, 3, 1 for two poles, three and six phases; the
+// row's harmonics; and those of the other rows, shifted by half a spacing in
+// every other row where shifted. For a triangular grid of three phases this is
+// ln(0.566 p/a)/(2π), p the spacing.
+func RowsImpedance(distance, spacing, radius float64, shifted bool, phases int) float64 {
+	n, step := map[int]float64{1: 4, 3: 3, 6: 1}[phases], 2*math.Pi/float64(max(phases, 2))
+	z := distance/(n*spacing) + math.Log(spacing/(2*math.Pi*radius))/(2*math.Pi)
+	here := &Row{Spacing: spacing}
+	for j := 1; j <= 60; j++ {
+		there := &Row{Spacing: spacing, X: float64(j) * distance}
+		if shifted && j%2 == 1 {
+			there.Offset = spacing / 2
+		}
+		z += 2 * mutual(here, there) / spacing * math.Cos(step*float64(j))
+	}
+	return z
+}
