@@ -1,0 +1,176 @@
+package solver
+
+import (
+	"fmt"
+	"math"
+
+	"soiljoule/physics"
+)
+
+// flows is what crosses boundaries at one stage, in watts.
+type flows struct {
+	power                 float64 // at the electrodes, and imposed
+	surface, below, sides float64 // out of the ground
+	zone                  physics.ZoneFlux
+	zoneJoule             float64
+}
+
+func (f flows) plus(w float64, o flows) flows {
+	f.power += w * o.power
+	f.surface += w * o.surface
+	f.below += w * o.below
+	f.sides += w * o.sides
+	f.zone.Top += w * o.zone.Top
+	f.zone.Bottom += w * o.zone.Bottom
+	f.zone.Sides += w * o.zone.Sides
+	f.zoneJoule += w * o.zoneJoule
+	return f
+}
+
+// flowsAt returns the flows for a state's temperatures and the heat in r.power.
+func (r *run) flowsAt(n *State) flows {
+	f := flows{
+		surface: r.heat.Outflow(physics.Surface, n.T),
+		below:   r.heat.Outflow(physics.Below, n.T),
+		sides:   r.heat.Outflow(physics.Sides, n.T),
+	}
+	if len(r.problem.Targets) > 0 {
+		f.zone = r.heat.ZoneOutflow(r.problem.Targets[0].Zone, n.T)
+	}
+	return f.withPowerOf(r, n)
+}
+
+func (f flows) withPower(r *run) flows { return f.withPowerOf(r, r.state) }
+
+// withPowerOf sets the power: what the electrodes take, V·I, not the heat of the
+// cells, so that a ledger that closes also says that the two are one.
+func (f flows) withPowerOf(r *run, n *State) flows {
+	f.power, f.zoneJoule = 0, 0
+	if r.electric != nil {
+		f.power = n.Power * n.Voltage * n.Voltage
+	}
+	for _, q := range r.imposed {
+		f.power += q
+	}
+	if len(r.targets) > 0 {
+		for _, c := range r.targets[0].cells {
+			f.zoneJoule += r.power[c]
+		}
+	}
+	return f
+}
+
+// Ledger is the energy of a run since its start, in joules, counted from the
+// ground as found:
+//
+//	In + WaterIn = StoredTarget + StoredOutside + SteamOut + LossSurface
+//	             + LossBelow + LossSides + CarriedByWater + Residual
+//
+// Each flux is integrated by the step's own quadrature.
+type Ledger struct {
+	In, WaterIn                       float64
+	StoredTarget, StoredOutside       float64
+	SteamOut                          float64 // enthalpy of the steam extracted, Latent included
+	LossSurface, LossBelow, LossSides float64
+	CarriedByWater                    float64
+	Latent                            float64 // the part of SteamOut spent on evaporation
+	Residual                          float64
+	Steam, Inflow, WaterStored        float64 // [kg] steam out, water in, change in the ground
+	WaterResidual                     float64 // [kg]
+	Zone                              ZoneLedger
+	scale                             float64 // [J] that the residual is compared with
+	stepSteam                         float64 // [kg]
+	inTarget                          []bool
+	kelvin                            float64 // [J] that warm the zone by 1 K
+}
+
+// ZoneLedger is the first target's own energy since the start, in joules:
+//
+//	Joule = Stored + Steam + Top + Bottom + Sides + Residual
+type ZoneLedger struct {
+	Joule, Stored, Steam, Top, Bottom, Sides, Residual float64
+}
+
+func newLedger(r *run) Ledger {
+	l := Ledger{inTarget: make([]bool, len(r.volume))}
+	cells := r.watchedCells
+	if len(r.targets) > 0 {
+		cells = r.targets[0].cells
+	}
+	for _, c := range cells {
+		l.inTarget[c] = len(r.targets) > 0
+		l.kelvin += 1 / r.perHeat[c]
+	}
+	return l
+}
+
+// book adds the step from r.state to r.next.
+func (l *Ledger) book(r *run, dt float64) {
+	f := flows{}.plus(ww*dt, r.rate0.flows).plus(ww*dt, r.rate1.flows).plus(dd*dt, r.rate2.flows)
+	l.In += f.power
+	l.LossSurface += f.surface
+	l.LossBelow += f.below
+	l.LossSides += f.sides
+	z := &l.Zone
+	z.Joule += f.zoneJoule
+	z.Top += f.zone.Top
+	z.Bottom += f.zone.Bottom
+	z.Sides += f.zone.Sides
+
+	// What is stored is taken from temperature and water, not from the fluxes.
+	l.StoredTarget, l.StoredOutside, l.WaterStored, l.stepSteam = 0, 0, 0, 0
+	nx := r.ground.Grid.NX
+	for c, v := range r.volume {
+		s := &r.ground.Stores[c/nx]
+		steam := v * dt * (ww*(r.rate0.steam[c]+r.rate1.steam[c]) + dd*r.rate2.steam[c])
+		inflow := v * dt * (ww*(r.rate0.inflow[c]+r.rate1.inflow[c]) + dd*r.rate2.inflow[c] + r.refill[c])
+		l.stepSteam += steam
+		l.Inflow += inflow
+		l.WaterStored += v * (r.next.W[c] - s.Found)
+		heat := steam * s.Steam
+		l.SteamOut += heat
+		l.Latent += steam * s.Latent()
+		stored := v * s.Energy(r.next.T[c], r.next.W[c])
+		if l.inTarget[c] {
+			l.StoredTarget += stored
+			z.Steam += heat
+		} else {
+			l.StoredOutside += stored
+		}
+	}
+	l.Steam += l.stepSteam
+	z.Stored = l.StoredTarget
+	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater
+	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored
+	z.Residual = z.Joule - z.Stored - z.Steam - z.Top - z.Bottom - z.Sides
+	l.scale = math.Max(math.Max(l.In, math.Abs(l.StoredTarget+l.StoredOutside)), l.kelvin)
+}
+
+// Share returns the ledger's residual as a share of the largest of the energy in,
+// the change stored and 1 K in the zone.
+func (l *Ledger) Share() float64 {
+	if l.scale == 0 {
+		return 0
+	}
+	return l.Residual / l.scale
+}
+
+// check returns an error that names what is open.
+func (l *Ledger) check(tolerance float64) error {
+	kWh := func(j float64) float64 { return j / 3.6e6 }
+	if !(math.Abs(l.Residual) <= tolerance*l.scale) {
+		term := "stored in the ground"
+		if zone := l.Zone.Residual; !(math.Abs(zone) <= tolerance*l.scale) {
+			term = "stored in the target"
+		}
+		return fmt.Errorf("%w: %.6g kWh of %.6g kWh in are missing, share %.2g, allowed %.0g (term: %s)", ErrLedger, kWh(l.Residual), kWh(l.In), l.Share(), tolerance, term)
+	}
+	if !(math.Abs(l.Zone.Residual) <= tolerance*l.scale) {
+		return fmt.Errorf("%w: the target's own ledger misses %.6g kWh of %.6g kWh of Joule heat in it", ErrLedger, kWh(l.Zone.Residual), kWh(l.Zone.Joule))
+	}
+	// A kilogram counts as what it takes to boil it.
+	if heat := l.WaterResidual * 2.6e6; !(math.Abs(heat) <= tolerance*l.scale) {
+		return fmt.Errorf("%w: %.6g kg of water are missing", ErrLedger, l.WaterResidual)
+	}
+	return nil
+}

@@ -1,0 +1,81 @@
+// Package solver steps the coupled problem in time: potential, Joule heat,
+// conduction with its losses, boiling. It knows no file and no figure.
+package solver
+
+import (
+	"math"
+
+	"soiljoule/mesh"
+	"soiljoule/physics"
+)
+
+// Problem is all that a run needs.
+type Problem struct {
+	Ground   *physics.Ground
+	Heat     *physics.Heat
+	Electric *physics.Electric // nil: no electrodes
+	Imposed  []float64         // [W] set power by cell, from the start to the end; nil: none
+
+	Supply  []Setting // in order of time, the first at 0
+	Targets []Target  // the first is the treatment zone
+
+	// Watched is where the time error is measured: the treatment zone with a
+	// margin.
+	Watched mesh.Zone
+
+	Duration float64   // [s]
+	Outputs  []float64 // [s] times at which a step must end and fields are wanted, increasing
+	Settings Settings
+}
+
+// Setting is the supply from At on.
+type Setting struct {
+	At           float64 // [s]
+	Voltage      float64 // [V] phase to neutral, RMS
+	PowerLimit   float64 // [W] of all electrodes; +Inf: none
+	CurrentLimit float64 // [A] of one rod; +Inf: none
+	On           bool
+}
+
+// Target is a zone that is to reach a temperature.
+type Target struct {
+	Zone        mesh.Zone
+	Temperature float64 // [K]; NaN: boiling, that is T_b − 0.01 K
+	Share       float64 // [-] of its volume
+	Hold        float64 // [s] for which that share must then be kept
+}
+
+// Settings are the numerical choices of a run; each zero value stands for the
+// default beside it.
+type Settings struct {
+	Tolerance  float64 // [K] local error of a step, rms over the watched zone; 0.1
+	FixedStep  float64 // [s] take equal steps of this length and refuse none; 0: adaptive
+	Potential  float64 // [-] residual of the potential, relative to its right side; 1e-10
+	MaxCoupled int     // potential solves a stage before a step is refused; 6
+	// LedgerTolerance is the largest share of the ledger that may be missing; 1e-8.
+	LedgerTolerance float64
+}
+
+func (s Settings) withDefaults() Settings {
+	def := func(v *float64, d float64) {
+		if *v == 0 {
+			*v = d
+		}
+	}
+	def(&s.Tolerance, 0.1)
+	def(&s.Potential, 1e-10)
+	def(&s.LedgerTolerance, 1e-8)
+	if s.MaxCoupled == 0 {
+		s.MaxCoupled = 6
+	}
+	return s
+}
+
+// Threshold returns the temperature [K] at which cell c counts as having reached
+// the target.
+func (t *Target) Threshold(g *physics.Ground, c int) float64 {
+	if math.IsNaN(t.Temperature) {
+		return g.BoilingPoint[c] - 0.01
+	}
+	return t.Temperature
+}

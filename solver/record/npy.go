@@ -1,0 +1,154 @@
+package record
+
+import (
+	"bufio"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+
+	"github.com/sbinet/npyio"
+	"gonum.org/v1/gonum/mat"
+
+	"soiljoule/solver"
+)
+
+// fieldEntry is one line of fields/index.json.
+type fieldEntry struct {
+	File     string   `json:"file"`
+	Quantity string   `json:"quantity"`
+	Unit     string   `json:"unit"`
+	TimeD    *float64 `json:"time_d"` // null: does not belong to one time
+	Shape    [2]int   `json:"shape"`  // down, across
+}
+
+// meshFiles writes the grid's edges, each cell's layer (from 0) and zone (0
+// outside, n in the n-th target, the first that holds it).
+func (f *Folder) meshFiles() error {
+	g := f.problem.Ground.Grid
+	layer, zone := make([]float64, g.Cells()), make([]float64, g.Cells())
+	for k, l := range f.problem.Ground.Layer {
+		for i := range g.NX {
+			c := g.Index(i, k)
+			layer[c] = float64(l)
+			for n := range f.problem.Targets {
+				if zone[c] == 0 && f.problem.Targets[n].Zone.Contains(i, k) {
+					zone[c] = float64(n + 1)
+				}
+			}
+		}
+	}
+	if err := f.npy("mesh/x_edges.npy", g.X); err != nil {
+		return err
+	}
+	if err := f.npy("mesh/z_edges.npy", g.Z); err != nil {
+		return err
+	}
+	if err := f.npy("mesh/layer.npy", mat.NewDense(g.NZ, g.NX, layer)); err != nil {
+		return err
+	}
+	if err := f.npy("mesh/zone.npy", mat.NewDense(g.NZ, g.NX, zone)); err != nil {
+		return err
+	}
+	tb := make([]float64, g.Cells())
+	for c, t := range f.problem.Ground.BoilingPoint {
+		tb[c] = t - celsius
+		if math.IsInf(t, 1) {
+			tb[c] = math.NaN()
+		}
+	}
+	return f.field("boiling_point", "degC", nil, tb)
+}
+
+// fields writes the fields of one time.
+func (f *Folder) fields(s *solver.State) error {
+	f.last = s.Time
+	n := len(s.T)
+	v := make([]float64, n)
+	put := func(quantity, unit string, value func(c int) float64) error {
+		for c := range v {
+			v[c] = value(c)
+		}
+		t := s.Time / day
+		return f.field(quantity, unit, &t, v)
+	}
+	f.problem.Ground.SaturationTo(f.saturation, s.W)
+	if err := put("temperature", "degC", func(c int) float64 { return s.T[c] - celsius }); err != nil {
+		return err
+	}
+	if err := put("saturation", "-", func(c int) float64 { return f.saturation[c] }); err != nil {
+		return err
+	}
+	if err := put("potential_re", "V", func(c int) float64 { return s.Re[c] * s.Voltage }); err != nil {
+		return err
+	}
+	if err := put("potential_im", "V", func(c int) float64 { return s.Im[c] * s.Voltage }); err != nil {
+		return err
+	}
+	volume := f.problem.Ground.Grid.Volume
+	return put("power_density", "W/m3", func(c int) float64 {
+		q := s.Joule[c] * s.Voltage * s.Voltage
+		if len(f.problem.Imposed) > 0 {
+			q += f.problem.Imposed[c]
+		}
+		return q / volume[c]
+	})
+}
+
+// crossings writes the day on which each cell first reached each target's
+// temperature: days_to_target.npy for the first, days_to_target_2.npy … for more.
+func (f *Folder) crossings(r *solver.Report) error {
+	for n, t := range r.Targets {
+		name := "days_to_target"
+		if n > 0 {
+			name += "_" + strconv.Itoa(n+1)
+		}
+		d := make([]float64, len(t.Crossing))
+		for c, s := range t.Crossing {
+			d[c] = s / day
+		}
+		if err := f.field(name, "d", nil, d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (f *Folder) field(quantity, unit string, timeD *float64, v []float64) error {
+	g := f.problem.Ground.Grid
+	file := quantity + ".npy"
+	if timeD != nil {
+		file = quantity + "_" + dayName(*timeD) + ".npy"
+	}
+	f.index = append(f.index, fieldEntry{file, quantity, unit, timeD, [2]int{g.NZ, g.NX}})
+	return f.npy("fields/"+file, mat.NewDense(g.NZ, g.NX, v))
+}
+
+// dayName returns a day for a file's name: 0030d, 0000.5d.
+func dayName(d float64) string {
+	s := strconv.FormatFloat(math.Round(d*1e6)/1e6, 'f', -1, 64)
+	whole, rest, _ := strings.Cut(s, ".")
+	if rest != "" {
+		rest = "." + rest
+	}
+	return strings.Repeat("0", max(0, 4-len(whole))) + whole + rest + "d"
+}
+
+func (f *Folder) npy(name string, v any) (err error) {
+	file, err := os.Create(filepath.Join(f.stage, name))
+	if err != nil {
+		return err
+	}
+	w := bufio.NewWriter(file)
+	if err := npyio.Write(w, v); err != nil {
+		file.Close()
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	if err := w.Flush(); err != nil {
+		file.Close()
+		return err
+	}
+	return file.Close()
+}

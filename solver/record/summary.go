@@ -1,0 +1,142 @@
+package record
+
+import (
+	"math"
+
+	"soiljoule/solver"
+)
+
+// Summary is summary.json. A number that does not exist (a day not reached) is
+// null.
+type Summary struct {
+	DaysToShare50  *float64 `json:"days_to_share_50"`
+	DaysToShare90  *float64 `json:"days_to_share_90"`
+	DaysToShare100 *float64 `json:"days_to_share_100"`
+	DaysToTarget   *float64 `json:"days_to_target"`
+	DaysToHeld     *float64 `json:"days_to_held"`
+
+	TargetVolumeM3 float64 `json:"target_volume_m3"`
+	TargetMeanC    float64 `json:"target_mean_C"`
+	TargetMinC     float64 `json:"target_min_C"`
+	TargetMinXM    float64 `json:"target_min_x_m"`
+	TargetMinZM    float64 `json:"target_min_z_m"`
+
+	EnergyInKWh         float64 `json:"energy_in_kWh"`
+	EnergyDensityPerM3  float64 `json:"energy_density_kWh_per_m3"`
+	EnergyDensityPerYd3 float64 `json:"energy_density_kWh_per_yd3"`
+	PowerFirstKW        float64 `json:"power_first_kW"`
+	PowerMeanKW         float64 `json:"power_mean_kW"`
+	PowerMaxKW          float64 `json:"power_max_kW"`
+	CurrentFirstA       float64 `json:"current_first_A"`
+	CurrentMaxA         float64 `json:"current_max_A"`
+
+	LossShare         float64 `json:"loss_share"`
+	BalanceErrorShare float64 `json:"balance_error_share"`
+	LatentKWh         float64 `json:"latent_kWh"`
+	SteamKg           float64 `json:"steam_kg"`
+	SteamMaxKgPerH    float64 `json:"steam_max_kg_per_h"`
+	CondensateMaxGPM  float64 `json:"condensate_max_gpm"`
+	ZoneLossTopKWh    float64 `json:"zone_loss_top_kWh"`
+	ZoneLossBottomKWh float64 `json:"zone_loss_bottom_kWh"`
+	ZoneLossSidesKWh  float64 `json:"zone_loss_sides_kWh"`
+
+	Targets  map[string]TargetSummary `json:"targets"`
+	Cautions []string                 `json:"cautions"`
+
+	// For summary.txt.
+	Last   solver.Ledger `json:"-"`
+	Powers Powers        `json:"-"`
+	Share  float64       `json:"-"` // of the first target's volume at the end
+	timeD  float64
+}
+
+// Powers is kilowatts and the largest amperes of one rod at three times.
+type Powers struct {
+	First, Peak, Last         float64 // [kW]
+	FirstA, PeakA, LastA      float64 // [A]
+	PeakDay, PeakADay, EndDay float64
+	LimitedDay                float64 // first day on which a limit held; NaN: never
+	LimitedBy                 string
+	LastVoltage               float64 // [V] phase to neutral
+}
+
+// TargetSummary is one target's line of summary.json.
+type TargetSummary struct {
+	DaysToShare50  *float64 `json:"days_to_share_50"`
+	DaysToShare90  *float64 `json:"days_to_share_90"`
+	DaysToShare100 *float64 `json:"days_to_share_100"`
+	DaysToTarget   *float64 `json:"days_to_target"`
+	DaysToHeld     *float64 `json:"days_to_held"`
+	MeanC          float64  `json:"mean_C"`
+	MinC           float64  `json:"min_C"`
+	ShareAtEnd     float64  `json:"share_at_end"`
+}
+
+const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
+
+// step follows power, current and steam.
+func (s *Summary) step(r *solver.Report, power, amps, steam float64) {
+	t := r.State.Time / day
+	p := &s.Powers
+	if t == 0 {
+		s.PowerFirstKW, s.CurrentFirstA = power, amps
+		p.First, p.FirstA, p.LimitedDay = power, amps, math.NaN()
+	}
+	if power > s.PowerMaxKW {
+		s.PowerMaxKW, p.Peak, p.PeakDay = power, power, t
+	}
+	if amps > s.CurrentMaxA {
+		s.CurrentMaxA, p.PeakA, p.PeakADay = amps, amps, t
+	}
+	if by := string(r.State.Limit); by != "" && by != "off" && math.IsNaN(p.LimitedDay) {
+		p.LimitedDay, p.LimitedBy = t, by
+	}
+	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, r.State.Voltage, t
+	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, steam)
+	s.CondensateMaxGPM = s.SteamMaxKgPerH / kgPerHourInGPM
+	s.timeD = t
+}
+
+// end fills in what the last report tells.
+func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
+	l := r.Ledger
+	s.Last, s.Cautions = l, cautions
+	s.EnergyInKWh = l.In / kWh
+	if s.timeD > 0 {
+		s.PowerMeanKW = s.EnergyInKWh / (s.timeD * 24)
+	}
+	s.BalanceErrorShare = l.Share()
+	s.LatentKWh = l.Latent / kWh
+	s.SteamKg = l.Steam
+	z := l.Zone
+	s.ZoneLossTopKWh, s.ZoneLossBottomKWh, s.ZoneLossSidesKWh = z.Top/kWh, z.Bottom/kWh, z.Sides/kWh
+	if z.Joule > 0 {
+		s.LossShare = 1 - (z.Stored+z.Steam)/z.Joule
+	}
+	s.Targets = map[string]TargetSummary{}
+	g := f.problem.Ground.Grid
+	for n, t := range r.Targets {
+		target := &f.problem.Targets[n]
+		cells := target.Zone.Cells(g)
+		at := func(share float64) *float64 { return finite(solver.Quantile(t.Crossing, cells, g.Volume, share) / day) }
+		ts := TargetSummary{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day), t.Mean - celsius, t.Min - celsius, t.Share}
+		s.Targets[f.plan.Targets[n]] = ts
+		if n > 0 {
+			continue
+		}
+		s.DaysToShare50, s.DaysToShare90, s.DaysToShare100 = ts.DaysToShare50, ts.DaysToShare90, ts.DaysToShare100
+		s.DaysToTarget, s.DaysToHeld = ts.DaysToTarget, ts.DaysToHeld
+		s.TargetMeanC, s.TargetMinC, s.TargetMinXM, s.TargetMinZM = ts.MeanC, ts.MinC, t.MinX, t.MinZ
+		s.Share = t.Share
+		s.TargetVolumeM3 = target.Zone.Volume(g)
+		s.EnergyDensityPerM3 = s.EnergyInKWh / s.TargetVolumeM3
+		s.EnergyDensityPerYd3 = s.EnergyDensityPerM3 * yard3
+	}
+}
+
+func finite(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}

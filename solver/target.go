@@ -1,0 +1,128 @@
+package solver
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"soiljoule/physics"
+)
+
+// TargetStatus is how far a target has come.
+type TargetStatus struct {
+	Mean, Min  float64   // [K]
+	MinX, MinZ float64   // [m] the coldest cell's node
+	Share      float64   // [-] of the volume at or above the temperature now
+	Held       float64   // [s] time at which the share had been kept for Hold; NaN: not yet
+	Crossing   []float64 // [s] by cell of the grid, first time at the temperature; NaN: not yet
+}
+
+// tracker follows one target.
+type tracker struct {
+	target   *Target
+	ground   *physics.Ground
+	cells    []int
+	volume   float64
+	crossing []float64 // by cell of the whole grid
+	share    float64
+	since    float64 // time since which Share has been kept; NaN: it is not
+	held     float64
+}
+
+func newTracker(t *Target, g *physics.Ground) *tracker {
+	k := &tracker{target: t, ground: g, cells: t.Zone.Cells(g.Grid), volume: t.Zone.Volume(g.Grid),
+		crossing: make([]float64, g.Grid.Cells()), since: math.NaN(), held: math.NaN()}
+	for c := range k.crossing {
+		k.crossing[c] = math.NaN()
+	}
+	return k
+}
+
+func (k *tracker) start(s *State) {
+	for c, t := range s.T {
+		if t >= k.target.Threshold(k.ground, c) {
+			k.crossing[c] = s.Time
+		}
+	}
+	k.share = k.shareOf(s)
+	if k.share >= k.target.Share {
+		k.since = s.Time
+	}
+}
+
+// step follows the target from one accepted state to the next. Crossings are
+// interpolated linearly in each cell.
+func (k *tracker) step(a, b *State) {
+	for c, t := range b.T {
+		if want := k.target.Threshold(k.ground, c); t >= want && math.IsNaN(k.crossing[c]) {
+			k.crossing[c] = between(a.Time, b.Time, a.T[c], t, want)
+		}
+	}
+	before := k.share
+	k.share = k.shareOf(b)
+	switch {
+	case k.share < k.target.Share:
+		k.since = math.NaN()
+	case math.IsNaN(k.since):
+		// The first time, the day at which cells summing to the share have crossed.
+		k.since = between(a.Time, b.Time, before, k.share, k.target.Share)
+		if day := Quantile(k.crossing, k.cells, k.ground.Grid.Volume, k.target.Share); day >= a.Time && day <= b.Time {
+			k.since = day
+		}
+	}
+	if math.IsNaN(k.held) && b.Time >= k.since+k.target.Hold {
+		k.held = k.since + k.target.Hold
+	}
+}
+
+func between(t0, t1, y0, y1, y float64) float64 {
+	if y1 == y0 {
+		return t1
+	}
+	return t0 + (t1-t0)*math.Min(math.Max((y-y0)/(y1-y0), 0), 1)
+}
+
+func (k *tracker) shareOf(s *State) float64 {
+	v := 0.0
+	for _, c := range k.cells {
+		if s.T[c] >= k.target.Threshold(k.ground, c) {
+			v += k.ground.Grid.Volume[c]
+		}
+	}
+	return v / k.volume
+}
+
+func (k *tracker) status(s *State) TargetStatus {
+	g := k.ground.Grid
+	st := TargetStatus{Min: math.Inf(1), Share: k.share, Held: k.held, Crossing: k.crossing}
+	for _, c := range k.cells {
+		st.Mean += g.Volume[c] * s.T[c]
+		if s.T[c] < st.Min {
+			st.Min, st.MinX, st.MinZ = s.T[c], g.XC[c%g.NX], g.ZC[c/g.NX]
+		}
+	}
+	st.Mean /= k.volume
+	return st
+}
+
+// Quantile returns the first time at which cells that sum to the share of the
+// volume of all cells given have crossed; NaN if they have not.
+func Quantile(crossing []float64, cells []int, volume []float64, share float64) float64 {
+	var crossed []int
+	total := 0.0
+	for _, c := range cells {
+		total += volume[c]
+		if !math.IsNaN(crossing[c]) {
+			crossed = append(crossed, c)
+		}
+	}
+	slices.SortStableFunc(crossed, func(a, b int) int { return cmp.Compare(crossing[a], crossing[b]) })
+	sum := 0.0
+	for _, c := range crossed {
+		sum += volume[c]
+		if sum >= share*total*(1-1e-12) {
+			return crossing[c]
+		}
+	}
+	return math.NaN()
+}
