@@ -26,7 +26,8 @@ type Row struct {
 	Spacing float64 // [m] s, from rod to rod
 	Offset  float64 // [m] where along the row the first rod stands
 	Radius  float64 // [m] a
-	Length  float64 // [m] ℓ, active
+	Top     float64 // [m] of the active interval
+	Bottom  float64 // [m]
 	cells   []share
 }
 
@@ -36,10 +37,7 @@ type share struct {
 	part   float64 // of the integral of J²
 }
 
-// Geometry returns [ln(s/(2πa)) − s/(6ℓ)]·s/(2π) [m]: r is that over σ.
-func (r *Row) Geometry() float64 {
-	return r.Spacing / (2 * math.Pi) * (math.Log(r.Spacing/(2*math.Pi*r.Radius)) - r.Spacing/(6*r.Length))
-}
+func (r *Row) rods() interval { return interval{r.Top, r.Bottom} }
 
 // spread sets how a row's own dissipation lies across the section. Averaged
 // along the row, J² less that of the sheet falls as 1/(exp(4π|x|/s) − 1) from
@@ -82,34 +80,33 @@ func (r *Row) spread(g *mesh.Grid, k int, taken []int) {
 // Couple joins the rows that stand at one depth to their columns' cells:
 // the current into cell i is Σ_j Y_ij (V_j − Φ_j) with Y the inverse of
 //
-//	Z_ii = r_i,   Z_ij = −ρs/(4π) · ln(1 − 2e^(−2πD/s)cos(2πy/s) + e^(−4πD/s))
+//	Z_ii = r_i,   Z_ij = rowMutual at the rows' distance and offset, over σ
 //
-// the latter for rows of the same spacing at distance D and offset y along the
-// rows: rows closer than about s/2 feel each other's rods, not only sheets.
+// the latter for rows of the same spacing: rows closer than about s/2 feel each
+// other's rods, not only their sheets.
 type Couple struct {
 	Level int // row of the grid
 	Body  []int
 	Cell  []int
 	Y     []float64 // [S] len(Cell)², symmetric
 
-	area   float64   // [m²] of sheet at this depth
-	mutual []float64 // [m] Z_ij·σ off the diagonal
-	heat   [][]share // by row
-	z      *mat.SymDense
-	chol   mat.Cholesky
-	inv    *mat.SymDense
-	ground []float64 // [m²·Ω/m] mean resistivity that each row's heat meets
+	area     float64   // [m²] of sheet at this depth
+	geometry []float64 // [m] Z_ij·σ
+	heat     [][]share // by row
+	z        *mat.SymDense
+	chol     mat.Cholesky
+	inv      *mat.SymDense
+	ground   []float64 // [m²·Ω/m] mean resistivity that each row's heat meets
 }
 
-// mutual returns the geometric part of Z between two rows [m].
-func mutual(a, b *Row) float64 {
+// mutual returns Z_ij·σ between two rows over the depths at [m], the mean of what
+// each does to the other.
+func mutual(a, b *Row, at interval) float64 {
 	if math.Abs(a.Spacing-b.Spacing) > 1e-6*a.Spacing {
 		return 0
 	}
-	s := a.Spacing
 	d, y := math.Abs(a.X-b.X), a.Offset-b.Offset
-	q := math.Exp(-2 * math.Pi * d / s)
-	return -s / (4 * math.Pi) * math.Log(1-2*q*math.Cos(2*math.Pi*y/s)+q*q)
+	return (rowMutual(a.Spacing, a.rods(), at, d, y) + rowMutual(a.Spacing, b.rods(), at, d, y)) / 2
 }
 
 // couple groups the rows by depth and checks that their correction is a
@@ -143,13 +140,17 @@ func (e *Electric) couple() error {
 		n := len(c.Body)
 		c.area = (g.Z[k+1] - g.Z[k]) * g.Top.Area[c.Cell[0]%g.NX] / (g.X[c.Cell[0]%g.NX+1] - g.X[c.Cell[0]%g.NX])
 		c.Y = make([]float64, n*n)
-		c.mutual = make([]float64, n*n)
+		c.geometry = make([]float64, n*n)
+		at := interval{g.Z[k], g.Z[k+1]}
 		c.ground = make([]float64, n)
 		c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range n {
-				if i != j {
-					c.mutual[i*n+j] = mutual(e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row)
+				a, b := e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row
+				if i == j {
+					c.geometry[i*n+i] = rowSelf(a.Spacing, a.rods(), at, a.Radius)
+				} else {
+					c.geometry[i*n+j] = mutual(a, b, at)
 				}
 			}
 		}
@@ -169,14 +170,14 @@ func (c *Couple) invert(bodies []Body) error {
 	n := len(c.Body)
 	for i, b := range c.Body {
 		row := bodies[b].Row
-		r := row.Geometry()
+		r := c.geometry[i*n+i]
 		if r <= 0 {
-			return fmt.Errorf("row %q: rods of radius %.3g m, %.3g m long and %.3g m apart stand too close for the row correction, ln(s/(2πa)) − s/(6ℓ) = %.3g: must be > 0",
-				bodies[b].Name, row.Radius, row.Length, row.Spacing, r*2*math.Pi/row.Spacing)
+			return fmt.Errorf("row %q: rods of radius %.3g m, %.3g m long and %.3g m apart stand too close for the row correction, which would be negative (%.3g Ω·m² at 1 Ω·m)",
+				bodies[b].Name, row.Radius, row.Bottom-row.Top, row.Spacing, r)
 		}
 		c.z.SetSym(i, i, r*c.ground[i]+bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius))
 		for j := range i {
-			c.z.SetSym(i, j, c.mutual[i*n+j]*(c.ground[i]+c.ground[j])/2)
+			c.z.SetSym(i, j, c.geometry[i*n+j]*(c.ground[i]+c.ground[j])/2)
 		}
 	}
 	if !c.chol.Factorize(c.z) {
@@ -256,13 +257,12 @@ func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float6
 func RowsImpedance(distance, spacing, radius float64, shifted bool, phases int) float64 {
 	n, step := map[int]float64{1: 4, 3: 3, 6: 1}[phases], 2*math.Pi/float64(max(phases, 2))
 	z := distance/(n*spacing) + math.Log(spacing/(2*math.Pi*radius))/(2*math.Pi)
-	here := &Row{Spacing: spacing}
 	for j := 1; j <= 60; j++ {
-		there := &Row{Spacing: spacing, X: float64(j) * distance}
+		y := 0.0
 		if shifted && j%2 == 1 {
-			there.Offset = spacing / 2
+			y = spacing / 2
 		}
-		z += 2 * mutual(here, there) / spacing * math.Cos(step*float64(j))
+		z += 2 * rowMutual(spacing, interval{0, math.Inf(1)}, interval{}, float64(j)*distance, y) / spacing * math.Cos(step*float64(j))
 	}
 	return z
 }

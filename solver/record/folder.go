@@ -1,5 +1,5 @@
 // Package record writes the results folder of a run: fields, histories, the
-// ledger and the summary. It is the only importer of npyio.
+// ledger and the summary.
 //
 // A folder is whole or absent: everything is written beside it under a temporary
 // name, which is renamed when the run ends, finished or interrupted.

@@ -1,0 +1,245 @@
+// Package cases reads a case file: a TOML description of one site, its
+// electrodes and its supply, as a specialist writes it, in feet or metres, °F
+// or °C. Here units end: a Case is all SI and kelvin, with every default filled
+// in, and Build turns it into the problem that the solver steps.
+package cases
+
+import (
+	"math"
+	"time"
+)
+
+// View names the two coordinates that a case is solved in.
+type View string
+
+// The views. A section is x across and z down, per metre of row times
+// Extent.Length; axisymmetric is r from the axis and z down, one electrode's
+// cell times Extent.Count.
+const (
+	Section      View = "section"
+	Axisymmetric View = "axisymmetric"
+)
+
+// Case is a case file as understood: every default filled in, every value in
+// SI units (temperatures in kelvin, times in seconds since power-on, depths in
+// metres below ground). What a file may leave open is NaN or ±Inf as each
+// field says.
+type Case struct {
+	File string // the path it was read from, for messages
+
+	Title, Question, Note string
+	View                  View
+
+	Site       Site
+	Extent     Extent
+	Surface    Surface
+	Layers     []Layer     // from the top down
+	Targets    []Target    // the first is the treatment zone
+	Arrays     []Array     // as drawn on the site plan
+	Electrodes []Electrode // by hand; Expand appends those of the arrays
+	Supply     Supply
+	Changes    []Change // in order of time
+	Sensors    []Sensor
+	Steam      Steam
+	Time       Time
+	Domain     Domain
+	Mesh       Mesh
+	Output     Output
+}
+
+// Site is what holds for the whole ground.
+type Site struct {
+	Ambient       float64 // [K] the ground at the start
+	Elevation     float64 // [m] above sea level
+	WaterTable    float64 // [m] depth; +Inf: none
+	ResistivityAt float64 // [K] temperature that the layers' resistivities refer to
+}
+
+// Extent is how much of the site the view stands for.
+type Extent struct {
+	Length float64 // [m] section: out of the page
+	Radius float64 // [m] axisymmetric: outer edge; NaN: from the array, by equal area
+	Rim    string  // axisymmetric: "neutral" (0 V at the outer edge) or "insulated"
+	Count  float64 // [-] axisymmetric: such cells on the site
+}
+
+// Surface is what lies above the ground.
+type Surface struct {
+	Air   Air
+	Film  float64 // [W/(m²·K)]
+	Cover float64 // [m²·K/W] thermal resistance laid on top
+}
+
+// Air is the air temperature against time: constant, by month, or a series.
+type Air struct {
+	Constant float64    // [K] used where Monthly and Series are nil
+	Monthly  []float64  // [K] twelve, January to December; needs Time.PowerOn
+	File     string     // the CSV's name as written, "" if none
+	Series   []AirPoint // from File, in order of time
+}
+
+// AirPoint is one row of an air-temperature series.
+type AirPoint struct {
+	Time        float64 // [s] since power-on
+	Temperature float64 // [K]
+}
+
+// Layer is one level layer of ground.
+type Layer struct {
+	Name                   string
+	Bottom                 float64 // [m] depth; +Inf for a last layer that omits it
+	Resistivity            float64 // [Ω·m] as found, at ResistivityAt
+	ThermalConductivity    float64 // [W/(m·K)] as found
+	HeatCapacity           float64 // [J/(m³·K)] bulk, as found, water included
+	Porosity               float64 // [-]
+	Saturation             float64 // [-] share of the pores, as found
+	Source                 string
+	ResistivityAt          float64 // [K]
+	TemperatureLaw         string  // "linear" or "viscosity"
+	TemperatureCoeff       float64 // [1/K] of the linear law
+	SaturationExponent     float64 // [-]
+	GrainShare             float64 // [-] of the conductivity as found
+	RemovableWater         float64 // [-] share of the pore water
+	ResidualConductivity   float64 // [-] of the conductivity as found
+	Inflow                 Inflow
+	RefillRate             float64 // [1/s] pore volumes per time
+	DrySaturation          float64 // [-] of the pores
+	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
+}
+
+// InflowKind says what replaces the water that boils away.
+type InflowKind int
+
+// The ends of a layer's water store. The zero value is the default: unlimited
+// below the water table, none above it.
+const (
+	InflowByWaterTable InflowKind = iota
+	InflowUnlimited
+	InflowNone
+	InflowRate
+)
+
+// Inflow is a layer's supply of water to its boiling cells.
+type Inflow struct {
+	Kind InflowKind
+	Rate float64 // [1/s] pore volumes per time, for InflowRate
+}
+
+// Target is a box of ground that is to reach a temperature.
+type Target struct {
+	Name        string
+	Left, Right float64 // [m] section
+	Radius      float64 // [m] axisymmetric; NaN: the whole cell
+	Top, Bottom float64 // [m]
+	Temperature float64 // [K]; NaN when Boiling
+	Boiling     bool    // reached where the ground begins to boil
+	Share       float64 // [-] of its volume
+	Hold        float64 // [s]
+}
+
+// Array is a regular field of electrodes as drawn on the site plan.
+type Array struct {
+	Name        string
+	Pattern     string  // "triangular" or "rectangular"
+	Spacing     float64 // [m] nearest neighbours
+	Outboard    float64 // [m] beyond the first target's sides
+	Top, Bottom float64 // [m] active interval
+	Radius      float64 // [m] of the bore with its conductive fill
+}
+
+// Electrode is one electrode of the view: in a section a row of rods (Radius,
+// RodSpacing) or a plate (Width); in an axisymmetric view a rod on the axis.
+type Electrode struct {
+	Name              string
+	Phase             string  // "A" … "F", "N" for the neutral
+	Top, Bottom       float64 // [m]
+	X                 float64 // [m] section
+	Radius            float64 // [m]; 0 for a plate
+	RodSpacing        float64 // [m] from rod to rod in the row; 0 otherwise
+	RodOffset         float64 // [m] where along y the row starts
+	Width             float64 // [m] of a plate; 0 otherwise
+	ContactResistance float64 // [Ω·m²]
+}
+
+// Supply is the electrical supply. Voltages are RMS.
+type Supply struct {
+	Phases       int
+	Voltage      float64 // [V] as written, in VoltageBasis
+	VoltageBasis string  // "phase to neutral" or "phase to phase"
+	PowerLimit   float64 // [W] whole zone; +Inf: none
+	CurrentLimit float64 // [A] one rod; +Inf: none
+	Neutral      string  // "floating" or "grounded"
+}
+
+// Change is a planned change of the supply; it holds from At on. A field that
+// the file leaves out is nil.
+type Change struct {
+	At           float64  // [s]
+	Voltage      *float64 // [V] in Supply.VoltageBasis
+	PowerLimit   *float64 // [W]
+	CurrentLimit *float64 // [A]
+	On           *bool
+}
+
+// Sensor is a temperature string: one x (or r) and one or more depths.
+type Sensor struct {
+	Name   string
+	X      float64   // [m]; r in an axisymmetric view
+	Depths []float64 // [m]
+	// Labels names each depth's column: "T1@4ft" for several depths ("@" and
+	// the depth as written, spaces removed), the bare name for one.
+	Labels []string
+}
+
+// Steam says what boiling does.
+type Steam struct {
+	Boiling bool
+	Fate    string // "extracted"
+}
+
+// Time is the span of the run.
+type Time struct {
+	Duration  float64   // [s]
+	PowerOn   time.Time // zero: not given
+	Tolerance float64   // [K]
+}
+
+// Edge is what lies beyond an outer boundary.
+type Edge struct {
+	Insulated   bool
+	Temperature float64 // [K] held there unless Insulated
+}
+
+// Domain is how far the ground is modelled; NaN: from 3√(αt), see Build.
+type Domain struct {
+	Left, Right, Bottom float64 // [m]
+	Below, Sides        Edge
+}
+
+// Mesh says how finely.
+type Mesh struct {
+	Finest   float64 // [m]
+	Growth   float64 // [-]
+	MaxCells int
+}
+
+// Output says what is written when.
+type Output struct {
+	FieldsEvery float64   // [s]
+	FieldsAt    []float64 // [s]
+	Units       string    // "si" or "us"
+}
+
+// PhaseVoltage returns v [V, in the supply's basis] as phase-to-neutral volts:
+// v for that basis; from phase to phase, v/2 with two poles and v/√3 with
+// three phases.
+func (s Supply) PhaseVoltage(v float64) float64 {
+	switch {
+	case s.VoltageBasis == "phase to neutral":
+		return v
+	case s.Phases == 1:
+		return v / 2
+	default:
+		return v / math.Sqrt(3)
+	}
+}

@@ -1,0 +1,138 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+
+	"soiljoule/materials"
+	"soiljoule/physics"
+)
+
+// Cautions returns what every output of an expanded case must carry: the
+// hazards that the numbers do not clear, then what the view and the model leave
+// out of this case, one line each.
+func (c *Case) Cautions() []string {
+	out := []string{
+		"Estimates of heat and current for design review. They clear nothing: local codes and licensed practice decide.",
+	}
+	volts := c.Supply.PhaseVoltage(c.Supply.Voltage)
+	for _, ch := range c.Changes {
+		if ch.Voltage != nil {
+			volts = math.Max(volts, c.Supply.PhaseVoltage(*ch.Voltage))
+		}
+	}
+	if volts > 0 {
+		out = append(out, fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: lethal. Live parts at 50 V or more must be guarded (29 CFR 1910.303(g)(2)(i)).", volts))
+	}
+	out = append(out,
+		"Step, touch and stray voltages are not computed; a qualified person measures them on site before anyone enters.",
+		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
+		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, groundwater and buoyant flow, freezing, the 4 % by which water expands.",
+	)
+	if c.Steam.Boiling {
+		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
+	} else {
+		out = append(out, "Boiling is off (steam.boiling = false): temperatures above the boiling point are not physical.")
+	}
+	switch c.View {
+	case Section:
+		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
+		out = append(out, c.rowCautions()...)
+	case Axisymmetric:
+		if c.Extent.Rim == "neutral" {
+			out = append(out, "An axisymmetric cell stands for one rod against a 0 V rim: the phases' pattern and flow between cells do not appear; current is 2 to 3 % high.")
+		}
+		if n := len(c.Electrodes); n > 0 {
+			if a := c.Electrodes[0].Radius; c.Mesh.Finest > a/10*(1+1e-9) && c.Steam.Boiling {
+				out = append(out, fmt.Sprintf("Wall cells of %.3g m are larger than a tenth of the bore (%.3g m): current steps as the wall dries cell by cell.", c.Mesh.Finest, a/10))
+			}
+		}
+	}
+	return append(out, c.targetCautions()...)
+}
+
+// rowCautions names rows outside the range in which the row correction was
+// tested.
+func (c *Case) rowCautions() []string {
+	var out []string
+	short := 0
+	worst := math.Inf(1)
+	plates := 0
+	for i := range c.Electrodes {
+		e := &c.Electrodes[i]
+		if e.Width > 0 {
+			plates++
+			continue
+		}
+		if ratio := (e.Bottom - e.Top) / e.RodSpacing; ratio < 0.25 {
+			short++
+			worst = math.Min(worst, ratio)
+		}
+	}
+	if short > 0 {
+		out = append(out, fmt.Sprintf("%d rows have rods shorter than 0.25 of their spacing in the row (%.3f): outside the range in which the row correction was tested.", short, worst))
+	}
+	if plates > 0 {
+		out = append(out, fmt.Sprintf("%d electrodes are plates that run on out of the page, without row correction: a row of rods at the same voltage draws about half the current or less.", plates))
+	}
+	spacing := 0.0
+	for _, e := range c.Electrodes {
+		if e.RodSpacing > 0 {
+			if spacing > 0 && math.Abs(e.RodSpacing-spacing) > 1e-6*spacing {
+				return append(out, "Rows of unlike rod spacing: their rods' effect on each other beyond that of sheets is left out.")
+			}
+			spacing = e.RodSpacing
+		}
+	}
+	return out
+}
+
+// targetCautions names targets above the boiling point.
+func (c *Case) targetCautions() []string {
+	if !c.Steam.Boiling {
+		return nil
+	}
+	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
+	var out []string
+	for _, t := range c.Targets {
+		if t.Boiling {
+			continue
+		}
+		if tb := materials.SaturationTemperature(site.Pressure(t.Top)); t.Temperature > tb {
+			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point at its top, %.1f °C: there it is reached only once the ground is dry.",
+				t.Name, t.Temperature-materials.Celsius, tb-materials.Celsius))
+		}
+	}
+	return out
+}
+
+// TooNear names the sides of the modelled ground that are nearer than the reach
+// of heat or of current, and by how much: a floor for what `check` says.
+func (c *Case) TooNear() []string {
+	r := c.Reach()
+	left, right, bottom := c.Bounds()
+	low, l, rr := 0.0, math.Inf(1), math.Inf(-1)
+	for _, t := range c.Targets {
+		low, l, rr = math.Max(low, t.Bottom), math.Min(l, t.Left), math.Max(rr, t.Right)
+	}
+	for _, e := range c.Electrodes {
+		low, l, rr = math.Max(low, e.Bottom), math.Min(l, e.X-e.Width/2), math.Max(rr, e.X+e.Width/2)
+	}
+	var out []string
+	say := func(side string, room float64) {
+		for _, want := range []struct {
+			reach float64
+			why   string
+		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}} {
+			if short := want.reach - room; short > 1e-9*want.reach {
+				out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, want.why))
+			}
+		}
+	}
+	say("domain.bottom", bottom-low)
+	if c.View == Section {
+		say("domain.left", l-left)
+		say("domain.right", right-rr)
+	}
+	return out
+}

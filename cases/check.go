@@ -1,0 +1,458 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// check refuses what no single value shows: values that contradict each other.
+// A number that was missing or refused is NaN here and a text "", and every
+// comparison below is false for NaN, so that one slip gives one fault.
+func (l *loader) check() {
+	l.checkNames()
+	l.checkLayers()
+	l.checkTargets()
+	l.checkElectrodes()
+	if l.c.View == Section {
+		l.checkRows()
+	}
+	if l.c.View == Axisymmetric {
+		l.checkAxis()
+	}
+	l.checkSupply()
+	l.checkReturnPath()
+	l.checkSensors()
+	l.checkDomain()
+	l.checkOutput()
+	if l.c.View == Section && len(l.faults) == 0 {
+		l.checkArrayRows()
+	}
+}
+
+// no refuses the value of a key in the i-th row of a section.
+func (l *loader) no(section string, i int, key, format string, args ...any) {
+	s := findSection(section)
+	loc, label, given := s.loc(i), s.loc(i), ""
+	if i < len(l.labels[section]) {
+		label = l.labels[section][i]
+	}
+	if i < len(l.rows[section]) {
+		if raw, ok := l.rows[section][i][key]; ok {
+			given = l.given(dotted(loc, key), raw)
+		}
+	}
+	path := dotted(label, key)
+	if key == "name" {
+		path = dotted(loc, key)
+	}
+	if key == "" {
+		path = label
+	}
+	l.fault(dotted(loc, key), path, given, fmt.Sprintf(format, args...))
+}
+
+// element is the i-th value (from 0) of a list in a section that occurs once.
+func (l *loader) element(section, key string, i int) input {
+	in := input{l: l, path: dotted(section, key), loc: dotted(section, key)}
+	list, _ := l.rows[section][0][key].([]any)
+	return in.element(i, list[i])
+}
+
+// metres writes a length worked out here, in both customs.
+func metres(x float64) string { return about(x) + " m (" + about(x/foot) + " ft)" }
+
+func (l *loader) checkNames() {
+	unique := func(section string, n int, nameOf func(int) string) {
+		seen := map[string]int{}
+		for i := 0; i < n; i++ {
+			name := nameOf(i)
+			if first, ok := seen[name]; ok && name != "" {
+				l.no(section, i, "name", "must be unique; %s[%d] is %s too", section, first+1, name)
+				continue
+			}
+			seen[name] = i
+		}
+	}
+	c := l.c
+	unique("layer", len(c.Layers), func(i int) string { return c.Layers[i].Name })
+	unique("target", len(c.Targets), func(i int) string { return c.Targets[i].Name })
+	unique("array", len(c.Arrays), func(i int) string { return c.Arrays[i].Name })
+	unique("electrode", len(c.Electrodes), func(i int) string { return c.Electrodes[i].Name })
+	unique("sensor", len(c.Sensors), func(i int) string { return c.Sensors[i].Name })
+
+	arrays := map[string]bool{}
+	for _, a := range c.Arrays {
+		arrays[a.Name] = a.Name != ""
+	}
+	for i, e := range c.Electrodes {
+		stem := strings.TrimRight(e.Name, "0123456789")
+		if stem != e.Name && arrays[stem] {
+			l.no("electrode", i, "name", "is a name that array %s gives its own electrodes; name the array or this one otherwise", stem)
+		}
+	}
+}
+
+func (l *loader) checkLayers() {
+	above := 0.0
+	for i, y := range l.c.Layers {
+		switch {
+		case math.IsInf(y.Bottom, 1) && i < len(l.c.Layers)-1:
+			l.no("layer", i, "bottom", "is missing; only the last layer may omit it")
+			l.unordered = true
+		case y.Bottom <= above:
+			l.no("layer", i, "bottom", "must be below the bottom of the layer above, %s", metres(above))
+			l.unordered = true
+		case y.Bottom > above:
+			above = y.Bottom
+		}
+	}
+}
+
+// deepest returns the bottom of the last layer; +Inf where the layers are in
+// no order, as a check against it would only repeat that.
+func (l *loader) deepest() float64 {
+	n := len(l.c.Layers)
+	if n == 0 || l.unordered {
+		return inf
+	}
+	return l.c.Layers[n-1].Bottom
+}
+
+func (l *loader) checkTargets() {
+	for i, t := range l.c.Targets {
+		if t.Top >= t.Bottom {
+			l.no("target", i, "bottom", "must be below the top, %s", metres(t.Top))
+		}
+		if d := l.deepest(); t.Bottom > d {
+			l.no("target", i, "bottom", "must be within the layers, which end at %s", metres(d))
+		}
+		if l.c.View == Section && t.Left >= t.Right {
+			l.no("target", i, "right", "must be right of left, %s", metres(t.Left))
+		}
+		if t.Radius > l.c.Extent.Radius {
+			l.no("target", i, "radius", "must be within extent.radius, %s", metres(l.c.Extent.Radius))
+		}
+	}
+}
+
+func (l *loader) checkElectrodes() {
+	interval := func(section string, i int, top, bottom float64) {
+		if top >= bottom {
+			l.no(section, i, "bottom", "must be below the top, %s", metres(top))
+		}
+		if d := l.deepest(); bottom > d {
+			l.no(section, i, "bottom", "must be within the layers, which end at %s", metres(d))
+		}
+	}
+	for i, a := range l.c.Arrays {
+		interval("array", i, a.Top, a.Bottom)
+		if 2*a.Radius >= a.Spacing {
+			l.no("array", i, "radius", "must be less than half the spacing, %s", metres(a.Spacing))
+		}
+	}
+	for i, e := range l.c.Electrodes {
+		interval("electrode", i, e.Top, e.Bottom)
+	}
+	if l.tree["array"] == nil && l.tree["electrode"] == nil {
+		l.fault("", "[[electrode]]", "", "is missing; at least one [[array]] or [[electrode]] is needed")
+	}
+}
+
+// has reports whether the i-th row of a section gives a key.
+func (l *loader) has(section string, i int, key string) bool {
+	if i >= len(l.rows[section]) {
+		return false
+	}
+	_, ok := l.rows[section][i][key]
+	return ok
+}
+
+// checkRows checks what a section asks of its electrodes.
+func (l *loader) checkRows() {
+	const which = "a section needs radius and rod_spacing (a row of rods) or width (a plate)"
+	for i, e := range l.c.Electrodes {
+		rods := l.has("electrode", i, "radius") || l.has("electrode", i, "rod_spacing")
+		plate := l.has("electrode", i, "width")
+		switch {
+		case rods && plate:
+			l.no("electrode", i, "width", "must not stand beside radius or rod_spacing: %s", which)
+		case plate:
+		case !rods:
+			l.no("electrode", i, "", "is without a shape: %s", which)
+		case !l.has("electrode", i, "radius"):
+			l.no("electrode", i, "radius", "is missing; %s", which)
+		case !l.has("electrode", i, "rod_spacing"):
+			l.no("electrode", i, "rod_spacing", "is missing; %s", which)
+		case e.RodSpacing <= 2*math.Pi*e.Radius:
+			// A row is modelled as a sheet with the resistance that its rods
+			// add; from this spacing down they would add less than none.
+			l.no("electrode", i, "rod_spacing", "must be > 2π × radius, %s", metres(2*math.Pi*e.Radius))
+		}
+	}
+	for j, b := range l.c.Electrodes {
+		for i, a := range l.c.Electrodes[:j] {
+			if samePlace(a, b) {
+				l.no("electrode", j, "x", "%s", clash(l.labels["electrode"][i], a, b))
+				break
+			}
+		}
+	}
+}
+
+// samePlace reports whether two electrodes of a section overlap.
+func samePlace(a, b Electrode) bool {
+	return overlap(a, b) && math.Abs(a.X-b.X) < math.Min(a.Radius+a.Width, b.Radius+b.Width)
+}
+
+// clash says what is wrong with b at the place of a.
+func clash(label string, a, b Electrode) string {
+	if a.Phase == b.Phase {
+		return "two electrodes at the same place: overlaps " + label
+	}
+	return "is the place of " + label + ": a row carries one phase: in a section, rods of different phases in one row would be one sheet carrying their sum"
+}
+
+// checkArrayRows checks the rows that arrays become in a section, together with
+// those by hand. It needs sound values, so it runs only where there are.
+func (l *loader) checkArrayRows() {
+	c := l.c
+	n := 0.0
+	for i, a := range c.Arrays {
+		distance, inRow, _ := a.Rows(c.Supply.Phases)
+		if inRow <= 2*math.Pi*a.Radius {
+			l.no("array", i, "radius", "must be < the rod spacing in a row / 2π, %s", metres(inRow/(2*math.Pi)))
+		}
+		n += (c.Targets[0].Right-c.Targets[0].Left+2*a.Outboard)/distance + 1
+		if n > mostRows {
+			l.no("array", i, "spacing", "gives more than %d rows of electrodes", mostRows)
+			return
+		}
+	}
+	if len(l.faults) > 0 || len(c.Arrays) == 0 {
+		return
+	}
+	x, layouts := c.Expand()
+	type from struct {
+		section string
+		row     int
+	}
+	var origin []from
+	for i := range c.Electrodes {
+		origin = append(origin, from{"electrode", i})
+	}
+	for i, y := range layouts {
+		for range y.Rows {
+			origin = append(origin, from{"array", i})
+		}
+	}
+	names, phases := map[string]bool{}, map[string]bool{}
+	for j, b := range x.Electrodes {
+		phases[b.Phase] = true
+		if names[b.Name] {
+			l.no(origin[j].section, origin[j].row, "name", "gives an electrode a name that another has, %s", b.Name)
+			return
+		}
+		names[b.Name] = true
+		for _, a := range x.Electrodes[:j] {
+			if samePlace(a, b) {
+				l.no(origin[j].section, origin[j].row, "", "its electrode %s %s", b.Name, clash(a.Name, a, b))
+				return
+			}
+		}
+	}
+	if len(phases) == 1 {
+		l.no("array", 0, "spacing", "no return path: one row fits the first target, so all electrodes are on one phase and no current flows")
+	}
+}
+
+// overlap reports whether two electrodes share a depth.
+func overlap(a, b Electrode) bool { return a.Top < b.Bottom && b.Top < a.Bottom }
+
+// checkAxis checks what an axisymmetric view asks of its electrodes.
+func (l *loader) checkAxis() {
+	c := l.c
+	for i := range c.Arrays {
+		if i > 0 {
+			l.no("array", i, "", "is one too many: an axisymmetric view takes one rod of one [[array]]")
+		}
+	}
+	if len(c.Arrays) == 0 && !l.has("extent", 0, "radius") {
+		l.no("extent", 0, "radius", "is missing; without an [[array]] the outer edge must be given")
+	}
+	type rod struct {
+		Electrode
+		label string
+	}
+	var rods []rod
+	for _, a := range c.Arrays {
+		rods = append(rods, rod{Electrode{Top: a.Top, Bottom: a.Bottom}, "the array's rod"})
+		if a.Radius >= c.Extent.Radius {
+			l.no("array", 0, "radius", "must be less than extent.radius, %s", metres(c.Extent.Radius))
+		}
+	}
+	rods = rods[:min(len(rods), 1)]
+	for i, e := range c.Electrodes {
+		if !l.has("electrode", i, "radius") {
+			l.no("electrode", i, "radius", "is missing; must be %s", findKey("electrode.radius").kind.wants(findKey("electrode.radius")))
+		}
+		if e.Radius >= c.Extent.Radius {
+			l.no("electrode", i, "radius", "must be less than extent.radius, %s", metres(c.Extent.Radius))
+		}
+		for _, r := range rods {
+			if overlap(r.Electrode, e) {
+				l.no("electrode", i, "top", "all stand on the axis: must not overlap %s, which is from %s to %s", r.label, metres(r.Top), metres(r.Bottom))
+				break
+			}
+		}
+		rods = append(rods, rod{e, l.labels["electrode"][i]})
+	}
+	for i, s := range c.Sensors {
+		if s.X > c.Extent.Radius {
+			l.no("sensor", i, "r", "must be within extent.radius, %s", metres(c.Extent.Radius))
+		}
+	}
+}
+
+func (l *loader) checkSupply() {
+	s := l.c.Supply
+	if s.Phases == 6 && s.VoltageBasis == "phase to phase" {
+		l.no("supply", 0, "voltage_basis", `must be "phase to neutral" with six phases, which have five different voltages from phase to phase`)
+	}
+	last := map[int]string{1: "B", 3: "C", 6: "F"}[s.Phases]
+	for i, e := range l.c.Electrodes {
+		switch {
+		case e.Phase == "N" && s.Neutral == "floating":
+			l.no("electrode", i, "phase", `N needs supply.neutral = "grounded": a floating neutral is connected to no electrode`)
+		case e.Phase == "" || e.Phase == "N" || last == "":
+		case e.Phase > last:
+			l.no("electrode", i, "phase", "must be A to %s: supply.phases is %d", last, s.Phases)
+		}
+	}
+	for i := range l.c.Changes {
+		if i >= len(l.rows["change"]) {
+			break
+		}
+		if row := l.rows["change"][i]; len(row) == 1 && row["at"] != nil {
+			l.no("change", i, "", "changes nothing: needs voltage, power_limit, current_limit or on")
+		}
+	}
+}
+
+// checkReturnPath refuses a supply whose current could not come back: all
+// electrodes on one potential, and no other potential at the edge.
+func (l *loader) checkReturnPath() {
+	c := l.c
+	phases := map[string]bool{}
+	for _, e := range c.Electrodes {
+		if e.Phase == "" {
+			return // refused already
+		}
+		phases[e.Phase] = true
+	}
+	switch {
+	case c.View == Section && len(c.Arrays) == 0 && len(phases) == 1:
+		l.no("electrode", len(c.Electrodes)-1, "phase", "no return path: all electrodes are on one phase, so no current flows")
+	case c.View == Axisymmetric && c.Extent.Rim == "insulated":
+		if len(c.Arrays) > 0 {
+			phases["A"] = true
+		}
+		if len(phases) == 1 {
+			l.no("extent", 0, "rim", `no return path: there is one potential and no current passes the edge; must be "neutral"`)
+		}
+	}
+}
+
+func (l *loader) checkSensors() {
+	for i, s := range l.c.Sensors {
+		seen := map[float64]bool{}
+		for j, x := range s.Depths {
+			if seen[x] {
+				l.no("sensor", i, "depth", "must not hold a depth twice: %s", metres(x))
+				break
+			}
+			seen[x] = true
+			if j < len(s.Labels) && len(s.Labels[j]) > longestName {
+				l.no("sensor", i, "depth", "holds a number longer than %d signs", longestName)
+				break
+			}
+			if x > l.c.Domain.Bottom {
+				l.no("sensor", i, "depth", "must be above domain.bottom, %s", metres(l.c.Domain.Bottom))
+				break
+			}
+		}
+		if l.c.View == Section && (s.X < l.c.Domain.Left || s.X > l.c.Domain.Right) {
+			l.no("sensor", i, "x", "must be within domain.left and domain.right")
+		}
+	}
+}
+
+func (l *loader) checkDomain() {
+	d := l.c.Domain
+	if d.Left >= d.Right {
+		l.no("domain", 0, "right", "must be right of left, %s", metres(d.Left))
+		return
+	}
+	// The outermost of all, so that one edge gives one fault.
+	left, right, bottom := inf, -inf, 0.0
+	for _, t := range l.c.Targets {
+		if l.c.View == Section {
+			left, right = least(left, t.Left), most(right, t.Right)
+		}
+		bottom = most(bottom, t.Bottom)
+	}
+	for _, e := range l.c.Electrodes {
+		if l.c.View == Section {
+			half := e.Radius + e.Width/2
+			left, right = least(left, e.X-half), most(right, e.X+half)
+		}
+		bottom = most(bottom, e.Bottom)
+	}
+	for _, a := range l.c.Arrays {
+		if t := l.c.Targets; l.c.View == Section && len(t) > 0 {
+			left, right = least(left, t[0].Left-a.Outboard-a.Radius), most(right, t[0].Right+a.Outboard+a.Radius)
+		}
+		bottom = most(bottom, a.Bottom)
+	}
+	const all = "of all targets and electrodes; they"
+	if left <= d.Left {
+		l.no("domain", 0, "left", "must be left %s begin at x = %s", all, metres(left))
+	}
+	if right >= d.Right {
+		l.no("domain", 0, "right", "must be right %s end at x = %s", all, metres(right))
+	}
+	if bottom >= d.Bottom {
+		l.no("domain", 0, "bottom", "must be below the bottom %s end at %s", all, metres(bottom))
+	}
+}
+
+// least and most pass over NaN.
+func least(a, b float64) float64 {
+	if b < a {
+		return b
+	}
+	return a
+}
+
+func most(a, b float64) float64 {
+	if b > a {
+		return b
+	}
+	return a
+}
+
+// mostFields is how many stored fields a run may have.
+const mostFields = 5000
+
+func (l *loader) checkOutput() {
+	o, end := l.c.Output, l.c.Time.Duration
+	if end/o.FieldsEvery > mostFields {
+		l.no("output", 0, "fields_every", "must be at least %s d: a run stores at most %d fields", about(end/mostFields/day), mostFields)
+	}
+	for i, t := range o.FieldsAt {
+		if t > end {
+			in := l.element("output", "fields_at", i)
+			in.refuse("must be within time.duration, " + about(end/day) + " d")
+		}
+	}
+}

@@ -1,0 +1,96 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+)
+
+// Layout is how an array stands in a view: what `check` prints for comparison
+// with the site plan.
+type Layout struct {
+	Array       string
+	Rows        int     // section: rows across
+	RowDistance float64 // [m]
+	RodSpacing  float64 // [m] in a row
+	RodsPerRow  float64
+	CellRadius  float64 // [m] axisymmetric: the circle of equal area
+	Interleaved bool    // every other row is shifted by half a spacing
+}
+
+// CellRadius returns the radius [m] of the circle whose area is one electrode's
+// share of the array's: s·√(√3/2π) = 0.525 s for a triangular one, s/√π for a
+// rectangular one.
+func (a *Array) CellRadius() float64 {
+	if a.Pattern == "triangular" {
+		return a.Spacing * math.Sqrt(math.Sqrt(3)/(2*math.Pi))
+	}
+	return a.Spacing / math.Sqrt(math.Pi)
+}
+
+// Rows returns the distance between the rows of the array that carry one phase
+// each in a section, the rod spacing in them, and whether every other row is
+// shifted by half a spacing. In a triangular array of three (or six) phases the
+// rows along nearest neighbours hold all phases, so the rows of one phase run
+// across them: √3·spacing from rod to rod, spacing/2 apart. With two poles the
+// rows along nearest neighbours alternate.
+func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
+	switch {
+	case a.Pattern != "triangular":
+		return a.Spacing, a.Spacing, false
+	case phases == 1:
+		return a.Spacing * math.Sqrt(3) / 2, a.Spacing, true
+	default:
+		return a.Spacing / 2, a.Spacing * math.Sqrt(3), true
+	}
+}
+
+// Expand returns a copy of the case in which arrays have become electrodes: in
+// a section rows that carry one phase each, as many as fit between the first
+// target's sides grown by outboard, centred; in an axisymmetric view the one rod
+// on the axis, with the extent's radius filled in. It also tells how each array
+// was laid out.
+func (c *Case) Expand() (*Case, []Layout) {
+	out := *c
+	out.Electrodes = append([]Electrode(nil), c.Electrodes...)
+	out.Arrays = nil
+	var layouts []Layout
+	for i := range c.Arrays {
+		a := &c.Arrays[i]
+		l := Layout{Array: a.Name}
+		if c.View == Axisymmetric {
+			l.CellRadius = a.CellRadius()
+			if math.IsNaN(out.Extent.Radius) {
+				out.Extent.Radius = l.CellRadius
+			}
+			out.Electrodes = append(out.Electrodes, Electrode{Name: a.Name + "1", Phase: "A", Top: a.Top, Bottom: a.Bottom, Radius: a.Radius})
+		} else {
+			l.RowDistance, l.RodSpacing, l.Interleaved = a.Rows(c.Supply.Phases)
+			left, right := c.Targets[0].Left-a.Outboard, c.Targets[0].Right+a.Outboard
+			l.Rows = int(math.Floor((right-left)/l.RowDistance+1e-9)) + 1
+			l.RodsPerRow = c.Extent.Length / l.RodSpacing
+			phases := c.Supply.Phases
+			if phases == 1 {
+				phases = 2
+			}
+			for j := range l.Rows {
+				e := Electrode{Name: fmt.Sprintf("%s%d", a.Name, j+1), Phase: string(rune('A' + j%phases)),
+					Top: a.Top, Bottom: a.Bottom, Radius: a.Radius, RodSpacing: l.RodSpacing,
+					X: (left+right)/2 + (float64(j)-float64(l.Rows-1)/2)*l.RowDistance}
+				if l.Interleaved && j%2 == 1 {
+					e.RodOffset = l.RodSpacing / 2
+				}
+				out.Electrodes = append(out.Electrodes, e)
+			}
+		}
+		layouts = append(layouts, l)
+	}
+	if c.View == Axisymmetric {
+		out.Targets = append([]Target(nil), c.Targets...)
+		for i := range out.Targets {
+			if math.IsNaN(out.Targets[i].Radius) {
+				out.Targets[i].Radius = out.Extent.Radius
+			}
+		}
+	}
+	return &out, layouts
+}

@@ -1,0 +1,299 @@
+package cases
+
+import "math"
+
+// key declares one key of the case file. The loader, its messages, the keys
+// listing, README's table and the writer of case.toml all read this
+// declaration, so they cannot disagree.
+type key struct {
+	path     string // "layer.porosity"; a top-level key has no section
+	kind     kind   // what a value may be
+	unit     string // the unit of the range; "" for a bare number
+	span     span   // the allowed range, in unit
+	required bool
+	def      string  // the default as a user would write it
+	left     string  // where there is no default: what leaving the key out means
+	blank    float64 // where there is no default: what an absent number becomes
+	only     View    // the view it belongs to; "" for every view
+	meaning  string
+	at       func(row any) any // from a row of the section to the field's address
+}
+
+// span is a range of numbers. The zero value allows every finite number.
+type span struct {
+	lo, hi float64
+	above  bool // lo itself is excluded
+	set    bool
+}
+
+// between allows lo ≤ x ≤ hi.
+func between(lo, hi float64) span { return span{lo: lo, hi: hi, set: true} }
+
+// above allows lo < x ≤ hi.
+func above(lo, hi float64) span { return span{lo: lo, hi: hi, above: true, set: true} }
+
+// section declares one table, or array of tables, of the case file.
+type section struct {
+	name    string
+	many    bool // an array of tables
+	least   int  // how many there must be
+	meaning string
+	rows    func(c *Case) []any // addresses of the rows
+	add     func(c *Case) any   // appends a row, for an array of tables
+}
+
+// single declares a table that occurs once.
+func single[R any](name, meaning string, row func(*Case) *R) section {
+	return section{name: name, meaning: meaning, rows: func(c *Case) []any { return []any{row(c)} }}
+}
+
+// many declares an array of tables.
+func many[R any](name string, least int, meaning string, rows func(*Case) *[]R) section {
+	return section{name: name, many: true, least: least, meaning: meaning,
+		rows: func(c *Case) []any {
+			var out []any
+			for i := range *rows(c) {
+				out = append(out, &(*rows(c))[i])
+			}
+			return out
+		},
+		add: func(c *Case) any {
+			s := rows(c)
+			*s = append(*s, *new(R))
+			return &(*s)[len(*s)-1]
+		}}
+}
+
+// field makes a key's accessor from one on the row's own type.
+func field[R any](f func(*R) any) func(any) any { return func(row any) any { return f(row.(*R)) } }
+
+// sections in the order of the file. The first is the top of the file.
+var sections = []section{
+	single("", "the case and its view", func(c *Case) *Case { return c }),
+	single("site", "what holds for the whole ground", func(c *Case) *Site { return &c.Site }),
+	single("extent", "how much of the site the view stands for", func(c *Case) *Extent { return &c.Extent }),
+	single("surface", "what lies above the ground", func(c *Case) *Surface { return &c.Surface }),
+	many("layer", 1, "level layers of ground, from the top down", func(c *Case) *[]Layer { return &c.Layers }),
+	many("target", 1, "boxes of ground to heat; the first is the treatment zone", func(c *Case) *[]Target { return &c.Targets }),
+	many("array", 0, "a regular field of electrodes, as drawn on the site plan", func(c *Case) *[]Array { return &c.Arrays }),
+	many("electrode", 0, "electrodes by hand", func(c *Case) *[]Electrode { return &c.Electrodes }),
+	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
+	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
+	many("sensor", 0, "temperature strings", func(c *Case) *[]Sensor { return &c.Sensors }),
+	single("steam", "what boiling does", func(c *Case) *Steam { return &c.Steam }),
+	single("time", "the span of the run", func(c *Case) *Time { return &c.Time }),
+	single("domain", "how far the ground is modelled", func(c *Case) *Domain { return &c.Domain }),
+	single("mesh", "how finely the ground is divided", func(c *Case) *Mesh { return &c.Mesh }),
+	single("output", "what is written when", func(c *Case) *Output { return &c.Output }),
+}
+
+// What leaving a key out means, where more than one key says the same.
+const (
+	noLimit    = "no limit"
+	unchanged  = "unchanged"
+	diffusion  = "3√(αt) beyond zone and electrodes"
+	notOfPlate = "for a plate"
+)
+
+var (
+	nan = math.NaN()
+	inf = math.Inf(1)
+)
+
+// schema declares every key, once, in the order of the file. Ranges are wide:
+// they catch slips of unit and of sign, not unusual ground.
+var schema = []key{
+	{path: "title", kind: textKind{}, required: true, meaning: "name of the case", at: field(func(c *Case) any { return &c.Title })},
+	{path: "question", kind: textKind{}, left: "none", meaning: "what the run is to answer; opens the memo", at: field(func(c *Case) any { return &c.Question })},
+	{path: "note", kind: textKind{}, left: "none", meaning: "remark", at: field(func(c *Case) any { return &c.Note })},
+	{path: "view", kind: wordKind{"section", "axisymmetric"}, required: true, meaning: "the coordinates: across and down, or from an axis and down", at: field(func(c *Case) any { return (*string)(&c.View) })},
+
+	{path: "site.ambient", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 95), required: true, meaning: "the ground at the start", at: field(func(s *Site) any { return &s.Ambient })},
+	{path: "site.elevation", kind: quantity{dim: length}, unit: "m", span: between(-500, 6000), def: "0 ft", meaning: "above sea level; sets the air pressure, so the boiling point", at: field(func(s *Site) any { return &s.Elevation })},
+	{path: "site.water_table", kind: quantity{dim: length, word: "none"}, unit: "m", span: between(0, 1000), required: true, meaning: "depth of the water table", at: field(func(s *Site) any { return worded{number: &s.WaterTable, blank: inf} })},
+	{path: "site.resistivity_at", kind: quantity{dim: temperature}, unit: "degC", span: between(-5, 100), def: "25 degC", meaning: "the temperature that the layers' resistivities refer to", at: field(func(s *Site) any { return &s.ResistivityAt })},
+
+	{path: "extent.length", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, only: Section, meaning: "how much of the site, out of the page, the section stands for", at: field(func(e *Extent) any { return &e.Length })},
+	{path: "extent.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "with an array, the circle of equal area", blank: nan, only: Axisymmetric, meaning: "outer edge; no heat passes it", at: field(func(e *Extent) any { return &e.Radius })},
+	{path: "extent.rim", kind: wordKind{"neutral", "insulated"}, def: "neutral", only: Axisymmetric, meaning: "potential at the outer edge: 0 V, or no current", at: field(func(e *Extent) any { return &e.Rim })},
+	{path: "extent.count", kind: bareKind{}, span: above(0, 100000), def: "1", only: Axisymmetric, meaning: "such cells on the site; totals and power_limit are for all", at: field(func(e *Extent) any { return &e.Count })},
+
+	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d and air_C or air_F", at: field(func(s *Surface) any { return &s.Air })},
+	{path: "surface.film", kind: quantity{dim: film}, unit: "W/m2/K", span: above(0, 1e6), def: "12 W/m2/K", meaning: "heat exchange between ground and air", at: field(func(s *Surface) any { return &s.Film })},
+	{path: "surface.cover", kind: quantity{dim: insulation}, unit: "m2*K/W", span: between(0, 1000), def: "0 m2*K/W", meaning: "thermal resistance laid on top", at: field(func(s *Surface) any { return &s.Cover })},
+
+	{path: "layer.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(l *Layer) any { return &l.Name })},
+	{path: "layer.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "the last layer goes on down; required of the others", blank: inf, meaning: "depth of the lower side", at: field(func(l *Layer) any { return &l.Bottom })},
+	{path: "layer.resistivity", kind: quantity{dim: resistivity}, unit: "ohm*m", span: between(1e-3, 1e7), required: true, meaning: "as found, at resistivity_at", at: field(func(l *Layer) any { return &l.Resistivity })},
+	{path: "layer.thermal_conductivity", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 20), required: true, meaning: "as found", at: field(func(l *Layer) any { return &l.ThermalConductivity })},
+	{path: "layer.heat_capacity", kind: quantity{dim: capacity}, unit: "MJ/m3/K", span: between(0.05, 10), required: true, meaning: "bulk, as found, water included", at: field(func(l *Layer) any { return &l.HeatCapacity })},
+	{path: "layer.porosity", kind: shareKind{}, span: between(0, 0.95), required: true, meaning: "share of the volume that is pores", at: field(func(l *Layer) any { return &l.Porosity })},
+	{path: "layer.saturation", kind: shareKind{}, span: between(0, 1), required: true, meaning: "share of the pores that is water, as found", at: field(func(l *Layer) any { return &l.Saturation })},
+	{path: "layer.source", kind: textKind{}, left: "none", meaning: "where the numbers are from", at: field(func(l *Layer) any { return &l.Source })},
+	{path: "layer.resistivity_at", kind: quantity{dim: temperature}, unit: "degC", span: between(-5, 100), left: "site.resistivity_at", blank: nan, meaning: "the temperature that this resistivity refers to", at: field(func(l *Layer) any { return &l.ResistivityAt })},
+	{path: "layer.temperature_law", kind: wordKind{"linear", "viscosity"}, def: "linear", meaning: "how the conductivity rises with temperature", at: field(func(l *Layer) any { return &l.TemperatureLaw })},
+	{path: "layer.temperature_coefficient", kind: quantity{dim: perKelvin}, unit: "1/K", span: between(0, 0.1), def: "0.0187 1/K", meaning: "of the linear law", at: field(func(l *Layer) any { return &l.TemperatureCoeff })},
+	{path: "layer.saturation_exponent", kind: bareKind{}, span: between(0, 10), def: "2", meaning: "conductivity against saturation", at: field(func(l *Layer) any { return &l.SaturationExponent })},
+	{path: "layer.grain_share", kind: shareKind{}, span: between(0, 1), def: "0", meaning: "share of the conductivity as found that runs on grain surfaces", at: field(func(l *Layer) any { return &l.GrainShare })},
+	{path: "layer.removable_water", kind: shareKind{}, span: between(0, 1), def: "0.3", meaning: "share of the pore water that boiling can take", at: field(func(l *Layer) any { return &l.RemovableWater })},
+	{path: "layer.residual_conductivity", kind: shareKind{}, span: between(1e-6, 1), def: "0.05", meaning: "electrical conductivity left when dry, as a share of that as found", at: field(func(l *Layer) any { return &l.ResidualConductivity })},
+	{path: "layer.inflow", kind: inflows{}, unit: "1/d", span: between(0, 1000), left: "unlimited below the water table, none above", meaning: "water that replaces what boils: unlimited, none, or a rate in pore volumes per time", at: field(func(l *Layer) any { return &l.Inflow })},
+	{path: "layer.refill_rate", kind: quantity{dim: rate}, unit: "1/d", span: between(0, 1000), def: "0.01 1/d", meaning: "pore volumes per time into a cell that has cooled below boiling", at: field(func(l *Layer) any { return &l.RefillRate })},
+	{path: "layer.dry_saturation", kind: shareKind{}, span: between(0, 1), def: "0.05", meaning: "share of the pores that stays wet where the ground dries out", at: field(func(l *Layer) any { return &l.DrySaturation })},
+	{path: "layer.thermal_conductivity_dry", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 20), left: "by the named law", blank: nan, meaning: "when dry", at: field(func(l *Layer) any { return &l.ThermalConductivityDry })},
+
+	{path: "target.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(t *Target) any { return &t.Name })},
+	{path: "target.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(t *Target) any { return &t.Left })},
+	{path: "target.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(t *Target) any { return &t.Right })},
+	{path: "target.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "the whole cell", blank: nan, only: Axisymmetric, meaning: "outer edge of the target", at: field(func(t *Target) any { return &t.Radius })},
+	{path: "target.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(t *Target) any { return &t.Top })},
+	{path: "target.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(t *Target) any { return &t.Bottom })},
+	{path: "target.temperature", kind: quantity{dim: temperature, word: "boiling"}, unit: "degC", span: between(-50, 400), required: true, meaning: "to be reached; boiling is where the ground begins to boil", at: field(func(t *Target) any { return worded{number: &t.Temperature, is: &t.Boiling, blank: nan} })},
+	{path: "target.share", kind: shareKind{}, span: above(0, 1), def: "0.9", meaning: "share of the volume that is to reach it", at: field(func(t *Target) any { return &t.Share })},
+	{path: "target.hold", kind: quantity{dim: duration}, unit: "d", span: between(0, 36525), def: "0 d", meaning: "how long that share is to be kept", at: field(func(t *Target) any { return &t.Hold })},
+
+	{path: "array.pattern", kind: wordKind{"triangular", "rectangular"}, required: true, meaning: "arrangement on the site plan", at: field(func(a *Array) any { return &a.Pattern })},
+	{path: "array.spacing", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, meaning: "nearest neighbours; not the distance of rows", at: field(func(a *Array) any { return &a.Spacing })},
+	{path: "array.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "upper end of the active interval", at: field(func(a *Array) any { return &a.Top })},
+	{path: "array.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "lower end of the active interval", at: field(func(a *Array) any { return &a.Bottom })},
+	{path: "array.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 10), required: true, meaning: "of the bore with its conductive fill, not the diameter", at: field(func(a *Array) any { return &a.Radius })},
+	{path: "array.name", kind: nameKind{}, def: "E", meaning: "its electrodes are this and a number", at: field(func(a *Array) any { return &a.Name })},
+	{path: "array.outboard", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", meaning: "how far beyond the first target's sides electrodes may stand", at: field(func(a *Array) any { return &a.Outboard })},
+
+	{path: "electrode.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(e *Electrode) any { return &e.Name })},
+	{path: "electrode.phase", kind: wordKind{"A", "B", "C", "D", "E", "F", "N"}, required: true, meaning: "phase it is connected to; N is the neutral", at: field(func(e *Electrode) any { return &e.Phase })},
+	{path: "electrode.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "upper end of the active interval", at: field(func(e *Electrode) any { return &e.Top })},
+	{path: "electrode.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "lower end of the active interval", at: field(func(e *Electrode) any { return &e.Bottom })},
+	{path: "electrode.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "place across the section", at: field(func(e *Electrode) any { return &e.X })},
+	{path: "electrode.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 10), left: notOfPlate, meaning: "of the bore with its conductive fill, not the diameter", at: field(func(e *Electrode) any { return &e.Radius })},
+	{path: "electrode.rod_spacing", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: notOfPlate, only: Section, meaning: "from rod to rod in the row along y", at: field(func(e *Electrode) any { return &e.RodSpacing })},
+	{path: "electrode.rod_offset", kind: quantity{dim: length}, unit: "m", span: between(-1000, 1000), def: "0 ft", only: Section, meaning: "where along y the row starts", at: field(func(e *Electrode) any { return &e.RodOffset })},
+	{path: "electrode.width", kind: quantity{dim: length}, unit: "m", span: above(0, 100), left: "for rods", only: Section, meaning: "of a plate that runs on out of the page", at: field(func(e *Electrode) any { return &e.Width })},
+	{path: "electrode.contact_resistance", kind: quantity{dim: contact}, unit: "ohm*m2", span: between(0, 1e6), def: "0 ohm*m2", meaning: "between electrode and ground, times area", at: field(func(e *Electrode) any { return &e.ContactResistance })},
+
+	{path: "supply.phases", kind: wholeKind{1, 3, 6}, required: true, meaning: "1 is two poles A and B, 180° apart", at: field(func(s *Supply) any { return &s.Phases })},
+	{path: "supply.voltage", kind: quantity{dim: voltage}, unit: "V", span: above(0, 50000), required: true, meaning: "RMS, in voltage_basis", at: field(func(s *Supply) any { return &s.Voltage })},
+	{path: "supply.voltage_basis", kind: wordKind{"phase to neutral", "phase to phase"}, required: true, meaning: "what the voltage is between; no default, for the two differ by 1.73", at: field(func(s *Supply) any { return &s.VoltageBasis })},
+	{path: "supply.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "whole zone, at the electrodes", at: field(func(s *Supply) any { return &s.PowerLimit })},
+	{path: "supply.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "one rod", at: field(func(s *Supply) any { return &s.CurrentLimit })},
+	{path: "supply.neutral", kind: wordKind{"floating", "grounded"}, def: "floating", meaning: "whether the supply's neutral is connected", at: field(func(s *Supply) any { return &s.Neutral })},
+
+	{path: "change.at", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), required: true, meaning: "when: since power-on, or a date", at: field(func(c *Change) any { return &c.At })},
+	{path: "change.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: unchanged, meaning: "RMS, in supply.voltage_basis", at: field(func(c *Change) any { return &c.Voltage })},
+	{path: "change.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: unchanged, meaning: "whole zone, at the electrodes", at: field(func(c *Change) any { return &c.PowerLimit })},
+	{path: "change.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: unchanged, meaning: "one rod", at: field(func(c *Change) any { return &c.CurrentLimit })},
+	{path: "change.on", kind: flagKind{}, left: unchanged, meaning: "false stops the supply, true starts it again", at: field(func(c *Change) any { return &c.On })},
+
+	{path: "sensor.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(s *Sensor) any { return &s.Name })},
+	{path: "sensor.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "place across the section", at: field(func(s *Sensor) any { return &s.X })},
+	{path: "sensor.r", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), required: true, only: Axisymmetric, meaning: "distance from the axis", at: field(func(s *Sensor) any { return &s.X })},
+	{path: "sensor.depth", kind: depths{}, unit: "m", span: between(0, 10000), required: true, meaning: "one depth, or a list of them", at: field(func(s *Sensor) any { return s })},
+
+	{path: "steam.boiling", kind: flagKind{}, def: "true", meaning: "whether water boils", at: field(func(s *Steam) any { return &s.Boiling })},
+	{path: "steam.fate", kind: wordKind{"extracted"}, def: "extracted", meaning: "where the steam goes", at: field(func(s *Steam) any { return &s.Fate })},
+
+	{path: "time.duration", kind: quantity{dim: duration}, unit: "d", span: above(0, 36525), required: true, meaning: "from power-on to the end", at: field(func(t *Time) any { return &t.Duration })},
+	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock", at: field(func(t *Time) any { return &t.PowerOn })},
+	{path: "time.tolerance", kind: quantity{dim: difference}, unit: "K", span: between(0.001, 5), def: "0.1 K", meaning: "error in temperature that a step may make", at: field(func(t *Time) any { return &t.Tolerance })},
+
+	{path: "domain.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Section, meaning: "x of the left edge", at: field(func(d *Domain) any { return &d.Left })},
+	{path: "domain.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Section, meaning: "x of the right edge", at: field(func(d *Domain) any { return &d.Right })},
+	{path: "domain.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: diffusion, blank: nan, meaning: "depth of the lower edge", at: field(func(d *Domain) any { return &d.Bottom })},
+	{path: "domain.below", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", meaning: "what lies below: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Below.Temperature, is: &d.Below.Insulated} })},
+	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", only: Section, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
+
+	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.001, 10), def: "3 in", meaning: "smallest cell", at: field(func(m *Mesh) any { return &m.Finest })},
+	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "largest ratio of neighbouring cells", at: field(func(m *Mesh) any { return &m.Growth })},
+	{path: "mesh.max_cells", kind: wholeKind{}, span: between(100, 20e6), def: "1000000", meaning: "most cells that a run may have", at: field(func(m *Mesh) any { return &m.MaxCells })},
+
+	{path: "output.fields_every", kind: quantity{dim: duration}, unit: "d", span: above(0, 36525), def: "5 d", meaning: "between stored fields", at: field(func(o *Output) any { return &o.FieldsEvery })},
+	{path: "output.fields_at", kind: moments{}, unit: "d", span: between(0, 36525), def: "[]", meaning: "further times of stored fields", at: field(func(o *Output) any { return &o.FieldsAt })},
+	{path: "output.units", kind: wordKind{"si", "us"}, def: "si", meaning: "which come first in summary.txt and figures; CSV and JSON stay SI", at: field(func(o *Output) any { return &o.Units })},
+}
+
+// section returns the key's section, "" at the top of the file.
+func (k *key) section() string { return parent(k.path) }
+
+// name returns the key within its section.
+func (k *key) name() string {
+	if s := k.section(); s != "" {
+		return k.path[len(s)+1:]
+	}
+	return k.path
+}
+
+// in reports whether the key belongs to a view. Where the view is not known it
+// belongs, so that one bad word does not condemn the rest of the file.
+func (k *key) in(v View) bool { return k.only == "" || v == "" || k.only == v }
+
+// keysOf returns the keys of a section in a view, in order.
+func keysOf(section string, v View) []*key {
+	var out []*key
+	for i := range schema {
+		if k := &schema[i]; k.section() == section && k.in(v) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// findKey returns the key of a path without indices, whatever its view.
+func findKey(path string) *key {
+	for i := range schema {
+		if schema[i].path == path {
+			return &schema[i]
+		}
+	}
+	return nil
+}
+
+// findSection returns the section of a name.
+func findSection(name string) *section {
+	for i := range sections {
+		if sections[i].name == name {
+			return &sections[i]
+		}
+	}
+	return nil
+}
+
+// text returns the range as a phrase: "0 to 0.95", "> 0 and ≤ 10".
+func (s span) text() string {
+	switch {
+	case !s.set:
+		return ""
+	case s.above:
+		return "> " + digits(s.lo) + " and ≤ " + digits(s.hi)
+	}
+	return digits(s.lo) + " to " + digits(s.hi)
+}
+
+// in returns the range, given in one unit, in another: people read a range best
+// in the unit that they wrote.
+func (s span) in(from, to unit) span {
+	if from.name != to.name {
+		s.lo, s.hi = to.fromSI(from.toSI(s.lo)), to.fromSI(from.toSI(s.hi))
+	}
+	return s
+}
+
+// refuse returns what is allowed instead of x [SI], or "" if x is allowed. The
+// range is in unit u.
+func (s span) refuse(x float64, u unit) string {
+	if !s.set {
+		return ""
+	}
+	lo, hi, name := u.toSI(s.lo), u.toSI(s.hi), u.name
+	if name != "" {
+		name = " " + name
+	}
+	switch {
+	case s.above && x <= lo && s.lo == 0:
+		return "must be > 0"
+	case s.above && (x <= lo || x > hi):
+		return "must be > " + about(s.lo) + " and at most " + about(s.hi) + name
+	case x < lo || x > hi:
+		return "must be between " + about(s.lo) + " and " + about(s.hi) + name
+	}
+	return ""
+}

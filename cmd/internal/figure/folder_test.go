@@ -1,0 +1,246 @@
+package figure
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+	"time"
+
+	"github.com/sbinet/npyio/npy"
+	"gonum.org/v1/gonum/mat"
+
+	"soiljoule/cases"
+)
+
+const ft = 0.3048
+
+// sectionCase is an invented section: a thin silt under a paved yard, nine rows
+// of electrodes.
+func sectionCase() *cases.Case {
+	c := &cases.Case{
+		Title: "Example Paved Yard",
+		View:  cases.Section,
+		Site:  cases.Site{Ambient: 286.15, WaterTable: 7 * ft, ResistivityAt: 298.15},
+		Layers: []cases.Layer{
+			{Name: "asphalt", Bottom: 0.1},
+			{Name: "sand fill", Bottom: 8 * ft},
+			{Name: "silt", Bottom: 13 * ft},
+			{Name: "clay", Bottom: math.Inf(1)},
+		},
+		Targets: []cases.Target{{Name: "silt zone", Left: 15 * ft, Right: 75 * ft, Top: 8 * ft, Bottom: 13 * ft, Temperature: 368.15, Share: 0.9, Hold: 30 * 86400}},
+		Supply:  cases.Supply{Phases: 3, Voltage: 130, VoltageBasis: "phase to neutral", PowerLimit: 150e3, CurrentLimit: math.Inf(1)},
+		Sensors: []cases.Sensor{
+			{Name: "T1", X: 22 * ft, Depths: []float64{4 * ft, 8 * ft, 10.5 * ft, 13 * ft, 16 * ft}, Labels: []string{"T1@4ft", "T1@8ft", "T1@10.5ft", "T1@13ft", "T1@16ft"}},
+			{Name: "T2", X: 45 * ft, Depths: []float64{4 * ft, 8 * ft, 10.5 * ft, 13 * ft, 16 * ft}, Labels: []string{"T2@4ft", "T2@8ft", "T2@10.5ft", "T2@13ft", "T2@16ft"}},
+			{Name: "T3", X: 80 * ft, Depths: []float64{4 * ft, 10.5 * ft, 16 * ft}, Labels: []string{"T3@4ft", "T3@10.5ft", "T3@16ft"}},
+		},
+		Time:   cases.Time{Duration: 70 * 86400, PowerOn: time.Date(2026, 5, 1, 0, 0, 0, 0, time.UTC)},
+		Output: cases.Output{Units: "us"},
+	}
+	for i := range 9 {
+		c.Electrodes = append(c.Electrodes, cases.Electrode{
+			Name: fmt.Sprintf("E%d", i+1), Phase: string(rune('A' + i%3)),
+			X: (45 + 7*float64(i-4)) * ft, Top: 7.5 * ft, Bottom: 13.5 * ft, Radius: 0.5 * ft, RodSpacing: 24.2 * ft,
+		})
+	}
+	v, p := 110.0, 120e3
+	c.Changes = []cases.Change{{At: 30 * 86400, Voltage: &v, PowerLimit: &p}}
+	return c
+}
+
+// roundCase is an invented axisymmetric cell around one deep electrode.
+func roundCase() *cases.Case {
+	return &cases.Case{
+		Title:  "Example Deep Cell",
+		View:   cases.Axisymmetric,
+		Site:   cases.Site{Ambient: 285.15, WaterTable: 6 * ft},
+		Extent: cases.Extent{Radius: 2.24, Count: 32},
+		Layers: []cases.Layer{
+			{Name: "fill", Bottom: 5 * ft},
+			{Name: "silt with a long name", Bottom: 25 * ft},
+			{Name: "clay", Bottom: math.Inf(1)},
+		},
+		Targets: []cases.Target{
+			{Name: "silt", Radius: math.NaN(), Top: 8 * ft, Bottom: 24 * ft, Boiling: true, Share: 0.95},
+			{Name: "upper half", Radius: math.NaN(), Top: 8 * ft, Bottom: 16 * ft, Temperature: 353.15, Share: 0.9},
+		},
+		Electrodes: []cases.Electrode{{Name: "E1", Phase: "A", Top: 8 * ft, Bottom: 24 * ft, Radius: 0.5 * ft}},
+		Supply:     cases.Supply{Phases: 3, Voltage: 200, VoltageBasis: "phase to phase", PowerLimit: math.Inf(1), CurrentLimit: 60},
+		Sensors:    []cases.Sensor{{Name: "near", X: 1, Depths: []float64{4}, Labels: []string{"near"}}},
+		Time:       cases.Time{Duration: 60 * 86400},
+		Output:     cases.Output{Units: "si"},
+	}
+}
+
+// invented describes a synthetic run.
+type invented struct {
+	c     *cases.Case
+	days  []float64 // of the fields
+	power float64   // scales the heating; 0: a run that never heated
+}
+
+// writeFolder writes a results folder with analytic fields into a new directory.
+func writeFolder(t *testing.T, n invented) string {
+	t.Helper()
+	dir := t.TempDir()
+	for _, sub := range []string{"fields", "mesh"} {
+		if err := os.Mkdir(filepath.Join(dir, sub), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	x, z := inventedEdges(n.c)
+	writeNpy(t, dir, "mesh/x_edges.npy", x)
+	writeNpy(t, dir, "mesh/z_edges.npy", z)
+	xc, zc := centres(x), centres(z)
+	cells := func(of func(x, z float64) float64) []float64 {
+		var v []float64
+		for _, zz := range zc {
+			for _, xx := range xc {
+				v = append(v, of(xx, zz))
+			}
+		}
+		return v
+	}
+	boil := func(x, z float64) float64 { return 100 + 2.6*max(0, z-n.c.Site.WaterTable) }
+	writeNpy(t, dir, "fields/boiling_point.npy", cells(boil), len(zc), len(xc))
+	index := []entry{{"boiling_point.npy", "boiling_point", "degC", nil, []int{len(zc), len(xc)}}}
+	for _, d := range n.days {
+		name := fmt.Sprintf("temperature_%04g.npy", d)
+		if d == math.Trunc(d) {
+			name = fmt.Sprintf("temperature_%04gd.npy", d)
+		}
+		writeNpy(t, dir, "fields/"+name, cells(func(x, z float64) float64 { return inventedTemperature(n, x, z, d) }), len(zc), len(xc))
+		index = append(index, entry{name, "temperature", "degC", &d, []int{len(zc), len(xc)}})
+	}
+	writeJSON(t, dir, "fields/index.json", index)
+	writeJSON(t, dir, "run.json", map[string]any{"version": "test", "case_hash": "0123456789abcdef", "finished": true})
+
+	end := n.c.Time.Duration / 86400
+	var history, balance, sensors bytes.Buffer
+	history.WriteString("# invented\ntime_d,date,power_kW,voltage_V,current_max_A,target_mean_C,target_min_C,share_at_target,energy_in_kWh\n")
+	balance.WriteString("time_d,energy_in_kWh,water_in_kWh,stored_target_kWh,stored_outside_kWh,steam_out_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh,latent_kWh,residual_kWh\n")
+	sensors.WriteString("time_d")
+	for _, s := range n.c.Sensors {
+		for _, l := range s.Labels {
+			sensors.WriteString("," + l + "_C")
+		}
+	}
+	sensors.WriteString("\n")
+	crossing := func(share float64) *float64 { // of the share below
+		if n.power == 0 {
+			return nil
+		}
+		d := end * (0.25 + 0.5*share)
+		return &d
+	}
+	var energy float64
+	const steps = 140
+	for i := range steps + 1 {
+		d := end * float64(i) / steps
+		power := n.power * min(150, 69+4*d)
+		volts := n.power * 130.0
+		if d > 30 {
+			power, volts = n.power*112, n.power*110
+		}
+		share := max(0, min(1, (d/end-0.25)/0.5))
+		if n.power == 0 {
+			share = 0
+		}
+		if i > 0 {
+			energy += power * 24 * end / steps
+		}
+		fmt.Fprintf(&history, "%g,2026-05-01,%g,%g,%g,%g,%g,%g,%g\n", d, power, volts, power*0.25, 13.0, 13.0, share, energy)
+		late := max(0, d/end-0.3)
+		steam := 0.3 * energy * late
+		surface := energy*0.08*d/end - 10*n.power*math.Sin(math.Pi*min(1, 10*d/end))
+		below, sides := 0.02*energy, 0.004*energy
+		target := (energy - steam - surface - below - sides) * 0.4
+		fmt.Fprintf(&balance, "%g,%g,0,%g,%g,%g,%g,%g,%g,0,%g,0\n", d, energy, target, energy-target-steam-surface-below-sides, steam, surface, below, sides, 0.8*steam)
+		fmt.Fprintf(&sensors, "%g", d)
+		for _, s := range n.c.Sensors {
+			for _, z := range s.Depths {
+				fmt.Fprintf(&sensors, ",%.4f", inventedTemperature(n, s.X, z, d))
+			}
+		}
+		sensors.WriteString("\n")
+	}
+	writeFile(t, dir, "history.csv", history.Bytes())
+	writeFile(t, dir, "balance.csv", balance.Bytes())
+	writeFile(t, dir, "sensors.csv", sensors.Bytes())
+	writeJSON(t, dir, "summary.json", map[string]any{
+		"days_to_share_50": crossing(0.5), "days_to_share_90": crossing(0.9), "days_to_share_100": crossing(1), "days_to_target": crossing(0.95),
+		"energy_density_kWh_per_m3": 284.1, "energy_density_kWh_per_yd3": 217.2, "target_volume_m3": 765.0,
+	})
+	return dir
+}
+
+// inventedEdges returns uneven edges around the case's target.
+func inventedEdges(c *cases.Case) (x, z []float64) {
+	uneven := func(n int, length float64) []float64 {
+		e := make([]float64, n+1)
+		for i := range e {
+			s := float64(i) / float64(n)
+			e[i] = length * s * (0.5 + 0.5*s)
+		}
+		return e
+	}
+	if c.View == cases.Axisymmetric {
+		return uneven(24, 2.24), uneven(60, 20)
+	}
+	for v := -20.0; v <= 110; v += 1.25 {
+		x = append(x, v*ft)
+	}
+	return x, uneven(60, 50*ft)
+}
+
+// inventedTemperature [°C] rises in the target to the boiling point, rises most
+// at the electrodes, and widens with time.
+func inventedTemperature(n invented, x, z, d float64) float64 {
+	c := n.c
+	ambient := c.Site.Ambient - kelvin
+	target := c.Targets[0]
+	width := 0.4 + 0.09*math.Sqrt(d)
+	edge := func(v, a, b float64) float64 {
+		return 0.5 * (math.Erf((v-a)/width) - math.Erf((v-b)/width))
+	}
+	shape := edge(z, target.Top, target.Bottom)
+	if c.View == cases.Axisymmetric {
+		shape *= 0.7 + 0.3*math.Exp(-x/0.5)
+	} else {
+		shape *= edge(x, target.Left, target.Right) * (0.85 + 0.15*math.Cos(2*math.Pi*(x/ft-45)/7))
+	}
+	return min(ambient+n.power*2.6*d*shape, 100+2.6*max(0, z-c.Site.WaterTable))
+}
+
+func writeNpy(t *testing.T, dir, name string, v []float64, shape ...int) {
+	t.Helper()
+	var data any = v
+	if len(shape) == 2 {
+		data = mat.NewDense(shape[0], shape[1], v)
+	}
+	var b bytes.Buffer
+	if err := npy.Write(&b, data); err != nil {
+		t.Fatal(err)
+	}
+	writeFile(t, dir, name, b.Bytes())
+}
+
+func writeJSON(t *testing.T, dir, name string, v any) {
+	t.Helper()
+	data, err := json.Marshal(v)
+	if err != nil {
+		t.Fatal(err)
+	}
+	writeFile(t, dir, name, data)
+}
+
+func writeFile(t *testing.T, dir, name string, data []byte) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, filepath.FromSlash(name)), data, 0o666); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,279 @@
+package figure
+
+import (
+	"fmt"
+	"image/color"
+	"math"
+
+	"gonum.org/v1/plot/vg"
+)
+
+// ledgerTerms are the bands of the ledger from the bottom up. Lightness
+// alternates so that neighbours part in grey; each also has its own hatch.
+func ledgerTerms() []ledgerTerm {
+	return []ledgerTerm{
+		{"stored_target_kWh", "stored in target", lab{38, 40, 25}, none},
+		{"stored_outside_kWh", "stored outside", lab{80, 14, 40}, rising},
+		{"steam_out_kWh", "steam out", lab{58, -8, -28}, none},
+		{"loss_surface_kWh", "lost at surface", lab{92, -2, -6}, upright},
+		{"loss_below_kWh", "lost below", lab{45, 0, 0}, none},
+		{"loss_sides_kWh", "lost at sides", lab{82, 0, 0}, falling},
+		{"carried_by_water_kWh", "taken by water", lab{30, 0, -30}, none},
+	}
+}
+
+type ledgerTerm struct {
+	column, text string
+	color        lab
+	hatch        hatch
+}
+
+// hatch is a pattern of thin lines over a band.
+type hatch int
+
+const (
+	none hatch = iota
+	rising
+	upright
+	falling
+)
+
+// ledger draws where the energy goes: stacked areas of the balance's terms, and
+// the energy that came in as a line, which they reach if the balance closes.
+func ledger(f *folder, s style) (*drawing, error) {
+	in, err := f.readTable("balance.csv")
+	if err != nil {
+		return nil, err
+	}
+	supplied, err := in.columns("time_d", "energy_in_kWh", "water_in_kWh")
+	if err != nil {
+		return nil, err
+	}
+	days := supplied[0]
+	energy := make([]float64, len(days))
+	for i := range energy {
+		energy[i] = supplied[1][i] + supplied[2][i]
+	}
+	terms := ledgerTerms()
+	values := make([][]float64, len(terms))
+	for n, t := range terms {
+		if values[n], err = in.column(t.column); err != nil {
+			return nil, err
+		}
+		for i, v := range values[n] {
+			if bad(v) {
+				return nil, fmt.Errorf("balance.csv: %s at day %s is not a number", t.column, dayName(days[i]))
+			}
+		}
+	}
+	if _, _, ok := bounds(energy); !ok {
+		return nil, fmt.Errorf("balance.csv: no finite energy_in_kWh: %w", errNothing)
+	}
+	// Ground warmed by summer air gives a negative loss: what is negative is
+	// stacked downwards from zero, what is positive upwards.
+	lows, highs := make([][]float64, len(terms)), make([][]float64, len(terms))
+	up, down := make([]float64, len(days)), make([]float64, len(days))
+	for n := range terms {
+		lows[n], highs[n] = make([]float64, len(days)), make([]float64, len(days))
+		for i, v := range values[n] {
+			if v >= 0 {
+				lows[n][i], highs[n][i] = up[i], up[i]+v
+				up[i] += v
+			} else {
+				lows[n][i], highs[n][i] = down[i]+v, down[i]
+				down[i] += v
+			}
+		}
+	}
+	out := &table{file: "ledger.csv"}
+	out.add("time_d", days)
+	out.add("energy_and_water_in_kWh", energy)
+	for n, t := range terms {
+		out.add(t.column, values[n])
+	}
+	var sum summary
+	if err := f.readJSON("summary.json", &sum); err != nil {
+		return nil, err
+	}
+	lo, hi, _ := bounds(up, down, energy)
+	y := fromZero(lo, hi, 1)
+
+	const height = vg.Length(235)
+	const noteHeight = lineHeight + 2
+	total := headHeight + height + tickHeight + lineHeight + noteHeight + footHeight + 6
+	final := energy[len(energy)-1]
+
+	paint := func(p *pen) {
+		p.heading(f, "Where the energy goes", daysRange(days), "ledger")
+		marks := y.ticks(plain, along(height))
+		axisTitle := "energy since power on (kWh)"
+		share := func(v float64) string {
+			if math.Abs(final) < 1e-9 {
+				return ""
+			}
+			percent := 100 * v / final
+			if math.Abs(percent) < 0.5 && v != 0 {
+				return " <1 %"
+			}
+			return fmt.Sprintf(" %.0f %%", percent+0) // + 0: no minus before zero
+		}
+		texts := make([]string, len(terms)+1)
+		texts[len(terms)] = "energy in"
+		shown := make([]bool, len(terms))
+		room := p.width(bodyBold, texts[len(terms)])
+		for n, t := range terms {
+			a, b, _ := bounds(values[n])
+			// A term that is no part of this case, as water where none flows.
+			shown[n] = math.Max(math.Abs(a), math.Abs(b)) > 1e-6*math.Max(hi-lo, 1e-6)
+			texts[n] = t.text + share(values[n][len(days)-1])
+			if shown[n] {
+				room = max(room, p.width(body, texts[n]))
+			}
+		}
+		room += 16 + 14 // leader and swatch
+		q := panel{x: daysAxis(days), y: y}
+		q.Rectangle = vg.Rectangle{
+			Min: vg.Point{X: margin + p.room(marks, axisTitle), Y: p.Max.Y - headHeight - height},
+			Max: vg.Point{X: p.Max.X - margin - room, Y: p.Max.Y - headHeight},
+		}
+		var ends []endLabel
+		var used []int
+		for n, t := range terms {
+			if !shown[n] {
+				continue
+			}
+			p.area(q, days, lows[n], highs[n], t)
+			i := len(days) - 1
+			middle := (lows[n][i] + highs[n][i]) / 2
+			ends = append(ends, endLabel{vg.Point{X: q.Max.X, Y: q.atY(middle)}, texts[n], color.Black, n})
+			used = append(used, n)
+		}
+		st := line(color.Black, 2)
+		for _, l := range q.path(days, energy) {
+			p.stroke(line(color.White, 3.4), l...)
+			p.stroke(st, l...)
+		}
+		p.ledgerLabels(ends, used, terms, q, q.atY(final), texts[len(terms)])
+		if y.lo < 0 {
+			p.stroke(thin, vg.Point{X: q.Min.X, Y: q.atY(0)}, vg.Point{X: q.Max.X, Y: q.atY(0)})
+		}
+		p.left(q, marks, axisTitle)
+		p.below(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on")
+		p.frame(thin, q.Rectangle)
+		note := "in all " + number(math.Round(final), 1) + " kWh"
+		if sum.EnergyPerM3 != nil && sum.EnergyPerYd3 != nil {
+			a := number(math.Round(*sum.EnergyPerM3), 1) + " kWh/m³"
+			b := number(math.Round(*sum.EnergyPerYd3), 1) + " kWh/yd³"
+			if s.length[0] == foot {
+				a, b = b, a
+			}
+			note += "; " + a + " (" + b + ") of target"
+		}
+		p.text(body, color.Black, margin, footHeight+6, 0, 0, p.fit(body, note, p.Max.X-2*margin))
+	}
+	return &drawing{pageWidth, total, paint, out}, nil
+}
+
+// ledgerLabels writes the bands' labels right of the panel, each with a sample
+// of its band, and that of the line on top.
+func (p *pen) ledgerLabels(ends []endLabel, used []int, terms []ledgerTerm, q panel, lineY vg.Length, lineText string) {
+	want := []vg.Length{}
+	for _, e := range ends {
+		want = append(want, e.at.Y)
+	}
+	// The line is the sum: its label stays above those of its parts.
+	want = append(want, max(lineY, lineY+4)+8)
+	ys, _ := spread(want, bodySize*1.12, q.Min.Y+7, q.Max.Y-5)
+	x := q.Max.X + 14
+	for i, e := range ends {
+		p.stroke(line(grey(30), 0.7), e.at, vg.Point{X: x - 2, Y: ys[i]})
+		r := vg.Rectangle{Min: vg.Point{X: x, Y: ys[i] - 5}, Max: vg.Point{X: x + 11, Y: ys[i] + 5}}
+		t := terms[used[i]]
+		sample := panel{Rectangle: r, x: axis{lo: 0, hi: 1}, y: axis{lo: 0, hi: 1}}
+		p.area(sample, []float64{0, 1}, []float64{0, 0}, []float64{1, 1}, t)
+		p.frame(line(color.Black, 0.5), r)
+		p.text(body, color.Black, x+15, ys[i], 0, 0.5, e.text)
+	}
+	last := ys[len(ys)-1]
+	p.stroke(line(color.Black, 1.2), vg.Point{X: q.Max.X, Y: lineY}, vg.Point{X: x - 2, Y: last})
+	p.text(bodyBold, color.Black, x, last, 0, 0.5, lineText)
+}
+
+// area fills the band between low and high with a term's colour and hatch, and
+// edges it in white to part it from its neighbours.
+func (p *pen) area(q panel, x, low, high []float64, t ledgerTerm) {
+	n := len(x)
+	if n < 2 {
+		return
+	}
+	var outline, upper []vg.Point
+	for i := range n {
+		upper = append(upper, vg.Point{X: q.atX(x[i]), Y: q.atY(high[i])})
+	}
+	outline = append(outline, upper...)
+	for i := n - 1; i >= 0; i-- {
+		outline = append(outline, vg.Point{X: q.atX(x[i]), Y: q.atY(low[i])})
+	}
+	p.SetColor(t.color.rgba())
+	path := vg.Path{}
+	path.Move(outline[0])
+	for _, c := range outline[1:] {
+		path.Line(c)
+	}
+	path.Close()
+	p.Fill(path)
+	p.hatched(q, x, low, high, t)
+	p.stroke(line(color.White, 0.8), upper...)
+}
+
+// hatched draws a band's hatch, cut at the band's edges by sampling each line.
+func (p *pen) hatched(q panel, x, low, high []float64, t ledgerTerm) {
+	if t.hatch == none {
+		return
+	}
+	at := func(px vg.Length, v []float64) vg.Length {
+		day := q.x.lo + float64((px-q.Min.X)/(q.Max.X-q.Min.X))*(q.x.hi-q.x.lo)
+		i, w := bracket(x, day)
+		y := v[i]
+		if w > 0 {
+			y = (1-w)*v[i] + w*v[i+1]
+		}
+		return q.atY(y)
+	}
+	st := line(grey(35), 0.5)
+	const pitch, fine = vg.Length(6), vg.Length(1)
+	if t.hatch == upright {
+		for px := q.Min.X + pitch/2; px < q.Max.X; px += pitch {
+			if a, b := at(px, low), at(px, high); b-a > 0.5 {
+				p.stroke(st, vg.Point{X: px, Y: a}, vg.Point{X: px, Y: b})
+			}
+		}
+		return
+	}
+	slope := vg.Length(1)
+	if t.hatch == falling {
+		slope = -1
+	}
+	w, h := q.Max.X-q.Min.X, q.Max.Y-q.Min.Y
+	for c := -(w + h); c < w+h; c += pitch * 1.3 {
+		var from, to vg.Point
+		open := false
+		for px := q.Min.X; px <= q.Max.X; px += fine {
+			y := q.Min.Y + c + slope*(px-q.Min.X)
+			if y >= at(px, low) && y <= at(px, high) {
+				if !open {
+					from, open = vg.Point{X: px, Y: y}, true
+				}
+				to = vg.Point{X: px, Y: y}
+				continue
+			}
+			if open {
+				p.stroke(st, from, to)
+				open = false
+			}
+		}
+		if open {
+			p.stroke(st, from, to)
+		}
+	}
+}

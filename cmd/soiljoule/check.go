@@ -1,0 +1,291 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"math/cmplx"
+	"slices"
+	"time"
+
+	"soiljoule/cases"
+	"soiljoule/materials"
+	"soiljoule/physics"
+	"soiljoule/solver"
+)
+
+// checked is what `check` finds out about a case; --json prints it as it is.
+type checked struct {
+	Title      string        `json:"title"`
+	View       string        `json:"view"`
+	Mesh       checkedMesh   `json:"mesh"`
+	Layers     []layerRow    `json:"layers"`
+	Arrays     []arrayRow    `json:"arrays"`
+	Electrodes []rodRow      `json:"electrodes"`
+	ColdKW     float64       `json:"cold_power_kW"`
+	ClosedForm string        `json:"closed_form"` // what closed_form_A is
+	TooNear    []string      `json:"too_near"`
+	Seconds    float64       `json:"estimated_seconds"`
+	Cautions   []string      `json:"cautions"`
+	cold       *solver.State // the ground as found, supply on
+}
+
+type checkedMesh struct {
+	Across    int     `json:"across"`
+	Down      int     `json:"down"`
+	Cells     int     `json:"cells"`
+	LeftM     float64 `json:"left_m"`
+	RightM    float64 `json:"right_m"`
+	BottomM   float64 `json:"bottom_m"`
+	SmallestM float64 `json:"smallest_m"`
+	LargestM  float64 `json:"largest_m"`
+	Growth    float64 `json:"growth"` // largest ratio of neighbours
+}
+
+type layerRow struct {
+	Name              string  `json:"name"`
+	TopM              float64 `json:"top_m"`
+	BottomM           float64 `json:"bottom_m"`
+	Resistivity       float64 `json:"resistivity_ohm_m"`
+	ResistivityAtC    float64 `json:"resistivity_at_C"`
+	ResistivityGround float64 `json:"resistivity_at_ambient_ohm_m"`
+	Resistivity100    float64 `json:"resistivity_at_100C_ohm_m"`
+	Conductivity      float64 `json:"thermal_conductivity_W_per_m_K"`
+	ConductivityDry   float64 `json:"thermal_conductivity_dry_W_per_m_K"`
+	DryByLaw          bool    `json:"dry_by_law"`
+	Capacity          float64 `json:"heat_capacity_MJ_per_m3_K"`
+	BoilingTopC       float64 `json:"boiling_point_top_C"`
+	BoilingBottomC    float64 `json:"boiling_point_bottom_C"`
+	Inflow            string  `json:"inflow"`
+}
+
+type arrayRow struct {
+	Text string `json:"text"`
+}
+
+type rodRow struct {
+	Name     string  `json:"name"`
+	Phase    string  `json:"phase"`
+	XM       float64 `json:"x_m"`
+	Rods     float64 `json:"rods"`
+	ModelA   float64 `json:"model_A"`
+	ModelOhm float64 `json:"model_ohm"`
+	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
+}
+
+func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
+	f := flags("check")
+	var sets list
+	f.Var(&sets, "set", "")
+	asJSON := f.Bool("json", false, "")
+	words, ok := parse("check", f, args, 1, "one case file", stderr)
+	if !ok {
+		return wrong
+	}
+	c, err := cases.Load(words[0], sets)
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return wrong
+	}
+	expanded, layouts := c.Expand()
+	problem, err := expanded.Build()
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return wrong
+	}
+	r, err := examine(c, expanded, layouts, problem)
+	if err != nil {
+		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)
+		return failed
+	}
+	if *asJSON {
+		e := json.NewEncoder(stdout)
+		e.SetIndent("", "  ")
+		e.SetEscapeHTML(false)
+		if err := e.Encode(r); err != nil {
+			fmt.Fprintf(stderr, "soiljoule check: %v\n", err)
+			return failed
+		}
+		return done
+	}
+	r.print(stdout, unitsOf(c))
+	return done
+}
+
+// examine solves the cold potential and gathers what check says. drawn is the
+// case with its arrays, c the expanded one.
+func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*checked, error) {
+	started := time.Now()
+	report, err := solver.Start(p)
+	if err != nil {
+		return nil, err
+	}
+	solve := time.Since(started).Seconds()
+
+	g := p.Ground.Grid
+	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), Cautions: c.Cautions(), cold: report.State}
+	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
+	for _, e := range [][]float64{g.X, g.Z} {
+		for i := 1; i < len(e); i++ {
+			d := e[i] - e[i-1]
+			r.Mesh.SmallestM, r.Mesh.LargestM = math.Min(r.Mesh.SmallestM, d), math.Max(r.Mesh.LargestM, d)
+			if i > 1 {
+				b := e[i-1] - e[i-2]
+				r.Mesh.Growth = math.Max(r.Mesh.Growth, math.Max(d/b, b/d))
+			}
+		}
+	}
+	// Some 80 to 300 steps of two to three potentials each, solved from a good
+	// start in half the iterations, and as much again for the heat: measured on
+	// the demo cases within a factor of two.
+	r.Seconds = solve * 150
+
+	r.layers(c)
+	r.arrays(drawn, layouts)
+	r.rods(drawn, c, p)
+	return r, nil
+}
+
+func (r *checked) layers(c *cases.Case) {
+	water := materials.NewWater()
+	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
+	top := 0.0
+	for i := range c.Layers {
+		l := &c.Layers[i]
+		soil := l.Soil()
+		sigma := soil.Conductivity(water)
+		bottom := l.Bottom
+		if math.IsInf(bottom, 1) {
+			bottom = math.Max(top, r.Mesh.BottomM)
+		}
+		boil := func(z float64) float64 { return materials.SaturationTemperature(site.Pressure(z)) - materials.Celsius }
+		r.Layers = append(r.Layers, layerRow{
+			Name: l.Name, TopM: top, BottomM: bottom,
+			Resistivity: l.Resistivity, ResistivityAtC: l.ResistivityAt - materials.Celsius,
+			ResistivityGround: l.Resistivity / sigma.FactorT(c.Site.Ambient, math.Inf(1)),
+			Resistivity100:    l.Resistivity / sigma.FactorT(materials.Celsius+100, math.Inf(1)),
+			Conductivity:      l.ThermalConductivity, ConductivityDry: soil.ThermalConductivityDry, DryByLaw: math.IsNaN(l.ThermalConductivityDry),
+			Capacity:    l.HeatCapacity / 1e6,
+			BoilingTopC: boil(top), BoilingBottomC: boil(bottom),
+			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable),
+		})
+		top = bottom
+	}
+}
+
+func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
+	u := unitsOf(drawn)
+	for _, l := range layouts {
+		if l.Rows == 0 {
+			r.Arrays = append(r.Arrays, arrayRow{fmt.Sprintf("array %s: one rod of it, in the circle of its own ground, radius %s", l.Array, u.length(l.CellRadius))})
+			continue
+		}
+		text := fmt.Sprintf("array %s: %d rows %s apart, rods %s apart in a row, %.1f rods a row in %s, %.0f in all: compare with your drawing before you trust a total",
+			l.Array, l.Rows, u.length(l.RowDistance), u.length(l.RodSpacing), l.RodsPerRow, u.length(drawn.Extent.Length), l.RodsPerRow*float64(l.Rows))
+		if l.Interleaved {
+			text += "; every other row shifted by half a spacing"
+		}
+		r.Arrays = append(r.Arrays, arrayRow{text})
+	}
+}
+
+// rods lists the electrodes' cold currents, with a closed form where one exists:
+// endless rows of endless rods for an array in a section, the coaxial cylinder
+// for a rod in its cell. Layers count by their share of the active interval.
+func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
+	v := r.cold.Voltage
+	r.ColdKW = r.cold.Power * v * v / 1e3
+	for b := range p.Electric.Bodies {
+		body := &p.Electric.Bodies[b]
+		e := &c.Electrodes[b]
+		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
+		if row.ModelA > 0 && body.Phase != 0 {
+			row.ModelOhm = v / row.ModelA
+		}
+		perMetre := 0.0 // V/(ρI′)
+		switch {
+		case c.View == cases.Axisymmetric && c.Extent.Rim == "neutral":
+			perMetre = math.Log(c.Extent.Radius/e.Radius) / (2 * math.Pi)
+			r.ClosedForm = "I = 2πV·Σ(ℓ/ρ)/ln(R/a), coaxial: no current leaves past the rod's ends"
+		case c.View == cases.Section && len(drawn.Arrays) == 1 && len(drawn.Electrodes) == 0:
+			a := &drawn.Arrays[0]
+			d, s, shifted := a.Rows(c.Supply.Phases)
+			perMetre = physics.RowsImpedance(d, s, a.Radius, shifted, c.Supply.Phases)
+			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
+		}
+		if perMetre > 0 {
+			row.ClosedA = v / perMetre * r.metresPerResistivity(e.Top, e.Bottom)
+		}
+		r.Electrodes = append(r.Electrodes, row)
+	}
+}
+
+// metresPerResistivity returns Σ ℓ/ρ of the layers between two depths, at the
+// ground's own temperature.
+func (r *checked) metresPerResistivity(top, bottom float64) float64 {
+	sum := 0.0
+	for _, l := range r.Layers {
+		if d := math.Min(bottom, l.BottomM) - math.Max(top, l.TopM); d > 0 {
+			sum += d / l.ResistivityGround
+		}
+	}
+	return sum
+}
+
+func (r *checked) print(w io.Writer, u units) {
+	line := func(format string, a ...any) { fmt.Fprintf(w, format+"\n", a...) }
+	m := r.Mesh
+	line("%s: %s", r.Title, r.View)
+	line("mesh    %d across, %d down, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
+	line("        from %s to %s across, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), u.length(m.BottomM), r.Seconds)
+	line("")
+	line("%-20s %-24s %26s %8s %8s %7s %7s %7s %13s  %s", "layer", "depth", "ohm*m", "", "", "W/m/K", "dry", "MJ/m3/K", "boils at °C", "inflow")
+	line("%-20s %-24s %17s %8s %8s", "", "", "as given", "ambient", "100 °C")
+	for _, l := range r.Layers {
+		dry := fmt.Sprintf("%.2f", l.ConductivityDry)
+		if l.DryByLaw {
+			dry += "*"
+		}
+		line("%-20s %-24s %17s %8.4g %8.4g %16.3g %7s %7.3g %6.1f–%-6.1f  %s", l.Name, u.between(l.TopM, l.BottomM),
+			fmt.Sprintf("%.4g @ %.3g °C", l.Resistivity, l.ResistivityAtC), l.ResistivityGround, l.Resistivity100,
+			l.Conductivity, dry, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
+	}
+	line("  * dry value by Johansen (1975) from porosity, not above the value as found")
+	line("")
+	for _, a := range r.Arrays {
+		line("%s", a.Text)
+	}
+	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", "x", "rods", "A a rod", "ohm a rod", "closed form A")
+	for _, e := range r.Electrodes {
+		closed := "-"
+		if e.ClosedA > 0 {
+			closed = fmt.Sprintf("%.2f", e.ClosedA)
+		}
+		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
+	}
+	line("cold power %.1f kW at %.4g V RMS phase to neutral, limits included", r.ColdKW, r.cold.Voltage)
+	if r.ClosedForm != "" {
+		line("closed form: %s", r.ClosedForm)
+	}
+	line("")
+	if len(r.TooNear) == 0 {
+		line("boundaries: none too near")
+	}
+	for _, t := range r.TooNear {
+		line("too near: %s", t)
+	}
+	line("cautions")
+	for _, t := range slices.Clip(r.Cautions) {
+		line("  - %s", t)
+	}
+}
+
+// between prints a range of depths.
+func (u units) between(a, b float64) string {
+	if u.us {
+		return fmt.Sprintf("%.3g–%.3g ft (%.3g–%.3g m)", a/0.3048, b/0.3048, a, b)
+	}
+	return fmt.Sprintf("%.3g–%.3g m (%.3g–%.3g ft)", a, b, a/0.3048, b/0.3048)
+}

@@ -1,0 +1,65 @@
+// Command soiljoule computes the electrical heating of soil from a case file.
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	stop()
+	os.Exit(code)
+}
+
+// Exit codes.
+const (
+	done        = 0
+	failed      = 1   // the run failed
+	wrong       = 2   // the case or the command is wrong
+	interrupted = 130 // the last accepted step is on disk
+)
+
+const usage = `soiljoule computes the electrical resistance heating of soil from a case file.
+
+  soiljoule new VIEW                 a commented case that runs, on stdout (section, axisymmetric)
+  soiljoule check CASE [--json]      mesh, layers, rows, cold ohms and amperes, what is too near
+  soiljoule run CASE [-o DIR] [--set path=value …] [--force] [--no-figures] [--json] [-q]
+                                     run it into a results folder (default: the case's name)
+  soiljoule figures DIR [--only profiles,share] [--units si|us]
+                                     draw a folder's figures again
+  soiljoule keys [SECTION]           every key of a case file, or of one section; "keys units"
+  soiljoule version
+
+Exit: 0 done, 1 the run failed, 2 the case or the command is wrong, 130 interrupted.
+Estimates for review by licensed practice; they clear nothing.
+`
+
+// command is one word of the command line.
+type command func(ctx context.Context, args []string, stdout, stderr io.Writer) int
+
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	commands := map[string]command{
+		"new": newCase, "check": check, "run": runCase, "figures": figures, "keys": keys, "version": printVersion,
+	}
+	if len(args) == 0 {
+		fmt.Fprint(stderr, usage)
+		return wrong
+	}
+	switch args[0] {
+	case "help", "-h", "--help":
+		fmt.Fprint(stdout, usage)
+		return done
+	}
+	c, ok := commands[args[0]]
+	if !ok {
+		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, figures, keys or version\n", args[0])
+		return wrong
+	}
+	return c(ctx, args[1:], stdout, stderr)
+}

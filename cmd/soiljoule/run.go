@@ -1,0 +1,151 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"soiljoule/cases"
+	"soiljoule/cmd/internal/figure"
+	"soiljoule/solver"
+	"soiljoule/solver/record"
+)
+
+func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	f := flags("run")
+	var sets list
+	f.Var(&sets, "set", "")
+	dir := f.String("o", "", "")
+	force := f.Bool("force", false, "")
+	noFigures := f.Bool("no-figures", false, "")
+	asJSON := f.Bool("json", false, "")
+	quiet := f.Bool("q", false, "")
+	words, ok := parse("run", f, args, 1, "one case file", stderr)
+	if !ok {
+		return wrong
+	}
+	if *dir == "" {
+		*dir = strings.TrimSuffix(filepath.Base(words[0]), ".toml")
+	}
+	c, err := cases.Load(words[0], sets)
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return wrong
+	}
+	c, _ = c.Expand()
+	problem, err := c.Build()
+	if err != nil {
+		fmt.Fprintln(stderr, err)
+		return wrong
+	}
+	if err := record.Check(*dir, *force); err != nil {
+		fmt.Fprintf(stderr, "soiljoule run: -o %v\n", err)
+		return wrong
+	}
+	plan, err := planOf(c)
+	if err != nil {
+		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
+		return failed
+	}
+	plan.Dir, plan.Force = *dir, *force
+	folder, err := record.Create(plan, problem)
+	if err != nil {
+		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
+		return failed
+	}
+	bar := newProgress(stderr, c, *quiet)
+	report, runErr := solver.Run(ctx, problem, both{folder, bar})
+	bar.done()
+	if report.State == nil { // it failed before the start was recorded
+		folder.Abandon()
+		fmt.Fprintf(stderr, "soiljoule run: %v\n", runErr)
+		return failed
+	}
+	if bad := bar.recordErr; bad != nil { // the disk is full, say: nothing to keep
+		folder.Abandon()
+		fmt.Fprintf(stderr, "soiljoule run: %v\n", bad)
+		return failed
+	}
+
+	cautions := append(c.Cautions(), resultCautions(c, problem, report)...)
+	text := ""
+	summary, err := folder.Finish(report, runErr == nil, cautions, func(s *record.Summary) string {
+		text = summaryText(c, s, report, runErr)
+		return text
+	})
+	if err != nil {
+		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
+		return failed
+	}
+	if *asJSON {
+		data, _ := json.MarshalIndent(summary, "", "  ") // a struct of numbers and strings
+		fmt.Fprintf(stdout, "%s\n", data)
+	} else {
+		fmt.Fprint(stdout, text)
+	}
+	if !*noFigures {
+		if code := draw(plan.Dir, c, figure.Options{}, io.Discard, stderr); code != done {
+			return code
+		}
+	}
+	fmt.Fprintf(stderr, "results in %s\n", plan.Dir)
+	switch {
+	case runErr == nil:
+		return done
+	case errors.Is(runErr, context.Canceled):
+		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, plan.Dir)
+		return interrupted
+	default:
+		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)
+		return failed
+	}
+}
+
+// planOf says what the folder of an expanded case records.
+func planOf(c *cases.Case) (record.Plan, error) {
+	var toml bytes.Buffer
+	if err := c.WriteTOML(&toml); err != nil {
+		return record.Plan{}, err
+	}
+	sum := sha256.Sum256(toml.Bytes())
+	p := record.Plan{Case: toml.Bytes(), CaseHash: hex.EncodeToString(sum[:]), Version: version, PowerOn: c.Time.PowerOn, Beside: map[string][]byte{}}
+	if name := c.Surface.Air.File; name != "" {
+		data, err := os.ReadFile(filepath.Join(filepath.Dir(c.File), name))
+		if err != nil {
+			return p, err
+		}
+		p.Beside[filepath.Base(name)] = data
+	}
+	for _, s := range c.Sensors {
+		for j, z := range s.Depths {
+			p.Sensors = append(p.Sensors, record.Sensor{Label: s.Labels[j], X: s.X, Z: z})
+		}
+	}
+	for _, t := range c.Targets {
+		p.Targets = append(p.Targets, t.Name)
+	}
+	return p, nil
+}
+
+// both passes reports to the folder and then to the progress line.
+type both struct {
+	folder *record.Folder
+	bar    *progress
+}
+
+func (b both) Record(r *solver.Report) error {
+	if err := b.folder.Record(r); err != nil {
+		b.bar.recordErr = err
+		return err
+	}
+	b.bar.show(r)
+	return nil
+}

@@ -1,0 +1,167 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"soiljoule/cases"
+	"soiljoule/solver"
+	"soiljoule/solver/record"
+)
+
+// summaryText writes summary.txt: the answer first, then where the heat went,
+// the loads, the coldest place, and the cautions.
+func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr error) string {
+	var b strings.Builder
+	u := unitsOf(c)
+	line := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
+	for i, t := range c.Targets {
+		line("%s", answer(c, &t, s.Targets[t.Name], s.Powers.EndDay))
+		if i == 0 && t.Hold > 0 {
+			if d := s.DaysToHeld; d != nil {
+				line("held for %.4g d: day %.1f", t.Hold/86400, *d)
+			} else {
+				line("held for %.4g d: not in %.4g d", t.Hold/86400, s.Powers.EndDay)
+			}
+		}
+	}
+	switch {
+	case errors.Is(runErr, context.Canceled):
+		line("INTERRUPTED on day %.4g of %.4g: what follows is up to then.", s.Powers.EndDay, c.Time.Duration/86400)
+	case runErr != nil:
+		line("FAILED on day %.4g of %.4g: what follows is up to then. %v", s.Powers.EndDay, c.Time.Duration/86400, runErr)
+	}
+	line("")
+	line("%s", c.Title)
+	if c.Question != "" {
+		line("%s", c.Question)
+	}
+	if c.Note != "" {
+		line("%s", c.Note)
+	}
+	line("")
+
+	l := s.Last
+	line("Where the heat went, day 0 to %.4g", s.Powers.EndDay)
+	line("  %-28s %12s %8s", "", "kWh", "share")
+	row := func(name string, joule float64) {
+		share := "-"
+		if l.In > 0 {
+			share = fmt.Sprintf("%.1f %%", 100*joule/l.In)
+		}
+		line("  %-28s %12.0f %8s", name, joule/3.6e6, share)
+	}
+	row("energy in, at the electrodes", l.In)
+	row("stored in "+c.Targets[0].Name, l.StoredTarget)
+	row("stored outside", l.StoredOutside)
+	row("taken out as steam", l.SteamOut)
+	row("  of that evaporation", l.Latent)
+	row("lost at the surface", l.LossSurface)
+	row("lost below", l.LossBelow)
+	row("lost at the sides", l.LossSides)
+	line("  ledger closes to %.1g of the energy in", math.Abs(l.Share()))
+	line("")
+	z := l.Zone
+	line("%s by itself: %.0f kWh of Joule heat in it", c.Targets[0].Name, z.Joule/3.6e6)
+	if z.Joule > 0 {
+		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
+			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
+		line("  loss share %.1f %%: of its Joule heat, what neither stayed nor left as steam", 100*s.LossShare)
+	}
+	line("  energy density %s of %s, energy supplied to the ground", u.density(s.EnergyDensityPerM3), u.volume(s.TargetVolumeM3))
+	line("")
+
+	p := s.Powers
+	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
+	line("  cold     %8.1f kW %8.1f A at %.4g V", p.First, p.FirstA, c.Supply.PhaseVoltage(c.Supply.Voltage))
+	line("  peak     %8.1f kW on day %.1f, %.1f A on day %.1f", p.Peak, p.PeakDay, p.PeakA, p.PeakADay)
+	line("  last     %8.1f kW %8.1f A at %.4g V", p.Last, p.LastA, p.LastVoltage)
+	line("  mean     %8.1f kW", s.PowerMeanKW)
+	if !math.IsNaN(p.LimitedDay) {
+		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
+	}
+	line("")
+	line("%s at the end: mean %s, coldest %s at %s %s, depth %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
+		across(c), u.length(s.TargetMinXM), u.length(s.TargetMinZM))
+	if s.SteamKg > 0 {
+		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
+	}
+	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
+	line("")
+	line("Cautions")
+	for _, t := range s.Cautions {
+		line("  - %s", t)
+	}
+	return b.String()
+}
+
+// answer is the first line: when a target was reached.
+func answer(c *cases.Case, t *cases.Target, s record.TargetSummary, end float64) string {
+	want := "boiling"
+	if !t.Boiling {
+		want = "at " + unitsOf(c).temperature(t.Temperature)
+	}
+	head := fmt.Sprintf("%.4g %% of %s %s: ", 100*t.Share, t.Name, want)
+	if s.DaysToTarget == nil {
+		return head + fmt.Sprintf("not reached in %.4g d, %.1f %% at the end", end, 100*s.ShareAtEnd)
+	}
+	day := head + fmt.Sprintf("day %.1f", *s.DaysToTarget)
+	if !c.Time.PowerOn.IsZero() {
+		day += " (" + c.Time.PowerOn.AddDate(0, 0, int(*s.DaysToTarget)).Format("2006-01-02") + ")"
+	}
+	return day
+}
+
+func limits(c *cases.Case) string {
+	var parts []string
+	if p := c.Supply.PowerLimit; !math.IsInf(p, 1) {
+		parts = append(parts, fmt.Sprintf("%.4g kW", p/1e3))
+	}
+	if i := c.Supply.CurrentLimit; !math.IsInf(i, 1) {
+		parts = append(parts, fmt.Sprintf("%.4g A a rod", i))
+	}
+	if parts == nil {
+		return ", no limit set"
+	}
+	return ", limits " + strings.Join(parts, ", ")
+}
+
+func across(c *cases.Case) string {
+	if c.View == cases.Axisymmetric {
+		return "r"
+	}
+	return "x"
+}
+
+// resultCautions names what a run's own result must be read with.
+func resultCautions(c *cases.Case, p *solver.Problem, r *solver.Report) []string {
+	var out []string
+	g := p.Ground.Grid
+	shallow, dried := math.Inf(1), 0
+	for i, t := range r.State.T {
+		k := p.Ground.Row(i)
+		s := &p.Ground.Stores[k]
+		if t >= s.BoilingPoint-0.01 {
+			shallow = math.Min(shallow, g.ZC[k])
+		}
+		if s.Found > s.Dry && r.State.W[i] <= s.Dry*(1+1e-9) {
+			dried++
+		}
+	}
+	if shallow < 5*0.3048 {
+		out = append(out, fmt.Sprintf("The ground boils as near as %s below the surface: steam may break out.", unitsOf(c).length(shallow)))
+	}
+	if dried > 0 {
+		out = append(out, fmt.Sprintf("%d cells have dried out at the end: soils shrink and crack, and their conductivity there is an assumption (residual_conductivity).", dried))
+	}
+	if n := r.Stats.Above180C; n > 0 {
+		out = append(out, fmt.Sprintf("Up to %d cells passed 180 °C, where water properties are extrapolated.", n))
+	}
+	if n := r.Stats.Below0C; n > 0 {
+		out = append(out, fmt.Sprintf("Up to %d cells fell below 0 °C, where freezing is not modelled.", n))
+	}
+	return out
+}

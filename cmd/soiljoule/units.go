@@ -1,0 +1,42 @@
+package main
+
+import (
+	"fmt"
+
+	"soiljoule/cases"
+)
+
+// units prints quantities in both systems, the case's own first.
+type units struct{ us bool }
+
+func unitsOf(c *cases.Case) units { return units{c.Output.Units == "us"} }
+
+func (u units) pair(us, si string) string {
+	if u.us {
+		return us + " (" + si + ")"
+	}
+	return si + " (" + us + ")"
+}
+
+// temperature prints kelvin.
+func (u units) temperature(k float64) string {
+	c := k - 273.15
+	return u.pair(fmt.Sprintf("%.4g °F", c*1.8+32), fmt.Sprintf("%.4g °C", c))
+}
+
+// length prints metres.
+func (u units) length(m float64) string {
+	return u.pair(fmt.Sprintf("%.4g ft", m/0.3048), fmt.Sprintf("%.4g m", m))
+}
+
+// density prints kWh per m³.
+func (u units) density(perM3 float64) string {
+	return u.pair(fmt.Sprintf("%.4g kWh/yd3", perM3*yard3), fmt.Sprintf("%.4g kWh/m3", perM3))
+}
+
+// volume prints m³.
+func (u units) volume(m3 float64) string {
+	return u.pair(fmt.Sprintf("%.4g yd3", m3/yard3), fmt.Sprintf("%.4g m3", m3))
+}
+
+const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
