@@ -507,11 +507,11 @@ yard.toml:62: array[2].name = R: must be unique; array[1] is R too`,
 	},
 	{
 		name:  "six values past their ranges",
-		edits: []edit{{"[time]", "[mesh]\nfinest = \"0.5 mm\"\n[surface.x]\n[time]\ntolerance = \"20 degF\""}, {"\"70 d\"", "\"101 yr\""}, {"[extent]", "[extent]\n\"odd key\" = 1"}, {"\"130 V\"", "\"0 V\""}, {"water_table = \"7 ft\"", "water_table = \"dry\""}},
+		edits: []edit{{"[time]", "[mesh]\nfinest = \"0.5 mm\"\n[surface.x]\n[time]\ntolerance = \"20 degF\""}, {"\"70 d\"", "\"101 yr\""}, {"[extent]", "[extent]\n\"odd key\" = 1"}, {"\"130 V\"", "\"-1 V\""}, {"water_table = \"7 ft\"", "water_table = \"dry\""}},
 		want: `
 yard.toml:6: site.water_table = dry: must be a length with its unit, such as "12 ft" or "12 m", or "none"
 yard.toml:8: extent."odd key": unknown key; keys of [extent] are length
-yard.toml:52: supply.voltage = 0 V: must be > 0
+yard.toml:52: supply.voltage = -1 V: must be between 0 and 50000 V
 yard.toml:59: mesh.finest = 0.5 mm: must be between 1 and 10000 mm
 yard.toml:60: surface.x: unknown key here; it is a key of [[electrode]] and [[sensor]]; keys of [surface] are air, film, cover
 yard.toml:62: time.tolerance = 20 degF: must be between 0.0018 and 9 degF

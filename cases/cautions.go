@@ -29,6 +29,7 @@ func (c *Case) Cautions() []string {
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
 		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, groundwater and buoyant flow, freezing, the 4 % by which water expands.",
 	)
+	out = append(out, c.lawCaution())
 	if c.Steam.Boiling {
 		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
 	} else {
@@ -49,6 +50,28 @@ func (c *Case) Cautions() []string {
 		}
 	}
 	return append(out, c.targetCautions()...)
+}
+
+// lawCaution says which laws of conductivity the layers follow, and that both are
+// extrapolated above 30 °C.
+func (c *Case) lawCaution() string {
+	linear, viscosity := 0, 0
+	for i := range c.Layers {
+		if c.Layers[i].TemperatureLaw == "viscosity" {
+			viscosity++
+		} else {
+			linear++
+		}
+	}
+	which := "linear in temperature"
+	switch {
+	case linear == 0:
+		which = "that of the water's viscosity"
+	case viscosity > 0:
+		which = fmt.Sprintf("linear in %d layers, that of the water's viscosity in %d", linear, viscosity)
+	}
+	return "Electrical conductivity rises by a law measured up to 30 °C and extrapolated beyond, here " + which +
+		": from 25 to 100 °C the linear law gives 2.4 times at 0.0187 1/K, viscosity 3.2. Run both."
 }
 
 // rowCautions names rows outside the range in which the row correction was

@@ -47,8 +47,9 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // Expand returns a copy of the case in which arrays have become electrodes: in
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
-// on the axis, with the extent's radius filled in. It also tells how each array
-// was laid out.
+// on the axis, with the extent's radius filled in. Defaults that depend on the
+// rest of the case are filled in too, so the copy is the case as understood. It
+// also tells how each array was laid out.
 func (c *Case) Expand() (*Case, []Layout) {
 	out := *c
 	out.Electrodes = append([]Electrode(nil), c.Electrodes...)
@@ -84,13 +85,28 @@ func (c *Case) Expand() (*Case, []Layout) {
 		}
 		layouts = append(layouts, l)
 	}
+	out.fillDerived()
+	return &out, layouts
+}
+
+// fillDerived fills in the defaults that depend on the rest of the case: dry
+// conductivities by their law, the whole cell as target, the modelled ground.
+func (c *Case) fillDerived() {
+	c.Layers = append([]Layer(nil), c.Layers...)
+	for i := range c.Layers {
+		c.Layers[i].ThermalConductivityDry = c.Layers[i].Soil().ThermalConductivityDry
+	}
 	if c.View == Axisymmetric {
-		out.Targets = append([]Target(nil), c.Targets...)
-		for i := range out.Targets {
-			if math.IsNaN(out.Targets[i].Radius) {
-				out.Targets[i].Radius = out.Extent.Radius
+		c.Targets = append([]Target(nil), c.Targets...)
+		for i := range c.Targets {
+			if math.IsNaN(c.Targets[i].Radius) {
+				c.Targets[i].Radius = c.Extent.Radius
 			}
 		}
 	}
-	return &out, layouts
+	left, right, bottom := c.Bounds()
+	if c.View == Section {
+		c.Domain.Left, c.Domain.Right = left, right
+	}
+	c.Domain.Bottom = bottom
 }

@@ -298,9 +298,12 @@ func (d *dimension) refuse(x float64, spelling string) error {
 func (d *dimension) format(v float64) string {
 	if d.print != "" {
 		if u, ok := d.find(d.print); ok {
-			text := digits(u.fromSI(v)) + " " + u.name
-			if back, _, err := d.parse(text); err == nil && back == v {
-				return text
+			// Twelve digits first: a value that a person wrote comes back as written.
+			for _, number := range []string{strconv.FormatFloat(u.fromSI(v), 'g', 12, 64), digits(u.fromSI(v))} {
+				text := number + " " + u.name
+				if back, _, err := d.parse(text); err == nil && back == v {
+					return text
+				}
 			}
 		}
 	}

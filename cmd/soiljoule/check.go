@@ -142,7 +142,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	// the demo cases within a factor of two.
 	r.Seconds = solve * 150
 
-	r.layers(c)
+	r.layers(drawn)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	return r, nil

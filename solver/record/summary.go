@@ -6,14 +6,20 @@ import (
 	"soiljoule/solver"
 )
 
-// Summary is summary.json. A number that does not exist (a day not reached) is
-// null.
-type Summary struct {
+// Days is when shares of a target's volume reached its temperature, its own
+// share, and when that had been held; nil: not reached.
+type Days struct {
 	DaysToShare50  *float64 `json:"days_to_share_50"`
 	DaysToShare90  *float64 `json:"days_to_share_90"`
 	DaysToShare100 *float64 `json:"days_to_share_100"`
 	DaysToTarget   *float64 `json:"days_to_target"`
 	DaysToHeld     *float64 `json:"days_to_held"`
+}
+
+// Summary is summary.json. A number that does not exist (a day not reached) is
+// null.
+type Summary struct {
+	Days
 
 	TargetVolumeM3 float64 `json:"target_volume_m3"`
 	TargetMeanC    float64 `json:"target_mean_C"`
@@ -62,14 +68,10 @@ type Powers struct {
 
 // TargetSummary is one target's line of summary.json.
 type TargetSummary struct {
-	DaysToShare50  *float64 `json:"days_to_share_50"`
-	DaysToShare90  *float64 `json:"days_to_share_90"`
-	DaysToShare100 *float64 `json:"days_to_share_100"`
-	DaysToTarget   *float64 `json:"days_to_target"`
-	DaysToHeld     *float64 `json:"days_to_held"`
-	MeanC          float64  `json:"mean_C"`
-	MinC           float64  `json:"min_C"`
-	ShareAtEnd     float64  `json:"share_at_end"`
+	Days
+	MeanC      float64 `json:"mean_C"`
+	MinC       float64 `json:"min_C"`
+	ShareAtEnd float64 `json:"share_at_end"`
 }
 
 const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
@@ -119,13 +121,12 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 		target := &f.problem.Targets[n]
 		cells := target.Zone.Cells(g)
 		at := func(share float64) *float64 { return finite(solver.Quantile(t.Crossing, cells, g.Volume, share) / day) }
-		ts := TargetSummary{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day), t.Mean - celsius, t.Min - celsius, t.Share}
+		ts := TargetSummary{Days{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day)}, t.Mean - celsius, t.Min - celsius, t.Share}
 		s.Targets[f.plan.Targets[n]] = ts
 		if n > 0 {
 			continue
 		}
-		s.DaysToShare50, s.DaysToShare90, s.DaysToShare100 = ts.DaysToShare50, ts.DaysToShare90, ts.DaysToShare100
-		s.DaysToTarget, s.DaysToHeld = ts.DaysToTarget, ts.DaysToHeld
+		s.Days = ts.Days
 		s.TargetMeanC, s.TargetMinC, s.TargetMinXM, s.TargetMinZM = ts.MeanC, ts.MinC, t.MinX, t.MinZ
 		s.Share = t.Share
 		s.TargetVolumeM3 = target.Zone.Volume(g)
