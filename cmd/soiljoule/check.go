@@ -257,7 +257,11 @@ func (r *checked) print(w io.Writer, u units) {
 	for _, a := range r.Arrays {
 		line("%s", a.Text)
 	}
-	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", "x", "rods", "A a rod", "ohm a rod", "closed form A")
+	place := "x"
+	if r.View == string(cases.Axisymmetric) {
+		place = "r"
+	}
+	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", place, "rods", "A a rod", "ohm a rod", "closed form A")
 	for _, e := range r.Electrodes {
 		closed := "-"
 		if e.ClosedA > 0 {

@@ -1,0 +1,426 @@
+package solver
+
+import (
+	"context"
+	"errors"
+	"math"
+	"math/cmplx"
+	"slices"
+	"strings"
+	"testing"
+
+	"soiljoule/physics"
+)
+
+// TestWarmStepAllocates: a step of a cell allocates nothing, boiling and drying
+// or not. A step of a section with rows allocates in the row correction alone,
+// where a small matrix a depth is factored and inverted for each potential.
+func TestWarmStepAllocates(t *testing.T) {
+	for _, c := range []struct {
+		name     string
+		p        *Problem
+		warm     int
+		perLevel float64 // allocations a depth and potential
+	}{
+		{"a cell that is still cold", cell(t, 60, far), 5, 0},
+		{"a cell whose wall boils", cell(t, 60, far), 40, 0},
+		{"a cell whose wall dries", cell(t, 60, 0), 60, 0},
+		{"a section", section(t, 60, far), 10, 5},
+	} {
+		r := begun(t, c.p)
+		steps(t, r, c.warm)
+		const runs = 8
+		before := r.stats.Potentials
+		got := testing.AllocsPerRun(runs, func() { steps(t, r, 1) })
+		// AllocsPerRun calls once more to warm up.
+		potentials := float64(r.stats.Potentials-before) / (runs + 1)
+		// Three a depth and potential as usually compiled, some more where less is
+		// inlined; the count of potentials is a mean over one step more.
+		if want := c.perLevel * float64(len(r.electric.Couples)) * potentials; got > want {
+			t.Errorf("a step of %s on day %.2f allocates %.1f times, want at most %.1f (%.1f potentials, %d depths with rows)",
+				c.name, r.state.Time/day, got, want, potentials, len(r.electric.Couples))
+		}
+		t.Logf("%s: %.1f allocations a step, %.2f potentials, %d depths with rows", c.name, got, potentials, len(r.electric.Couples))
+	}
+}
+
+// TestLimitsHold: at every recorded step the power of all and the current of one
+// rod are within their limits, each reaches its limit, and the energy booked in
+// a step is no more than the limit allows.
+func TestLimitsHold(t *testing.T) {
+	// The voltage is the limit divided by what a volt draws, the power twice that:
+	// some roundings of 1e-16 each. 1e-9 is the promise.
+	const tol = 1e-9
+	for _, c := range []struct {
+		name    string
+		p       *Problem
+		power   float64 // [W]
+		current float64 // [A]
+		by, and physics.Limit
+	}{
+		{name: "cell, power", p: cell(t, 12, far), power: 60e3, current: far, by: physics.PowerLimit},
+		{name: "cell, power, drying", p: cell(t, 12, 0), power: 60e3, current: far, by: physics.PowerLimit},
+		{name: "cell, current", p: cell(t, 12, far), power: far, current: 50, by: physics.CurrentLimit},
+		{name: "section, power", p: section(t, 8, far), power: 200e3, current: far, by: physics.PowerLimit},
+		{name: "section, current", p: section(t, 8, far), power: far, current: 55, by: physics.CurrentLimit},
+		// Where the ground conducts better at a power held, V falls and I rises.
+		{name: "cell, first one and then the other", p: cell(t, 12, far), power: 60e3, current: 50, by: physics.PowerLimit, and: physics.CurrentLimit},
+	} {
+		c.p.Supply[0].PowerLimit, c.p.Supply[0].CurrentLimit = c.power, c.current
+		met := map[physics.Limit]int{}
+		var before, energy float64
+		_, err := Run(t.Context(), c.p, each(func(r *Report) {
+			s := r.State
+			v := s.Voltage
+			power, most := s.Power*v*v, 0.0
+			for b, i := range s.Current {
+				most = math.Max(most, cmplx.Abs(i)*v/c.p.Electric.Bodies[b].Rods)
+			}
+			if power > c.power*(1+tol) {
+				t.Errorf("%s: day %.4f has %.12g W, limit %.12g W", c.name, s.Time/day, power, c.power)
+			}
+			if most > c.current*(1+tol) {
+				t.Errorf("%s: day %.4f has %.12g A in one rod, limit %.12g A", c.name, s.Time/day, most, c.current)
+			}
+			if v > r.Setting.Voltage*(1+tol) {
+				t.Errorf("%s: day %.4f has %.12g V, set %.12g V", c.name, s.Time/day, v, r.Setting.Voltage)
+			}
+			at := map[physics.Limit]float64{physics.PowerLimit: power / c.power, physics.CurrentLimit: most / c.current, physics.NoLimit: v / r.Setting.Voltage}[s.Limit]
+			if math.Abs(at-1) > tol {
+				t.Errorf("%s: day %.4f says that %q holds it, and stands at %.10f of it", c.name, s.Time/day, s.Limit, at)
+			}
+			met[s.Limit]++
+			if dt := s.Time - before; dt > 0 && r.Ledger.In-energy > c.power*dt*(1+tol) {
+				t.Errorf("%s: the step to day %.4f books %.12g J, the limit allows %.12g J", c.name, s.Time/day, r.Ledger.In-energy, c.power*dt)
+			}
+			before, energy = s.Time, r.Ledger.In
+		}))
+		if err != nil {
+			t.Fatalf("%s: %v", c.name, err)
+		}
+		if met[c.by] == 0 || met[physics.NoLimit] == 0 || c.and != physics.NoLimit && met[c.and] == 0 {
+			t.Errorf("%s: steps by limit are %v, want some held by %q %q and some free: the test sees less than it says", c.name, met, c.by, c.and)
+		}
+	}
+}
+
+// TestSettings: steps end exactly on outputs and on changes of the supply, none
+// passes over one, and in a planned stop there is no power at all.
+func TestSettings(t *testing.T) {
+	for _, p := range []*Problem{cell(t, 4, far), section(t, 4, far)} {
+		stop, on, tap := 2.1*day, 2.6*day, 1.3*day
+		p.Supply = []Setting{
+			{At: 0, Voltage: 130, PowerLimit: far, CurrentLimit: far, On: true},
+			{At: tap, Voltage: 160, PowerLimit: far, CurrentLimit: far, On: true},
+			{At: stop, Voltage: 160, PowerLimit: far, CurrentLimit: far},
+			{At: on, Voltage: 100, PowerLimit: far, CurrentLimit: 40, On: true},
+		}
+		p.Outputs = []float64{0.5 * day, 1.9999 * day, 2 * day, 2.3 * day, 4 * day}
+		var times, outputs []float64
+		var atStop, atOn float64
+		_, err := Run(t.Context(), p, each(func(r *Report) {
+			now := r.State.Time
+			times = append(times, now)
+			if r.Output {
+				outputs = append(outputs, now)
+			}
+			want := p.Supply[0]
+			for _, s := range p.Supply {
+				if s.At <= now {
+					want = s
+				}
+			}
+			if r.Setting != want {
+				t.Errorf("on day %.4f the setting in force is %+v, want %+v", now/day, r.Setting, want)
+			}
+			off := now >= stop && now < on
+			switch {
+			case off && (r.State.Voltage != 0 || r.State.Limit != physics.Off):
+				t.Errorf("on day %.4f, in a planned stop, the voltage is %g V and the limit %q, want 0 and off", now/day, r.State.Voltage, r.State.Limit)
+			case !off && r.State.Limit == physics.NoLimit && r.State.Voltage != want.Voltage:
+				t.Errorf("on day %.4f the voltage is %g V, want the setting's %g V", now/day, r.State.Voltage, want.Voltage)
+			}
+			switch now {
+			case stop:
+				atStop = r.Ledger.In
+			case on:
+				atOn = r.Ledger.In
+			}
+		}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if atStop == 0 || atOn != atStop {
+			t.Errorf("the energy in is %.17g J when a planned stop begins and %.17g J when it ends, want the same bits", atStop, atOn)
+		}
+		stops := append([]float64{tap, stop, on}, p.Outputs...)
+		for _, s := range stops {
+			if !slices.Contains(times, s) {
+				t.Errorf("no step ends exactly on day %g, want one: it is an output or a change of the supply", s/day)
+			}
+		}
+		for i := 1; i < len(times); i++ {
+			for _, s := range stops {
+				if times[i-1] < s && s < times[i] {
+					t.Errorf("the step from day %.6f to %.6f passes over day %.6f", times[i-1]/day, times[i]/day, s/day)
+				}
+			}
+		}
+		if want := append([]float64{0}, p.Outputs...); !slices.Equal(outputs, want) {
+			t.Errorf("fields are wanted at %v s, want the start and the outputs %v s", outputs, want)
+		}
+	}
+}
+
+// snapshot is what a refused step must leave.
+type snapshot struct {
+	state, history State
+	heat           []float64
+	steam, inflow  []float64
+	flows          flows
+	ledger         Ledger
+}
+
+func snap(r *run) snapshot {
+	c := func(s *State) State {
+		d := *physics.NewState(len(s.T), len(s.Current))
+		d.CopyFrom(s)
+		return d
+	}
+	l := r.ledger
+	l.inTarget = nil
+	return snapshot{c(r.state), c(r.history), slices.Clone(r.rate0.heat), slices.Clone(r.rate0.steam), slices.Clone(r.rate0.inflow), r.rate0.flows, l}
+}
+
+// differs names the first part of two snapshots that does not have the same
+// bits, "" for none.
+func (a snapshot) differs(b snapshot) string {
+	state := func(x, y *State) string {
+		switch {
+		case !slices.Equal(x.T, y.T):
+			return "T"
+		case !slices.Equal(x.E, y.E):
+			return "E"
+		case !slices.Equal(x.W, y.W):
+			return "W"
+		case !slices.Equal(x.Re, y.Re) || !slices.Equal(x.Im, y.Im):
+			return "Φ"
+		case !slices.Equal(x.Joule, y.Joule) || x.Power != y.Power || !slices.Equal(x.Current, y.Current):
+			return "power"
+		case x.Time != y.Time || x.Voltage != y.Voltage || x.Limit != y.Limit:
+			return "time or voltage"
+		}
+		return ""
+	}
+	if d := state(&a.state, &b.state); d != "" {
+		return "the state's " + d
+	}
+	if d := state(&a.history, &b.history); d != "" {
+		return "the earlier state's " + d
+	}
+	switch {
+	case !slices.Equal(a.heat, b.heat):
+		return "the rate of heat"
+	case !slices.Equal(a.steam, b.steam) || !slices.Equal(a.inflow, b.inflow):
+		return "the rates of water"
+	case a.flows != b.flows:
+		return "the flows"
+	case ledgerDiffers(a.ledger, b.ledger):
+		return "the ledger"
+	}
+	return ""
+}
+
+func ledgerDiffers(a, b Ledger) bool {
+	return a.In != b.In || a.StoredTarget != b.StoredTarget || a.StoredOutside != b.StoredOutside || a.SteamOut != b.SteamOut ||
+		a.LossSurface != b.LossSurface || a.Residual != b.Residual || a.Steam != b.Steam || a.Inflow != b.Inflow || a.Zone != b.Zone
+}
+
+// TestRefusedStepLeavesNoTrace: tries that do not stand leave state and rates as
+// they were, and a run goes on from there to the same bits as without them.
+func TestRefusedStepLeavesNoTrace(t *testing.T) {
+	for _, make := range []func() *Problem{
+		func() *Problem { return cell(t, 60, far) }, func() *Problem { return cell(t, 60, 0) },
+		func() *Problem { return section(t, 60, far) },
+	} {
+		plain, tried := begun(t, make()), begun(t, make())
+		for range 6 {
+			steps(t, plain, 7)
+			steps(t, tried, 7)
+			before := snap(tried)
+			for _, factor := range []float64{30, 1, 0.1} {
+				// Whether such a step can be solved does not matter: it is not taken.
+				_, _ = tried.step(factor * tried.control.dt)
+				if d := before.differs(snap(tried)); d != "" {
+					t.Fatalf("on day %.3f a step that was tried at %g times the planned length and not taken has changed %s", tried.state.Time/day, factor, d)
+				}
+			}
+		}
+		steps(t, plain, 3)
+		steps(t, tried, 3)
+		if d := snap(plain).differs(snap(tried)); d != "" {
+			t.Errorf("on day %.3f a run with tries in between differs in %s from one without", tried.state.Time/day, d)
+		}
+	}
+}
+
+// TestStepsAreRefused: where a wall dries some steps are refused, so that the
+// test above has real cases; they stay below a sixth of those taken.
+func TestStepsAreRefused(t *testing.T) {
+	last, err := Run(t.Context(), cell(t, 60, 0), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	// Wall cells of a third of the bore dry one at a time, each a jump of the
+	// current that the controller must find: 26 of 224 here.
+	if n, of := last.Stats.Refused(), last.Stats.Steps; n == 0 || n > of/6 {
+		t.Errorf("a cell that dries has %d steps refused and %d taken, want some and at most a sixth", n, of)
+	}
+}
+
+// TestOpenLedgerIsAnError: a term that does not belong to the step opens the
+// ledger, and the error names what is open.
+func TestOpenLedgerIsAnError(t *testing.T) {
+	inside := func(r *run) int { return r.targets[0].cells[len(r.targets[0].cells)/2] }
+	outside := func(r *run) int { return len(r.volume) - 1 }
+	boiling := func(r *run) int {
+		most := 0
+		for c, f := range r.rate2.steam {
+			if f > r.rate2.steam[most] {
+				most = c
+			}
+		}
+		if r.rate2.steam[most] == 0 {
+			t.Fatal("no cell boils where the test needs one")
+		}
+		return most
+	}
+	for _, c := range []struct {
+		name   string
+		tamper func(*run)
+		want   string // in the error; "": none
+	}{
+		{"nothing", func(*run) {}, ""},
+		// 1e-12 of a flow is below the 1e-8 of the energy in that may be missing.
+		{"the power by 1e-12", func(r *run) { r.rate2.flows.power *= 1 + 1e-12 }, ""},
+		{"the power at the electrodes", func(r *run) { r.rate2.flows.power *= 1.001 }, "are missing, share "},
+		{"the power at an earlier stage", func(r *run) { r.rate1.flows.power *= 1.001 }, "are missing, share "},
+		{"the loss at the surface", func(r *run) { r.rate1.flows.surface *= 2 }, "term: stored in the ground"},
+		{"a temperature in the target", func(r *run) { r.next.T[inside(r)] += 0.1 }, "term: stored in the target"},
+		{"a temperature outside it", func(r *run) { r.next.T[outside(r)] += 0.1 }, "term: stored in the ground"},
+		{"a temperature that is no number", func(r *run) { r.next.T[inside(r)] = math.NaN() }, "term: stored in the target"},
+		{"the target's own Joule heat", func(r *run) { r.rate2.flows.zoneJoule *= 1.001 }, "the target's own ledger"},
+		{"the flux through the target's top", func(r *run) { r.rate2.flows.zone.Top += 1e3 }, "the target's own ledger"},
+		{"the steam of a cell", func(r *run) { r.rate2.steam[boiling(r)] *= 1.5 }, "are missing"},
+		{"the inflow of a cell", func(r *run) { r.rate2.inflow[boiling(r)] += 1e-3 }, "kg of water are missing"},
+	} {
+		r := begun(t, cell(t, 60, far))
+		steps(t, r, 60)
+		dt := r.control.propose(r.state.Time, r.nextStop())
+		if _, err := r.step(dt); err != nil {
+			t.Fatal(err)
+		}
+		c.tamper(r)
+		err := r.take(dt)
+		if c.want == "" {
+			if err != nil {
+				t.Errorf("the ledger is open where %s was changed: %v", c.name, err)
+			}
+			continue
+		}
+		if !errors.Is(err, ErrLedger) || !strings.Contains(err.Error(), c.want) || !strings.HasPrefix(err.Error(), "t = ") {
+			t.Errorf("where %s was changed the step returned %v, want an error that wraps ErrLedger, begins with the time and says %q", c.name, err, c.want)
+		}
+	}
+}
+
+// TestLedgerCloses: at every step the terms add up, the target's own and the
+// water's too, and two ends that are known otherwise agree: the heat stored in a
+// sum over the cells, the steam times its enthalpy.
+func TestLedgerCloses(t *testing.T) {
+	for _, p := range []*Problem{cell(t, 20, far), cell(t, 20, 0), cell(t, 20, 3e-7), section(t, 10, far)} {
+		g := p.Ground
+		worst, boiled := 0.0, 0.0
+		_, err := Run(t.Context(), p, each(func(r *Report) {
+			l := r.Ledger
+			sum := l.StoredTarget + l.StoredOutside + l.SteamOut + l.LossSurface + l.LossBelow + l.LossSides + l.CarriedByWater
+			if scale := math.Max(l.In, 1); math.Abs(l.In+l.WaterIn-sum-l.Residual) > 1e-12*scale { // a sum of eight terms, each rounded at 1e-16 of the largest
+				t.Errorf("day %.3f: in %.10g J, out %.10g J and residual %.3g J do not add up", r.State.Time/day, l.In, sum, l.Residual)
+			}
+			stored, water := 0.0, 0.0
+			for c, v := range g.Grid.Volume {
+				stored += v * r.State.E[c]
+				water += v * (r.State.W[c] - g.Stores[g.Row(c)].Found)
+			}
+			// The state's E is booked from fluxes, the ledger's from T and W: they part by
+			// the rounding of T(E), 1e-11 K of some 100 K a step, times up to 300 steps.
+			if d := math.Abs(stored - l.StoredTarget - l.StoredOutside); d > 1e-8*math.Max(l.In, 1e6) {
+				t.Errorf("day %.3f: the state stores %.12g J, the ledger %.12g J", r.State.Time/day, stored, l.StoredTarget+l.StoredOutside)
+			}
+			if d := math.Abs(water - l.WaterStored); d > 1e-9*math.Max(l.Steam, 1) { // sums of the same terms in another order
+				t.Errorf("day %.3f: the ground has %.12g kg more water, the ledger %.12g kg", r.State.Time/day, water, l.WaterStored)
+			}
+			worst = math.Max(worst, math.Abs(l.Share()))
+			boiled = l.Steam
+		}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		// The loop allows 1e-8; rounding alone gives what is seen here, 1e-11.
+		if worst > 1e-9 {
+			t.Errorf("the ledger's largest residual is %.2g of its scale, want at most 1e-9", worst)
+		}
+		if boiled == 0 {
+			t.Error("nothing boiled, so the test sees less than it says")
+		}
+	}
+}
+
+// TestCancelled: a run that is cancelled returns the context's error and the
+// last accepted step, which it has recorded.
+func TestCancelled(t *testing.T) {
+	ctx, cancel := context.WithCancel(t.Context())
+	var recorded []float64
+	last, err := Run(ctx, cell(t, 60, far), each(func(r *Report) {
+		recorded = append(recorded, r.State.Time)
+		if r.Stats.Steps == 5 {
+			cancel()
+		}
+	}))
+	if !errors.Is(err, context.Canceled) || len(recorded) != 6 || last.State.Time != recorded[5] || last.Stats.Steps != 5 {
+		t.Errorf("a run cancelled in its fifth step returned %v after %d records and %d steps, want the context's error, six and five", err, len(recorded), last.Stats.Steps)
+	}
+}
+
+// TestRecorderFails: the error of a recorder ends the run as it is.
+func TestRecorderFails(t *testing.T) {
+	full := errors.New("disk full")
+	last, err := Run(t.Context(), cell(t, 60, far), recorder(func(r *Report) error {
+		if r.Stats.Steps == 3 {
+			return full
+		}
+		return nil
+	}))
+	if !errors.Is(err, full) || last.Stats.Steps != 3 {
+		t.Errorf("a recorder that failed in the third step made Run return %v after %d steps, want its error after three", err, last.Stats.Steps)
+	}
+}
+
+type recorder func(*Report) error
+
+func (f recorder) Record(r *Report) error { return f(r) }
+
+// TestTwoRunsShareNothing: two runs of one problem, interleaved, give the bits of
+// each alone.
+func TestTwoRunsShareNothing(t *testing.T) {
+	alone := begun(t, section(t, 60, far))
+	a, b := begun(t, section(t, 60, far)), begun(t, section(t, 60, 0))
+	for range 20 {
+		steps(t, alone, 1)
+		steps(t, a, 1)
+		steps(t, b, 1)
+	}
+	if d := snap(alone).differs(snap(a)); d != "" {
+		t.Errorf("a run stepped beside another differs in %s from one alone", d)
+	}
+}

@@ -1,0 +1,92 @@
+package solver
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"soiljoule/mesh"
+	"soiljoule/physics"
+)
+
+// TestQuantile: the first time at which cells that hold the share of the volume
+// have crossed.
+func TestQuantile(t *testing.T) {
+	no := math.NaN()
+	crossing := []float64{30, 10, no, 20, 40, 5}
+	volume := []float64{1, 2, 3, 4, 0, 100}
+	cells := []int{0, 1, 2, 3, 4} // ten in all, the last of no volume, the sixth not of the zone
+	for _, c := range []struct {
+		share, want float64
+	}{
+		{0.1, 10}, {0.2, 10}, {0.2000001, 20}, {0.5, 20}, {0.6, 20}, {0.61, 30}, {0.7, 30}, {0.71, no}, {1, no},
+		// Two tenths is not exact in binary: a share that is met but for rounding is met.
+		{0.2 * (1 + 1e-15), 10},
+	} {
+		// A selection, not a computation: no tolerance.
+		if got := Quantile(crossing, cells, volume, c.share); got != c.want && !(math.IsNaN(got) && math.IsNaN(c.want)) {
+			t.Errorf("Quantile of share %v is %v, want %v", c.share, got, c.want)
+		}
+	}
+	if got := Quantile([]float64{3, 1, 2}, []int{0, 1, 2}, []float64{1, 1, 1}, 1); got != 3 {
+		t.Errorf("Quantile of all cells is %v, want the last crossing, 3", got)
+	}
+	if got := Quantile([]float64{no, no}, []int{0, 1}, []float64{1, 1}, 0.5); !math.IsNaN(got) {
+		t.Errorf("Quantile without a crossing is %v, want NaN", got)
+	}
+	cells = []int{4, 3, 2, 1, 0}
+	if got := Quantile(crossing, cells, volume, 0.61); got != 30 || !slices.Equal(cells, []int{4, 3, 2, 1, 0}) {
+		t.Errorf("Quantile with the cells in another order is %v, want 30, and the order as given", got)
+	}
+}
+
+// TestTrackerFollows: crossings are interpolated in each cell and kept; the hold
+// begins when the share is reached, and anew when it was lost.
+func TestTrackerFollows(t *testing.T) {
+	g := mesh.NewSection([]float64{0, 1, 2, 3, 4}, []float64{0, 1}, 1)
+	gr := &physics.Ground{Grid: g, BoilingPoint: []float64{373, 373, 373, 373}}
+	k := newTracker(&Target{Zone: mesh.Zone{I1: 4, K1: 1}, Temperature: 350, Share: 0.5, Hold: 100}, gr)
+	state := func(time float64, temperature ...float64) *State { return &State{Time: time, T: temperature} }
+	s := []*State{
+		state(0, 350, 300, 300, 300),   // one cell is there at the start
+		state(100, 360, 340, 300, 300), // half of the volume needs a second
+		state(200, 360, 360, 300, 300), // which crosses halfway: held from 150
+		state(240, 340, 360, 300, 300), // lost before the 100 s are up
+		state(300, 340, 360, 360, 300), // and won again: the third cell at 290
+		state(380, 340, 360, 360, 300), // 90 s
+		state(400, 340, 360, 360, 300), // 110 s
+	}
+	k.start(s[0])
+	held := make([]float64, len(s))
+	held[0] = k.held
+	for i := 1; i < len(s); i++ {
+		k.step(s[i-1], s[i])
+		held[i] = k.held
+	}
+	// 200 + … by hand: cell 1 at 100 + 100·(350 − 340)/20, cell 2 at 240 + 60·50/60.
+	for c, want := range []float64{0, 150, 290, math.NaN()} {
+		if got := k.crossing[c]; math.Abs(got-want) > 1e-12*want || math.IsNaN(got) != math.IsNaN(want) { // one division and one product
+			t.Errorf("cell %d crossed at %v s, want %v s", c, got, want)
+		}
+	}
+	// The share steps from a quarter to a half between 240 and 300 s; that it began
+	// at the end of the step is the linear share's day.
+	if !math.IsNaN(held[5]) || math.Abs(held[6]-400) > 1e-9 { // sums of whole seconds
+		t.Errorf("held after 90 s is %v, after 100 s %v s, want NaN and 400 s", held[5], held[6])
+	}
+	if st := k.status(s[6]); st.Mean != 340 || st.Min != 300 || st.MinX != 3.5 || st.Share != 0.5 {
+		t.Errorf("status is mean %v K, min %v K at %v m, share %v, want 340, 300, 3.5 and 0.5", st.Mean, st.Min, st.MinX, st.Share)
+	}
+}
+
+// TestBoilingTarget: a target "boiling" counts a cell a hundredth of a kelvin
+// below its own boiling point.
+func TestBoilingTarget(t *testing.T) {
+	gr := &physics.Ground{BoilingPoint: []float64{373, 377}}
+	target := Target{Temperature: math.NaN()}
+	for c, want := range []float64{372.99, 376.99} {
+		if got := target.Threshold(gr, c); got != want {
+			t.Errorf("cell %d counts as boiling from %v K, want %v K", c, got, want)
+		}
+	}
+}
