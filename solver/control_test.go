@@ -6,10 +6,13 @@ import (
 	"testing"
 )
 
+// mostGrowth is how much longer than the last a planned step may be.
+const mostGrowth = 1.3
+
 // leastShare is the smallest share of the planned length that a step between two
 // distant stops may have: a step is halved at worst, and the plan has grown by
 // the limit of 1.3 when the second half comes.
-const leastShare = 1 / (2 * growthLimit)
+const leastShare = 1 / (2 * mostGrowth)
 
 // TestControlLeavesNoSlivers: whatever the errors, planned steps grow by at most
 // 1.3 a step, and no step before a stop is a sliver.
@@ -48,8 +51,8 @@ func TestControlLeavesNoSlivers(t *testing.T) {
 			switch {
 			case !ok && (k.dt >= dt || k.dt < cutLimit*dt*(1-1e-12)): // rounding
 				t.Fatalf("after a refused step of %.6g s the next is %.6g s, want it shorter, to a fifth at most", dt, k.dt)
-			case ok && k.dt > growthLimit*before*(1+3e-9): // the slack above
-				t.Fatalf("the plan grows from %.6g s to %.6g s, by more than %g", before, k.dt, growthLimit)
+			case ok && k.dt > mostGrowth*before*(1+3e-9): // the slack above
+				t.Fatalf("the plan grows from %.6g s to %.6g s, by more than %g", before, k.dt, mostGrowth)
 			}
 			if ok {
 				now += dt
@@ -92,8 +95,8 @@ func TestStepsGrowSlowly(t *testing.T) {
 			refused := r.stats.Refused()
 			steps(t, r, 1)
 			dt := r.state.Time - from
-			if r.control.dt > growthLimit*plan*(1+3e-9) { // the slack of the last step to a stop
-				t.Errorf("on day %.3f the planned step grows from %.6g s to %.6g s, by more than %g", from/day, plan, r.control.dt, growthLimit)
+			if r.control.dt > mostGrowth*plan*(1+3e-9) { // the slack of the last step to a stop
+				t.Errorf("on day %.3f the planned step grows from %.6g s to %.6g s, by more than %g", from/day, plan, r.control.dt, mostGrowth)
 			}
 			if least := leastShare * math.Min(plan, next-stop); r.stats.Refused() == refused && dt < least*(1-1e-6) { // stops are met to 1e-9 of the time
 				t.Errorf("the step from day %.5f is %.6g s long, with %.6g s planned and stops %.6g s apart: a sliver", from/day, dt, plan, next-stop)

@@ -48,6 +48,16 @@ func TestWarmStepAllocates(t *testing.T) {
 // rod are within their limits, each reaches its limit, and the energy booked in
 // a step is no more than the limit allows.
 func TestLimitsHold(t *testing.T) {
+	// What the cell takes at most without limits: a limit just below is met late and
+	// by little, which a test far above would miss.
+	var mostPower, mostCurrent float64
+	if _, err := Run(t.Context(), cell(t, 12, far), each(func(r *Report) {
+		v := r.State.Voltage
+		mostPower = math.Max(mostPower, r.State.Power*v*v)
+		mostCurrent = math.Max(mostCurrent, cmplx.Abs(r.State.Current[0])*v/10) // ten rods
+	})); err != nil {
+		t.Fatal(err)
+	}
 	// The voltage is the limit divided by what a volt draws, the power twice that:
 	// some roundings of 1e-16 each. 1e-9 is the promise.
 	const tol = 1e-9
@@ -60,6 +70,8 @@ func TestLimitsHold(t *testing.T) {
 	}{
 		{name: "cell, power", p: cell(t, 12, far), power: 60e3, current: far, by: physics.PowerLimit},
 		{name: "cell, power, drying", p: cell(t, 12, 0), power: 60e3, current: far, by: physics.PowerLimit},
+		{name: "cell, power just below the most", p: cell(t, 12, far), power: 0.998 * mostPower, current: far, by: physics.PowerLimit},
+		{name: "cell, current just below the most", p: cell(t, 12, far), power: far, current: 0.998 * mostCurrent, by: physics.CurrentLimit},
 		{name: "cell, current", p: cell(t, 12, far), power: far, current: 50, by: physics.CurrentLimit},
 		{name: "section, power", p: section(t, 8, far), power: 200e3, current: far, by: physics.PowerLimit},
 		{name: "section, current", p: section(t, 8, far), power: far, current: 55, by: physics.CurrentLimit},
@@ -305,7 +317,7 @@ func TestOpenLedgerIsAnError(t *testing.T) {
 		{"the power by 1e-12", func(r *run) { r.rate2.flows.power *= 1 + 1e-12 }, ""},
 		{"the power at the electrodes", func(r *run) { r.rate2.flows.power *= 1.001 }, "are missing, share "},
 		{"the power at an earlier stage", func(r *run) { r.rate1.flows.power *= 1.001 }, "are missing, share "},
-		{"the loss at the surface", func(r *run) { r.rate1.flows.surface *= 2 }, "term: stored in the ground"},
+		{"the loss at the surface", func(r *run) { r.rate1.flows.surface *= 2 }, "are missing, share "},
 		{"a temperature in the target", func(r *run) { r.next.T[inside(r)] += 0.1 }, "term: stored in the target"},
 		{"a temperature outside it", func(r *run) { r.next.T[outside(r)] += 0.1 }, "term: stored in the ground"},
 		{"a temperature that is no number", func(r *run) { r.next.T[inside(r)] = math.NaN() }, "term: stored in the target"},

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"math/cmplx"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -458,6 +459,34 @@ func TestDemoPavedYard(t *testing.T) {
 		if d := r.x[i] + r.x[nx-i] - r.x[0] - r.x[nx]; math.Abs(d) > 1e-12 {
 			t.Errorf("paved-yard: the mesh is not its own mirror image at edge %d, by %.3g m", i, d)
 		}
+	}
+}
+
+// TestRowsOnTheSidesOfTheZoneMirror: the outermost rows of the paved yard with a
+// spacing of 15 ft stand on the sides of the zone, where the mesh puts them beside
+// the side and not across it. The cold currents are still their own mirror image.
+func TestRowsOnTheSidesOfTheZoneMirror(t *testing.T) {
+	c, err := cases.Load("../cases/paved-yard.toml", []string{"array.E.spacing=15 ft", "mesh.finest=6 in"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, _ = c.Expand()
+	n := len(c.Electrodes)
+	if first, last := c.Electrodes[0].X, c.Electrodes[n-1].X; math.Abs(first-c.Targets[0].Left) > 1e-9 || math.Abs(last-c.Targets[0].Right) > 1e-9 { // sums of feet in metres
+		t.Fatalf("the outermost rows stand at %g and %g m, not on the sides of the zone: the test sees less than it says", first, last)
+	}
+	p, err := c.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := solver.Start(p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for b := range n / 2 {
+		i, m := cmplx.Abs(r.State.Current[b]), cmplx.Abs(r.State.Current[n-1-b])
+		// The potential's residual is 1e-10 of the currents into ground at 0 V.
+		hold(t, check{fmt.Sprintf("current of row %d over that of its image", b+1), "mirror symmetry", i / m, 1, "", 1e-8})
 	}
 }
 

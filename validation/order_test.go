@@ -205,6 +205,28 @@ func TestConductionIsSecondOrderInTime(t *testing.T) {
 	holdOrders(t, "order of conduction in time", "the scheme's own eigenvalue", errs, 2, 0.1)
 }
 
+// TestChangingAirIsSecondOrderInTime: one cell below air that warms evenly at R,
+// the air taken at each stage's own time:
+//
+//	T − T₀ = R [t − τ(1 − e^(−t/τ))],  τ = C d (1/h + d/2k) for a cell of height d
+//
+// Source: Newton's law of cooling, integrated.
+func TestChangingAirIsSecondOrderInTime(t *testing.T) {
+	const depth, film, rate = 1.0, 5.0, 40 / (20 * day)
+	const tau = capacity * depth * (1/film + depth/2/conductivity)
+	const duration = 2 * tau
+	want := rate * (duration - tau*-math.Expm1(-duration/tau))
+	var errs []float64
+	for _, steps := range halvings {
+		g := downward([]float64{0, depth})
+		b := physics.HeatBoundary{Film: film, Air: func(time float64) float64 { return atStart + rate*time }}
+		c := conduction{grid: g, boundary: b, zone: mesh.Zone{I1: 1, K1: 1}, duration: duration, fixed: duration / float64(steps), tolerance: 1e-6}
+		rep, _ := c.run(t)
+		errs = append(errs, math.Abs(rises(rep.State)[0]-want))
+	}
+	holdOrders(t, "order in time below air that warms", "Newton's law of cooling", errs, 2, 0.1)
+}
+
 // holdOrders holds the order of each halving of the step.
 func holdOrders(t *testing.T, claim, source string, errs []float64, want, band float64) {
 	t.Helper()
