@@ -93,6 +93,7 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 	}
 	if pores > 0 { // ∞·0 is no inflow
 		st.Inflow = w.Inflow * pores
+		st.Refill = math.Min(w.Refill, w.Inflow) * pores // what flows to a hot cell flows no faster to a cool one
 	}
 	st.Dry = math.Min(st.Found, pores*s.DrySaturation)
 	st.Floor = math.Max(st.Dry, st.Found*(1-w.Removable))

@@ -25,6 +25,9 @@ type interval struct{ top, bottom float64 }
 
 func (i interval) length() float64 { return i.bottom - i.top }
 
+// The ground's surface lets no current through: above it stands the row's mirror
+// image, which the sheet's own equation has and the correction must have too.
+
 // rowMutual returns the mean over depths at of Z [m] beside a row whose rods
 // stand in the interval rods, at a distance above 0.
 func rowMutual(s float64, rods, at interval, distance, y float64) float64 {
@@ -32,7 +35,7 @@ func rowMutual(s float64, rods, at interval, distance, y float64) float64 {
 		q := math.Exp(-2 * math.Pi * distance / s)
 		return -s / (4 * math.Pi) * math.Log(1-2*q*math.Cos(2*math.Pi*y/s)+q*q)
 	}
-	return rowLessSheet(s, rods, at, distance, distance, y)
+	return rowLessSheet(s, rods, at, distance, distance, y) + image(s, rods, at, distance, distance, y)
 }
 
 // rowSelf is rowMutual at the wall of the row's own rods, of radius a, against
@@ -41,7 +44,16 @@ func rowSelf(s float64, rods, at interval, a float64) float64 {
 	if l := rods.length(); l > longRods*s {
 		return s / (2 * math.Pi) * (math.Log(s/(2*math.Pi*a)) - s/(6*l))
 	}
-	return rowLessSheet(s, rods, at, a, 0, 0)
+	return rowLessSheet(s, rods, at, a, 0, 0) + image(s, rods, at, a, 0, 0)
+}
+
+// image is rowLessSheet of the row's mirror image in the surface. What a row has
+// beyond its sheet falls as e^(−2πρ/s), to 1e-6 at twice the spacing.
+func image(s float64, rods, at interval, d, x, y float64) float64 {
+	if rods.top+at.top > 2*s {
+		return 0
+	}
+	return rowLessSheet(s, interval{-rods.bottom, -rods.top}, at, d, x, y)
 }
 
 // rowLessSheet sums the rods of a row at distance d and offset y, and takes away

@@ -28,7 +28,6 @@ type Row struct {
 	Radius  float64 // [m] a
 	Top     float64 // [m] of the active interval
 	Bottom  float64 // [m]
-	cells   []share
 }
 
 // share is a column's part of a row's own heat.
@@ -37,13 +36,35 @@ type share struct {
 	part   float64 // of the integral of J²
 }
 
-func (r *Row) rods() interval { return interval{r.Top, r.Bottom} }
+// rods returns, for the i-th body, the whole rod that its row is part of:
+// elements of one bore that touch and share a phase have no ends between them.
+func rods(bodies []Body, i int) interval {
+	r := bodies[i].Row
+	out := interval{r.Top, r.Bottom}
+	for grown := true; grown; {
+		grown = false
+		for j := range bodies {
+			o := bodies[j].Row
+			if o == nil || bodies[j].Phase != bodies[i].Phase || o.X != r.X || o.Spacing != r.Spacing || o.Offset != r.Offset || o.Radius != r.Radius {
+				continue
+			}
+			const touch = 1e-9 // [m] the same depth, written in two units
+			if o.Top < out.top && o.Bottom >= out.top-touch {
+				out.top, grown = o.Top, true
+			}
+			if o.Bottom > out.bottom && o.Top <= out.bottom+touch {
+				out.bottom, grown = o.Bottom, true
+			}
+		}
+	}
+	return out
+}
 
-// spread sets how a row's own dissipation lies across the section. Averaged
+// spread returns how a row's own dissipation lies across the section. Averaged
 // along the row, J² less that of the sheet falls as 1/(exp(4π|x|/s) − 1) from
 // |x| = a/2, whose integral is s/(4π)·ln(1 − exp(−4π|x|/s)).
-func (r *Row) spread(g *mesh.Grid, k int, taken []int) {
-	r.cells = r.cells[:0]
+func (r *Row) spread(g *mesh.Grid, k int, taken []int) []share {
+	var cells []share
 	inner := r.Radius / 2
 	integral := func(d float64) float64 { // from the wall out to d
 		if d <= inner {
@@ -68,13 +89,14 @@ func (r *Row) spread(g *mesh.Grid, k int, taken []int) {
 			p = integral(b) + integral(-a)
 		}
 		if p > 1e-7*total {
-			r.cells = append(r.cells, share{i, p})
+			cells = append(cells, share{i, p})
 			sum += p
 		}
 	}
-	for j := range r.cells {
-		r.cells[j].part /= sum
+	for j := range cells {
+		cells[j].part /= sum
 	}
+	return cells
 }
 
 // Couple joins the rows that stand at one depth to their columns' cells:
@@ -101,18 +123,24 @@ type Couple struct {
 
 // mutual returns Z_ij·σ between two rows over the depths at [m], the mean of what
 // each does to the other.
-func mutual(a, b *Row, at interval) float64 {
+func mutual(a, b *Row, aRods, bRods, at interval) float64 {
 	if math.Abs(a.Spacing-b.Spacing) > 1e-6*a.Spacing {
 		return 0
 	}
 	d, y := math.Abs(a.X-b.X), a.Offset-b.Offset
-	return (rowMutual(a.Spacing, a.rods(), at, d, y) + rowMutual(a.Spacing, b.rods(), at, d, y)) / 2
+	return (rowMutual(a.Spacing, aRods, at, d, y) + rowMutual(a.Spacing, bRods, at, d, y)) / 2
 }
 
 // couple groups the rows by depth and checks that their correction is a
 // resistance: positive, and positive definite among neighbours.
 func (e *Electric) couple() error {
 	g := e.Grid
+	whole := make([]interval, len(e.Bodies))
+	for b := range e.Bodies {
+		if e.Bodies[b].Row != nil {
+			whole[b] = rods(e.Bodies, b)
+		}
+	}
 	for k := range g.NZ {
 		c := Couple{Level: k}
 		for b := range e.Bodies {
@@ -129,10 +157,9 @@ func (e *Electric) couple() error {
 					return fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[c.Body[j]].Name, body.Name)
 				}
 			}
-			body.Row.spread(g, k, e.BodyOf)
 			c.Body = append(c.Body, b)
 			c.Cell = append(c.Cell, cell)
-			c.heat = append(c.heat, append([]share(nil), body.Row.cells...))
+			c.heat = append(c.heat, body.Row.spread(g, k, e.BodyOf))
 		}
 		if len(c.Body) == 0 {
 			continue
@@ -148,9 +175,9 @@ func (e *Electric) couple() error {
 			for j := range n {
 				a, b := e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row
 				if i == j {
-					c.geometry[i*n+i] = rowSelf(a.Spacing, a.rods(), at, a.Radius)
+					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius)
 				} else {
-					c.geometry[i*n+j] = mutual(a, b, at)
+					c.geometry[i*n+j] = mutual(a, b, whole[c.Body[i]], whole[c.Body[j]], at)
 				}
 			}
 		}

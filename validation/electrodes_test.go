@@ -124,6 +124,59 @@ func TestFiniteRowsAgainstThreeDimensions(t *testing.T) {
 	}
 }
 
+// pieces returns the current of one rod of a row at +1 V beside a row at −1 V
+// 4 m away, rods 5 m apart, active between the given depths, each stretch
+// between neighbouring depths an element of its own, in ground down to floor.
+func pieces(t *testing.T, floor float64, depths ...float64) float64 {
+	t.Helper()
+	const a, s, w = 0.1524, 5.0, 0.0762
+	x := []float64{0, 4}
+	xm := []mesh.Mark{{At: -60, Size: far}, {At: 64, Size: far}}
+	for _, v := range x {
+		xm = append(xm, mesh.Mark{At: v - w/2, Size: w}, mesh.Mark{At: v + w/2, Size: w})
+	}
+	zm := []mesh.Mark{{At: 0, Size: far}, {At: floor, Size: far}}
+	for d := depths[0]; d <= depths[len(depths)-1]+1e-9; d += 0.0625 { // one mesh for every way to cut
+		zm = append(zm, mesh.Mark{At: d, Size: far})
+	}
+	g := mesh.NewSection(graded(t, xm...), graded(t, zm...), s)
+	var bodies []physics.Body
+	for i, v := range x {
+		for j := range depths[1:] {
+			top, bottom := depths[j], depths[j+1]
+			bodies = append(bodies, physics.Body{Name: fmt.Sprint(i, j), Label: "A", Phase: complex(1-2*float64(i), 0), Rods: 1,
+				Zone: g.Box("", v-w/2, v+w/2, top, bottom),
+				Row:  &physics.Row{X: v, Spacing: s, Radius: a, Top: top, Bottom: bottom}})
+		}
+	}
+	sum := 0.0
+	for b, i := range cold(t, ground(t, g, []float64{far}, []float64{1}), bodies, false) {
+		if bodies[b].Phase == 1 {
+			sum += real(i)
+		}
+	}
+	return sum
+}
+
+// TestRodCutIntoElements: a rod cut into elements of one potential draws what the
+// whole rod draws: nothing has changed in the ground. Tolerance: the potential's
+// residual, 1e-10 of the current, and as much again for the sum.
+func TestRodCutIntoElements(t *testing.T) {
+	whole := pieces(t, 80, 8, 11)
+	hold(t, check{"current of a rod cut in two", "the same rod whole", pieces(t, 80, 8, 9.5, 11), whole, "A", 1e-8 * whole})
+	hold(t, check{"current of a rod cut in four", "the same rod whole", pieces(t, 80, 8, 8.5, 9.5, 10, 11), whole, "A", 1e-8 * whole})
+}
+
+// TestRodAtSurfaceIsHalfARod: a rod from the surface down draws half of what a
+// rod twice as long draws deep in the ground: the surface is a plane of symmetry.
+// The two grounds are each other's halves, cell by cell, so what differs is the
+// potential's residual, 1e-10, and the row's sum over images, cut after 200 pairs
+// with an error of order 200⁻⁴; 1e-6 covers both.
+func TestRodAtSurfaceIsHalfARod(t *testing.T) {
+	deep := pieces(t, 160, 77, 83)
+	hold(t, check{"current of a 3 m rod from the surface, twice", "a 6 m rod deep down", 2 * pieces(t, 80, 0, 3), deep, "A", 1e-6 * deep})
+}
+
 // TestEndlessRowsAgainstLattices: rows of endless rods draw what line currents
 // on a lattice draw, V = ρI′·[d/(4s) + ln(s/(2πa))/(2π)] for alternating rows
 // and 2πV/(ρ ln(0.566 p/a)) for the triangular three-phase grid.
