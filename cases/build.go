@@ -184,13 +184,29 @@ func (c *Case) Reach() Reach {
 		alpha = math.Max(alpha, l.ThermalConductivity/l.HeatCapacity)
 	}
 	r := Reach{Heat: 3 * math.Sqrt(alpha*c.Time.Duration)}
-	for i, e := range c.Electrodes {
+	for _, e := range c.Electrodes {
 		r.Potential = math.Max(r.Potential, 2*(e.Bottom-e.Top))
-		if c.View == Section && i > 0 {
-			r.Potential = math.Max(r.Potential, 2*math.Abs(e.X-c.Electrodes[i-1].X))
-		}
 	}
+	r.Potential = math.Max(r.Potential, 2*c.widestGap())
 	return r
+}
+
+// widestGap returns the largest distance across between neighbouring electrodes
+// of a section [m].
+func (c *Case) widestGap() float64 {
+	if c.View != Section {
+		return 0
+	}
+	var x []float64
+	for _, e := range c.Electrodes {
+		x = append(x, e.X)
+	}
+	slices.Sort(x)
+	gap := 0.0
+	for i := 1; i < len(x); i++ {
+		gap = math.Max(gap, x[i]-x[i-1])
+	}
+	return gap
 }
 
 // Bounds returns the sides of the modelled ground [m]: as given, or the reach
@@ -294,12 +310,9 @@ func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
 
 // margin is one spacing of the electrodes [m].
 func (c *Case) margin() float64 {
-	m := 0.0
-	for i, e := range c.Electrodes {
+	m := c.widestGap()
+	for _, e := range c.Electrodes {
 		m = math.Max(m, e.RodSpacing/math.Sqrt(3))
-		if i > 0 && c.View == Section {
-			m = math.Max(m, math.Abs(e.X-c.Electrodes[i-1].X))
-		}
 	}
 	if c.View == Axisymmetric {
 		m = c.Extent.Radius

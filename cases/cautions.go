@@ -35,6 +35,12 @@ func (c *Case) Cautions() []string {
 	} else {
 		out = append(out, "Boiling is off (steam.boiling = false): temperatures above the boiling point are not physical.")
 	}
+	for _, e := range c.Electrodes {
+		if e.Width > 0 || c.View == Axisymmetric {
+			out = append(out, "A bore or plate conducts heat and holds water as the layer it stands in.")
+			break
+		}
+	}
 	switch c.View {
 	case Section:
 		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
@@ -49,7 +55,40 @@ func (c *Case) Cautions() []string {
 			}
 		}
 	}
-	return append(out, c.targetCautions()...)
+	out = append(out, c.targetCautions()...)
+	return append(out, c.inputCautions()...)
+}
+
+// inputCautions names input that runs but is likely not what was meant.
+func (c *Case) inputCautions() []string {
+	var out []string
+	for _, l := range c.Layers {
+		if l.Bottom > c.Site.WaterTable && l.Saturation < 0.98 {
+			out = append(out, fmt.Sprintf("Layer %q reaches below the water table but is found at saturation %.3g: its resistivity and heat capacity are taken at that.", l.Name, l.Saturation))
+		}
+	}
+	if s := c.Surface.Air.Series; len(s) > 0 {
+		if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
+			out = append(out, fmt.Sprintf("The air temperatures of %s end on day %.4g: the last one holds on to day %.4g.", c.Surface.Air.File, end/86400, c.Time.Duration/86400))
+		}
+	}
+	left, right, bottom := c.Bounds()
+	for _, s := range c.Sensors {
+		for j, z := range s.Depths {
+			if s.X < left || s.X > right || z > bottom {
+				out = append(out, fmt.Sprintf("Sensor %s stands outside the modelled ground: it reads the nearest edge.", s.Labels[j]))
+			}
+		}
+	}
+	heated := false
+	for _, e := range c.Electrodes {
+		t := c.Targets[0]
+		heated = heated || e.Top < t.Bottom && e.Bottom > t.Top
+	}
+	if !heated {
+		out = append(out, fmt.Sprintf("No electrode reaches into the depths of %q.", c.Targets[0].Name))
+	}
+	return out
 }
 
 // lawCaution says which laws of conductivity the layers follow, and that both are
@@ -93,7 +132,7 @@ func (c *Case) rowCautions() []string {
 		}
 	}
 	if short > 0 {
-		out = append(out, fmt.Sprintf("%d rows have rods shorter than 0.25 of their spacing in the row (%.3f): outside the range in which the row correction was tested.", short, worst))
+		out = append(out, fmt.Sprintf("%d rows have rods shorter than 0.25 of their spacing in the row (%.3f): at or beyond the end of the range in which the row correction was tested.", short, worst))
 	}
 	if plates > 0 {
 		out = append(out, fmt.Sprintf("%d electrodes are plates that run on out of the page, without row correction: a row of rods at the same voltage draws about half the current or less.", plates))

@@ -202,7 +202,9 @@ func (l *loader) checkRows() {
 
 // samePlace reports whether two electrodes of a section overlap.
 func samePlace(a, b Electrode) bool {
-	return overlap(a, b) && math.Abs(a.X-b.X) < math.Min(a.Radius+a.Width, b.Radius+b.Width)
+	// Bores of aligned rows overlap within the sum of their radii; those of shifted
+	// rows stand apart, but their rows are one column of the mesh all the same.
+	return overlap(a, b) && math.Abs(a.X-b.X) < a.Radius+a.Width/2+b.Radius+b.Width/2
 }
 
 // clash says what is wrong with b at the place of a.

@@ -13,6 +13,7 @@ type flows struct {
 	surface, below, sides float64 // out of the ground
 	zone                  physics.ZoneFlux
 	zoneJoule             float64
+	joule                 float64 // heat of all cells: the power by another road
 }
 
 func (f flows) plus(w float64, o flows) flows {
@@ -24,6 +25,7 @@ func (f flows) plus(w float64, o flows) flows {
 	f.zone.Bottom += w * o.zone.Bottom
 	f.zone.Sides += w * o.zone.Sides
 	f.zoneJoule += w * o.zoneJoule
+	f.joule += w * o.joule
 	return f
 }
 
@@ -45,7 +47,10 @@ func (f flows) withPower(r *run) flows { return f.withPowerOf(r, r.state) }
 // withPowerOf sets the power: what the electrodes take, V·I, not the heat of the
 // cells, so that a ledger that closes also says that the two are one.
 func (f flows) withPowerOf(r *run, n *State) flows {
-	f.power, f.zoneJoule = 0, 0
+	f.power, f.zoneJoule, f.joule = 0, 0, 0
+	for _, q := range r.power {
+		f.joule += q
+	}
 	if r.electric != nil {
 		f.power = n.Power * n.Voltage * n.Voltage
 	}
@@ -80,6 +85,7 @@ type Ledger struct {
 	Zone                              ZoneLedger
 	scale                             float64 // [J] that the residual is compared with
 	stepSteam                         float64 // [kg]
+	joule                             float64 // [J] heat of all cells
 	inTarget                          []bool
 	kelvin                            float64 // [J] that warm the zone by 1 K
 }
@@ -108,6 +114,7 @@ func newLedger(r *run) Ledger {
 func (l *Ledger) book(r *run, dt float64) {
 	f := flows{}.plus(ww*dt, r.rate0.flows).plus(ww*dt, r.rate1.flows).plus(dd*dt, r.rate2.flows)
 	l.In += f.power
+	l.joule += f.joule
 	l.LossSurface += f.surface
 	l.LossBelow += f.below
 	l.LossSides += f.sides
@@ -159,8 +166,10 @@ func (l *Ledger) Share() float64 {
 func (l *Ledger) check(tolerance float64) error {
 	kWh := func(j float64) float64 { return j / 3.6e6 }
 	if !(math.Abs(l.Residual) <= tolerance*l.scale) {
-		term := "stored in the ground"
-		if zone := l.Zone.Residual; !(math.Abs(zone) <= tolerance*l.scale) {
+		term := "stored in the ground, or lost at its edges"
+		if math.Abs(l.In-l.joule) > tolerance*l.scale {
+			term = "energy in: volts times amperes are not the heat of the cells"
+		} else if zone := l.Zone.Residual; !(math.Abs(zone) <= tolerance*l.scale) {
 			term = "stored in the target"
 		}
 		return fmt.Errorf("%w: %.6g kWh of %.6g kWh in are missing, share %.2g, allowed %.0g (term: %s)", ErrLedger, kWh(l.Residual), kWh(l.In), l.Share(), tolerance, term)

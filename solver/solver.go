@@ -63,7 +63,8 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 	return &r.report, nil
 }
 
-// run is the state of a run and its workspace; nothing is allocated in a step.
+// run is the state of a run and its workspace: a step allocates nothing but the small dense
+// matrices of rows at one depth.
 type run struct {
 	problem  *Problem
 	set      Settings
@@ -144,6 +145,7 @@ func newRun(p *Problem) *run {
 	for i := range p.Targets {
 		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
 	}
+	r.stats.ShallowestBoil = math.Inf(1)
 	r.report.Targets = make([]TargetStatus, len(p.Targets))
 	return r
 }
@@ -222,7 +224,7 @@ func (r *run) take(dt float64) error {
 	r.history, r.state, r.middle, r.next = r.middle, r.next, r.state, r.history
 	r.rate0, r.rate2 = r.rate2, r.rate0
 	r.stats.Steps++
-	r.countOutside()
+	r.countExtremes()
 	if err := r.ledger.check(r.set.LedgerTolerance); err != nil {
 		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
 	}

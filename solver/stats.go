@@ -1,6 +1,10 @@
 package solver
 
-import "soiljoule/materials"
+import (
+	"math"
+
+	"soiljoule/materials"
+)
 
 // Stats counts the work of a run.
 type Stats struct {
@@ -19,20 +23,38 @@ type Stats struct {
 	// where they are extrapolated: the largest number at one time.
 	Above180C int `json:"cells_above_180C"`
 	Below0C   int `json:"cells_below_0C"`
+
+	// The most cells that had dried out at one accepted step, and the least depth
+	// [m] at which the ground boiled at any; +Inf: nowhere.
+	Dried          int     `json:"cells_dried"`
+	ShallowestBoil float64 `json:"-"`
 }
 
 // Refused returns the number of refused steps.
 func (s *Stats) Refused() int { return s.RefusedError + s.RefusedCoupling + s.RefusedHeat }
 
-func (r *run) countOutside() {
-	above, below := 0, 0
-	for _, t := range r.state.T {
-		if t > materials.TableMax {
-			above++
-		} else if t < materials.TableMin {
-			below++
+// countExtremes looks for cells that a caution must name.
+func (r *run) countExtremes() {
+	above, below, dried := 0, 0, 0
+	nx := r.ground.Grid.NX
+	for k := range r.ground.Stores {
+		s := &r.ground.Stores[k]
+		for c := k * nx; c < (k+1)*nx; c++ {
+			t := r.state.T[c]
+			if t > materials.TableMax {
+				above++
+			} else if t < materials.TableMin {
+				below++
+			}
+			if s.Found > s.Dry && r.state.W[c] <= s.Dry*(1+1e-9) {
+				dried++
+			}
+			if t >= s.BoilingPoint-0.01 {
+				r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Grid.ZC[k])
+			}
 		}
 	}
 	r.stats.Above180C = max(r.stats.Above180C, above)
 	r.stats.Below0C = max(r.stats.Below0C, below)
+	r.stats.Dried = max(r.stats.Dried, dried)
 }

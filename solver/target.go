@@ -45,7 +45,7 @@ func (k *tracker) start(s *State) {
 		}
 	}
 	k.share = k.shareOf(s)
-	if k.share >= k.target.Share {
+	if reached(k.share, k.target.Share) {
 		k.since = s.Time
 	}
 }
@@ -60,9 +60,10 @@ func (k *tracker) step(a, b *State) {
 	}
 	before := k.share
 	k.share = k.shareOf(b)
+	kept := b.Time // until when the share was kept, if it was
 	switch {
-	case k.share < k.target.Share:
-		k.since = math.NaN()
+	case !reached(k.share, k.target.Share):
+		kept = between(a.Time, b.Time, before, k.share, k.target.Share)
 	case math.IsNaN(k.since):
 		// The first time, the day at which cells summing to the share have crossed.
 		k.since = between(a.Time, b.Time, before, k.share, k.target.Share)
@@ -70,10 +71,17 @@ func (k *tracker) step(a, b *State) {
 			k.since = day
 		}
 	}
-	if math.IsNaN(k.held) && b.Time >= k.since+k.target.Hold {
+	if math.IsNaN(k.held) && kept >= k.since+k.target.Hold {
 		k.held = k.since + k.target.Hold
 	}
+	if !reached(k.share, k.target.Share) {
+		k.since = math.NaN()
+	}
 }
+
+// reached says whether a share of a volume comes up to the one wanted, but for
+// the rounding of the sums.
+func reached(share, want float64) bool { return share >= want*(1-1e-12) }
 
 func between(t0, t1, y0, y1, y float64) float64 {
 	if y1 == y0 {
@@ -120,7 +128,7 @@ func Quantile(crossing []float64, cells []int, volume []float64, share float64) 
 	sum := 0.0
 	for _, c := range crossed {
 		sum += volume[c]
-		if sum >= share*total*(1-1e-12) {
+		if reached(sum/total, share) {
 			return crossing[c]
 		}
 	}

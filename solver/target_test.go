@@ -90,3 +90,50 @@ func TestBoilingTarget(t *testing.T) {
 		}
 	}
 }
+
+// TestHoldEndsInsideAStep: a hold that was met before the share was lost counts,
+// though both fell into one step.
+func TestHoldEndsInsideAStep(t *testing.T) {
+	g := mesh.NewSection([]float64{0, 1}, []float64{0, 1}, 1)
+	gr := &physics.Ground{Grid: g, BoilingPoint: []float64{373}}
+	k := newTracker(&Target{Zone: mesh.Zone{I1: 1, K1: 1}, Temperature: 350, Share: 0.5, Hold: 50}, gr)
+	for _, s := range []*State{{Time: 0, T: []float64{300}}, {Time: 10, T: []float64{400}}, {Time: 100, T: []float64{340}}} {
+		if s.Time == 0 {
+			k.start(s)
+			continue
+		}
+		k.step(&State{Time: s.Time - map[float64]float64{10: 10, 100: 90}[s.Time], T: []float64{map[float64]float64{10: 300, 100: 400}[s.Time]}}, s)
+	}
+	// The one cell crosses at 5 s; its share falls from 1 to 0 between 10 and 100 s,
+	// through a half at 55 s: held at 55 s, on the last moment. Exact in binary
+	// but for the rounding of two divisions.
+	if math.Abs(k.held-55) > 1e-12 {
+		t.Errorf("held at %v s, want 55", k.held)
+	}
+}
+
+// TestShareAgreesWithQuantile: a share that days_to_target reaches starts the hold
+// too, for every m of n equal cells.
+func TestShareAgreesWithQuantile(t *testing.T) {
+	for n := 1; n < 60; n++ {
+		x := make([]float64, n+1)
+		for i := range x {
+			x[i] = float64(i)
+		}
+		g := mesh.NewSection(x, []float64{0, 1}, 1)
+		gr := &physics.Ground{Grid: g, BoilingPoint: make([]float64, n)}
+		for m := 1; m <= n; m++ {
+			k := newTracker(&Target{Zone: mesh.Zone{I1: n, K1: 1}, Temperature: 350, Share: float64(m) / float64(n)}, gr)
+			cold, hot := make([]float64, n), make([]float64, n)
+			for i := range m {
+				hot[i] = 400
+			}
+			k.start(&State{T: cold})
+			k.step(&State{T: cold}, &State{Time: 1, T: hot})
+			day := Quantile(k.crossing, k.cells, g.Volume, k.target.Share)
+			if math.IsNaN(day) != math.IsNaN(k.held) {
+				t.Errorf("%d of %d cells: reached at %v, held for no time at %v", m, n, day, k.held)
+			}
+		}
+	}
+}

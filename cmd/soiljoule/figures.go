@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"soiljoule/cases"
@@ -31,6 +32,12 @@ func figures(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	opt := figure.Options{Units: *units}
 	if *only != "" {
 		opt.Only = strings.Split(*only, ",")
+		for _, name := range opt.Only {
+			if !slices.Contains(figure.Names(), name) {
+				fmt.Fprintf(stderr, "soiljoule figures: --only = %s: must be of %s\n", name, strings.Join(figure.Names(), ", "))
+				return wrong
+			}
+		}
 	}
 	return draw(words[0], c, opt, stdout, stderr)
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"strings"
 
 	"soiljoule/cases"
 )
@@ -26,7 +27,7 @@ func keys(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	f := flags("keys")
 	markdown := f.Bool("markdown", false, "")
 	section := ""
-	if len(args) > 0 && args[0][0] != '-' {
+	if len(args) > 0 && !strings.HasPrefix(args[0], "-") {
 		section, args = args[0], args[1:]
 	}
 	if _, ok := parse("keys", f, args, 0, "at most one section", stderr); !ok {

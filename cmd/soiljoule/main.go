@@ -12,6 +12,10 @@ import (
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	go func() { // a second signal ends the program at once
+		<-ctx.Done()
+		stop()
+	}()
 	code := run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -55,6 +59,12 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case "help", "-h", "--help":
 		fmt.Fprint(stdout, usage)
 		return done
+	}
+	for _, a := range args[1:] {
+		if a == "-h" || a == "--help" {
+			fmt.Fprint(stdout, usage)
+			return done
+		}
 	}
 	c, ok := commands[args[0]]
 	if !ok {

@@ -34,6 +34,9 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	if *dir == "" {
 		*dir = strings.TrimSuffix(filepath.Base(words[0]), ".toml")
+		if *dir == "" {
+			*dir = "results" // of a file named .toml
+		}
 	}
 	c, err := cases.Load(words[0], sets)
 	if err != nil {
@@ -75,7 +78,7 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return failed
 	}
 
-	cautions := append(c.Cautions(), resultCautions(c, problem, report)...)
+	cautions := append(c.Cautions(), resultCautions(c, report)...)
 	text := ""
 	summary, err := folder.Finish(report, runErr == nil, cautions, func(s *record.Summary) string {
 		text = summaryText(c, s, report, runErr)
@@ -91,15 +94,14 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	} else {
 		fmt.Fprint(stdout, text)
 	}
+	drawn := done
 	if !*noFigures {
-		if code := draw(plan.Dir, c, figure.Options{}, io.Discard, stderr); code != done {
-			return code
-		}
+		drawn = draw(folder.Dir(), c, figure.Options{}, io.Discard, stderr)
 	}
 	fmt.Fprintf(stderr, "results in %s\n", plan.Dir)
 	switch {
 	case runErr == nil:
-		return done
+		return drawn
 	case errors.Is(runErr, context.Canceled):
 		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, plan.Dir)
 		return interrupted
@@ -109,21 +111,28 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 }
 
+// airFile is what a folder calls the case's air temperatures.
+const airFile = "air.csv"
+
 // planOf says what the folder of an expanded case records.
 func planOf(c *cases.Case) (record.Plan, error) {
+	beside := map[string][]byte{}
+	if name := c.Surface.Air.File; name != "" {
+		data, err := os.ReadFile(filepath.Join(filepath.Dir(c.File), name))
+		if err != nil {
+			return record.Plan{}, err
+		}
+		copied := *c
+		copied.Surface.Air.File = airFile
+		c = &copied
+		beside[airFile] = data
+	}
 	var toml bytes.Buffer
 	if err := c.WriteTOML(&toml); err != nil {
 		return record.Plan{}, err
 	}
 	sum := sha256.Sum256(toml.Bytes())
-	p := record.Plan{Case: toml.Bytes(), CaseHash: hex.EncodeToString(sum[:]), Version: version, PowerOn: c.Time.PowerOn, Beside: map[string][]byte{}}
-	if name := c.Surface.Air.File; name != "" {
-		data, err := os.ReadFile(filepath.Join(filepath.Dir(c.File), name))
-		if err != nil {
-			return p, err
-		}
-		p.Beside[filepath.Base(name)] = data
-	}
+	p := record.Plan{Case: toml.Bytes(), CaseHash: hex.EncodeToString(sum[:]), Version: version, PowerOn: c.Time.PowerOn, Beside: beside}
 	for _, s := range c.Sensors {
 		for j, z := range s.Depths {
 			p.Sensors = append(p.Sensors, record.Sensor{Label: s.Labels[j], X: s.X, Z: z})

@@ -214,8 +214,8 @@ func TestCaseWithAirFileRunsAgain(t *testing.T) {
 	}
 	must(t, done, "run", filepath.Join(a, "case.toml"), "--no-figures", "-o", b)
 	sameFolders(t, a, b)
-	if !slices.Contains(files(t, a), "spring.csv") {
-		t.Errorf("the results folder does not hold spring.csv, which its case.toml names")
+	if !slices.Contains(files(t, a), "air.csv") {
+		t.Errorf("the results folder does not hold air.csv, which its case.toml names")
 	}
 	if rows := strings.Split(read(t, a, "history.csv"), "\n"); !strings.HasPrefix(rows[0], "time_d,date,power_kW,") || !strings.HasPrefix(rows[1], "0,2031-04-01T00:00:00,") {
 		t.Errorf("history.csv of a case with power_on begins\n%s\n%s\nwant a column of dates after the time", rows[0], rows[1])

@@ -5,7 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"strings"
+	"time"
 
 	"soiljoule/cases"
 	"soiljoule/solver"
@@ -18,10 +20,10 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	var b strings.Builder
 	u := unitsOf(c)
 	line := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
-	for i, t := range c.Targets {
+	for _, t := range c.Targets {
 		line("%s", answer(c, &t, s.Targets[t.Name], s.Powers.EndDay))
-		if i == 0 && t.Hold > 0 {
-			if d := s.DaysToHeld; d != nil {
+		if t.Hold > 0 {
+			if d := s.Targets[t.Name].DaysToHeld; d != nil {
 				line("held for %.4g d: day %.1f", t.Hold/86400, *d)
 			} else {
 				line("held for %.4g d: not in %.4g d", t.Hold/86400, s.Powers.EndDay)
@@ -69,17 +71,24 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if z.Joule > 0 {
 		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
 			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
-		line("  loss share %.1f %%: of its Joule heat, what neither stayed nor left as steam", 100*s.LossShare)
+		if s.LossShare >= 0 {
+			line("  loss share %.1f %%: of its Joule heat, what neither stayed nor left as steam", 100*s.LossShare)
+		} else {
+			line("  loss share negative: more heat came in from the ground around it than left")
+		}
 	}
 	line("  energy density %s of %s, energy supplied to the ground", u.density(s.EnergyDensityPerM3), u.volume(s.TargetVolumeM3))
 	line("")
 
 	p := s.Powers
 	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %8.1f kW %8.1f A at %.4g V", p.First, p.FirstA, c.Supply.PhaseVoltage(c.Supply.Voltage))
+	line("  cold     %8.1f kW %8.1f A at %.4g V", p.First, p.FirstA, p.FirstVoltage)
 	line("  peak     %8.1f kW on day %.1f, %.1f A on day %.1f", p.Peak, p.PeakDay, p.PeakA, p.PeakADay)
 	line("  last     %8.1f kW %8.1f A at %.4g V", p.Last, p.LastA, p.LastVoltage)
 	line("  mean     %8.1f kW", s.PowerMeanKW)
+	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
+		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
+	}
 	if !math.IsNaN(p.LimitedDay) {
 		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
 	}
@@ -110,7 +119,7 @@ func answer(c *cases.Case, t *cases.Target, s record.TargetSummary, end float64)
 	}
 	day := head + fmt.Sprintf("day %.1f", *s.DaysToTarget)
 	if !c.Time.PowerOn.IsZero() {
-		day += " (" + c.Time.PowerOn.AddDate(0, 0, int(*s.DaysToTarget)).Format("2006-01-02") + ")"
+		day += " (" + c.Time.PowerOn.Add(time.Duration(*s.DaysToTarget*24*float64(time.Hour))).Format("2006-01-02") + ")"
 	}
 	return day
 }
@@ -137,30 +146,19 @@ func across(c *cases.Case) string {
 }
 
 // resultCautions names what a run's own result must be read with.
-func resultCautions(c *cases.Case, p *solver.Problem, r *solver.Report) []string {
+func resultCautions(c *cases.Case, r *solver.Report) []string {
 	var out []string
-	g := p.Ground.Grid
-	shallow, dried := math.Inf(1), 0
-	for i, t := range r.State.T {
-		k := p.Ground.Row(i)
-		s := &p.Ground.Stores[k]
-		if t >= s.BoilingPoint-0.01 {
-			shallow = math.Min(shallow, g.ZC[k])
-		}
-		if s.Found > s.Dry && r.State.W[i] <= s.Dry*(1+1e-9) {
-			dried++
-		}
+	st := r.Stats
+	if st.ShallowestBoil < 5*0.3048 { // common practice, no source
+		out = append(out, fmt.Sprintf("The ground boiled as near as %s below the surface: steam may break out.", unitsOf(c).length(st.ShallowestBoil)))
 	}
-	if shallow < 5*0.3048 {
-		out = append(out, fmt.Sprintf("The ground boils as near as %s below the surface: steam may break out.", unitsOf(c).length(shallow)))
+	if n := st.Dried; n > 0 {
+		out = append(out, fmt.Sprintf("Up to %d cells dried out: soils shrink and crack, and their conductivity there is an assumption (residual_conductivity).", n))
 	}
-	if dried > 0 {
-		out = append(out, fmt.Sprintf("%d cells have dried out at the end: soils shrink and crack, and their conductivity there is an assumption (residual_conductivity).", dried))
-	}
-	if n := r.Stats.Above180C; n > 0 {
+	if n := st.Above180C; n > 0 {
 		out = append(out, fmt.Sprintf("Up to %d cells passed 180 °C, where water properties are extrapolated.", n))
 	}
-	if n := r.Stats.Below0C; n > 0 {
+	if n := st.Below0C; n > 0 {
 		out = append(out, fmt.Sprintf("Up to %d cells fell below 0 °C, where freezing is not modelled.", n))
 	}
 	return out

@@ -16,9 +16,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"syscall"
 	"time"
 
+	"soiljoule/materials"
 	"soiljoule/solver"
 )
 
@@ -52,7 +52,8 @@ var ErrForeign = errors.New("is not empty and not a results folder")
 type Folder struct {
 	plan    Plan
 	problem *solver.Problem
-	stage   string // where files are written until Finish
+	stage   string   // where files are written until Finish
+	lock    *os.File // says that the stage is in use
 	started time.Time
 
 	history, balance, electrodes, sensors, steam table
@@ -69,6 +70,9 @@ var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv"
 // Check says whether a run may write to dir: nil, or an error that wraps
 // ErrFinished or ErrForeign or names what stands in the way.
 func Check(dir string, force bool) error {
+	if _, err := place(dir); err != nil {
+		return err
+	}
 	list, err := os.ReadDir(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -91,33 +95,69 @@ func Check(dir string, force bool) error {
 
 // Create starts a folder for the problem's run.
 func Create(plan Plan, p *solver.Problem) (*Folder, error) {
+	dir, err := place(plan.Dir)
+	if err != nil {
+		return nil, err
+	}
+	plan.Dir = dir
 	if err := Check(plan.Dir, plan.Force); err != nil {
 		return nil, err
 	}
-	plan.Dir = filepath.Clean(plan.Dir)
 	if err := os.MkdirAll(filepath.Dir(plan.Dir), 0o777); err != nil {
 		return nil, err
 	}
 	sweep(plan.Dir)
-	f := &Folder{plan: plan, problem: p, stage: stageName(plan.Dir, os.Getpid()), started: time.Now(), last: -1,
+	stage, err := os.MkdirTemp(filepath.Dir(plan.Dir), filepath.Base(plan.Dir)+stageInfix+"*")
+	if err != nil {
+		return nil, err
+	}
+	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1,
 		saturation: make([]float64, p.Ground.Grid.Cells())}
-	if err := f.open(); err != nil {
+	if f.lock, err = hold(stage); err == nil {
+		err = os.Chmod(stage, 0o755) // a temporary folder is private, a results folder is not
+	}
+	if err == nil {
+		err = f.open()
+	}
+	if err != nil {
 		f.Abandon()
 		return nil, err
 	}
 	return f, nil
 }
 
-const stageInfix = ".part-"
+// place returns dir as the absolute path that results are renamed to, links
+// resolved, or an error where nothing can be renamed to it.
+func place(dir string) (string, error) {
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return "", err
+	}
+	if real, err := filepath.EvalSymlinks(abs); err == nil {
+		abs = real
+	}
+	here, err := os.Getwd()
+	if err == nil {
+		if real, err := filepath.EvalSymlinks(here); err == nil {
+			here = real
+		}
+	}
+	if dir == "" || abs == here || filepath.Dir(abs) == abs {
+		return "", fmt.Errorf("%q cannot be replaced as a whole; name a folder below it", dir)
+	}
+	return abs, nil
+}
 
-func stageName(dir string, pid int) string { return dir + stageInfix + strconv.Itoa(pid) }
+const (
+	stageInfix = ".part-"
+	lockName   = ".lock"
+)
 
 // sweep removes what killed runs left beside dir.
 func sweep(dir string) {
-	left, _ := filepath.Glob(globQuote(dir) + stageInfix + "*")
+	left, _ := filepath.Glob(globQuote(dir) + stageInfix + "*") // the pattern is well formed
 	for _, path := range left {
-		pid, err := strconv.Atoi(path[strings.LastIndex(path, "-")+1:])
-		if err == nil && errors.Is(syscall.Kill(pid, 0), syscall.ESRCH) {
+		if abandoned(path) {
 			os.RemoveAll(path)
 		}
 	}
@@ -128,7 +168,7 @@ func globQuote(s string) string {
 }
 
 func (f *Folder) open() error {
-	for _, d := range []string{"", "fields", "mesh"} {
+	for _, d := range []string{"fields", "mesh"} {
 		if err := os.Mkdir(filepath.Join(f.stage, d), 0o777); err != nil {
 			return err
 		}
@@ -165,13 +205,12 @@ func (f *Folder) open() error {
 }
 
 const (
-	day = 86400.0
-	kWh = 3.6e6
-	// zero Celsius [K]
-	celsius = 273.15
+	day     = 86400.0
+	kWh     = 3.6e6
+	celsius = materials.Celsius
 	// kilograms an hour of condensate in a US gallon a minute: 0.2271247 m³/h
 	// (NIST SP 811, 231 in³) of water at the model's density
-	kgPerHourInGPM = 0.2271247070400 * 998.2
+	kgPerHourInGPM = 0.2271247070400 * materials.RhoWater
 )
 
 // Record adds an accepted step.
@@ -228,10 +267,12 @@ func abs(z complex128) float64 { return math.Hypot(real(z), imag(z)) }
 // finished is false for a run that was interrupted or failed. write makes
 // summary.txt from the summary.
 func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) (*Summary, error) {
-	err := f.finish(r, finished, cautions, text)
-	if err != nil {
+	if err := f.finish(r, finished, cautions, text); err != nil {
 		f.Abandon()
 		return nil, err
+	}
+	if err := f.settle(); err != nil {
+		return nil, fmt.Errorf("%w; the results are whole in %s", err, f.stage)
 	}
 	return &f.summary, nil
 }
@@ -271,16 +312,17 @@ func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text
 		Refused     int     `json:"refused"`
 		solver.Stats
 	}{f.plan.Version, f.plan.CaseHash, finished, f.summary.timeD, time.Since(f.started).Seconds(), f.problem.Ground.Grid.Cells(), r.Stats.Refused(), r.Stats}
-	if err := f.writeJSON("run.json", run); err != nil {
-		return err
-	}
-	return f.place()
+	return f.writeJSON("run.json", run)
 }
 
-// place puts the staged folder where the plan wants it. What the user added to
+// settle puts the staged folder where the plan wants it. What the user added to
 // an earlier folder of that name stays in it.
-func (f *Folder) place() error {
+func (f *Folder) settle() error {
 	dir := f.plan.Dir
+	f.lock.Close()
+	if err := os.Remove(filepath.Join(f.stage, lockName)); err != nil {
+		return err
+	}
 	if err := Check(dir, f.plan.Force); err != nil {
 		return err
 	}
@@ -291,7 +333,7 @@ func (f *Folder) place() error {
 	if err != nil {
 		return err
 	}
-	old := dir + ".old-" + strconv.Itoa(os.Getpid())
+	old := f.stage + "-old"
 	if err := os.Rename(dir, old); err != nil {
 		return err
 	}
@@ -312,7 +354,15 @@ func (f *Folder) place() error {
 }
 
 // Abandon removes what was staged.
-func (f *Folder) Abandon() { os.RemoveAll(f.stage) }
+func (f *Folder) Abandon() {
+	if f.lock != nil {
+		f.lock.Close()
+	}
+	os.RemoveAll(f.stage)
+}
+
+// Dir returns where the results are put, as an absolute path.
+func (f *Folder) Dir() string { return f.plan.Dir }
 
 func (f *Folder) write(name string, data []byte) error {
 	return os.WriteFile(filepath.Join(f.stage, name), data, 0o666)

@@ -9,7 +9,6 @@ import (
 	"io/fs"
 	"math"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -337,6 +336,60 @@ func TestFinishedMeanwhile(t *testing.T) {
 	if got := text(t, other); !strings.Contains(got, "other") {
 		t.Errorf("the other run's run.json is now %s", got)
 	}
+	if _, err := os.Stat(filepath.Join(f.stage, "summary.json")); err != nil {
+		t.Errorf("the run that found its place taken is lost: %v", err)
+	}
+}
+
+// TestTwoRunsAtOnce: a second run to the same folder leaves the first alone.
+func TestTwoRunsAtOnce(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "out")
+	p := plan(dir)
+	first, err := Create(p, bench(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := Create(p, bench(t))
+	if err != nil {
+		t.Fatal(err)
+	}
+	second.Abandon()
+	if _, err := os.Stat(filepath.Join(first.stage, "case.toml")); err != nil {
+		t.Errorf("the first run's files are gone: %v", err)
+	}
+	first.Abandon()
+}
+
+// TestNoPlace: a folder that cannot be replaced as a whole is refused before
+// the run, not after.
+func TestNoPlace(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, dir := range []string{"", ".", "/", "sub/.."} {
+		if f, err := Create(plan(dir), bench(t)); err == nil {
+			f.Abandon()
+			t.Errorf("Create accepts the folder %q", dir)
+		}
+	}
+}
+
+// TestLinkedFolder: a link to a folder stays a link, and the folder gets the
+// results.
+func TestLinkedFolder(t *testing.T) {
+	at := t.TempDir()
+	real, link := filepath.Join(at, "real"), filepath.Join(at, "link")
+	if err := os.Mkdir(real, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Symlink(real, link); err != nil {
+		t.Skip("no links here: ", err)
+	}
+	ran(t, plan(link))
+	if info, err := os.Lstat(link); err != nil || info.Mode()&os.ModeSymlink == 0 {
+		t.Errorf("the link is no link any more (%v)", err)
+	}
+	if _, err := os.Stat(filepath.Join(real, "run.json")); err != nil {
+		t.Errorf("the linked folder has no results: %v", err)
+	}
 }
 
 // TestSweep: what a killed run left beside the folder is removed, what a live
@@ -344,18 +397,29 @@ func TestFinishedMeanwhile(t *testing.T) {
 func TestSweep(t *testing.T) {
 	at := t.TempDir()
 	dir := filepath.Join(at, "out [1]")
-	gone := exec.Command("true")
-	if err := gone.Run(); err != nil {
-		t.Skip("there is no command to run and end: ", err)
-	}
-	dead, live, odd := stageName(dir, gone.Process.Pid), stageName(dir, os.Getppid()), dir+stageInfix+"mine"
+	dead, live, odd := dir+stageInfix+"1", dir+stageInfix+"2", dir+stageInfix+"mine"
 	for _, d := range []string{dead, live, odd} {
 		if err := os.MkdirAll(filepath.Join(d, "fields"), 0o777); err != nil {
 			t.Fatal(err)
 		}
 	}
+	for _, d := range []string{dead, live} {
+		lock, err := hold(d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if d == dead { // the system closes the files of a run that died
+			lock.Close()
+		} else {
+			defer lock.Close()
+		}
+	}
+	want := map[string]bool{dead: false, live: true, odd: true}
+	if !abandoned(dead) {
+		want[dead] = true // a system without such locks leaves it
+	}
 	ran(t, plan(dir))
-	for d, want := range map[string]bool{dead: false, live: true, odd: true} {
+	for d, want := range want {
 		if _, err := os.Stat(d); (err == nil) != want {
 			t.Errorf("after another run %s exists: %v, want %v", filepath.Base(d), err == nil, want)
 		}

@@ -63,7 +63,7 @@ type Powers struct {
 	PeakDay, PeakADay, EndDay float64
 	LimitedDay                float64 // first day on which a limit held; NaN: never
 	LimitedBy                 string
-	LastVoltage               float64 // [V] phase to neutral
+	FirstVoltage, LastVoltage float64 // [V] phase to neutral, within the limits
 }
 
 // TargetSummary is one target's line of summary.json.
@@ -82,12 +82,14 @@ func (s *Summary) step(r *solver.Report, power, amps, steam float64) {
 	p := &s.Powers
 	if t == 0 {
 		s.PowerFirstKW, s.CurrentFirstA = power, amps
-		p.First, p.FirstA, p.LimitedDay = power, amps, math.NaN()
+		p.First, p.FirstA, p.FirstVoltage, p.LimitedDay = power, amps, r.State.Voltage, math.NaN()
 	}
-	if power > s.PowerMaxKW {
+	// A plateau under a limit peaks where it begins, not where rounding puts it.
+	const more = 1 + 1e-9
+	if power > s.PowerMaxKW*more {
 		s.PowerMaxKW, p.Peak, p.PeakDay = power, power, t
 	}
-	if amps > s.CurrentMaxA {
+	if amps > s.CurrentMaxA*more {
 		s.CurrentMaxA, p.PeakA, p.PeakADay = amps, amps, t
 	}
 	if by := string(r.State.Limit); by != "" && by != "off" && math.IsNaN(p.LimitedDay) {
