@@ -42,10 +42,14 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err != nil {
 		return nil, err
 	}
+	var airMean func(from, to float64) float64
+	if len(c.Surface.Air.Series) > 0 {
+		airMean = c.airMean
+	}
 	p := &solver.Problem{
 		Ground: ground, Electric: electric,
 		Heat: physics.NewHeat(grid, physics.HeatBoundary{
-			Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt,
+			Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
 			Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
 			Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
 		}),
@@ -392,4 +396,24 @@ func (c *Case) airAt(t float64) float64 {
 		return a.Monthly[p.Month()-1]*(1-u) + a.Monthly[q.Month()-1]*u
 	}
 	return a.Constant
+}
+
+// airMean returns the mean of the air's series [K] between two times [s]: the
+// trapezoids of its rows, exact for lines.
+func (c *Case) airMean(from, to float64) float64 {
+	if to <= from {
+		return c.airAt(from)
+	}
+	sum, at, value := 0.0, from, c.airAt(from)
+	add := func(t, v float64) {
+		sum += (t - at) * (value + v) / 2
+		at, value = t, v
+	}
+	for _, p := range c.Surface.Air.Series {
+		if p.Time > from && p.Time < to {
+			add(p.Time, p.Temperature)
+		}
+	}
+	add(to, c.airAt(to))
+	return sum / (to - from)
 }

@@ -1,8 +1,10 @@
 package cases
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"soiljoule/materials"
 	"soiljoule/physics"
@@ -195,6 +197,52 @@ func (c *Case) TooNear() []string {
 	if c.View == Section {
 		say("domain.left", l-left)
 		say("domain.right", right-rr)
+	}
+	return out
+}
+
+// NearFaces names faces that nearly coincide, as a target's top written to the
+// centimetre beside a layer written in feet: the mesh must then be finer there
+// than mesh.finest asks, for no reason that the ground has.
+func (c *Case) NearFaces() []string {
+	type face struct {
+		key string
+		at  float64
+	}
+	var down, across []face
+	for _, l := range c.Layers {
+		down = append(down, face{"layer." + l.Name + ".bottom", l.Bottom})
+	}
+	for _, t := range c.Targets {
+		down = append(down, face{"target." + t.Name + ".top", t.Top}, face{"target." + t.Name + ".bottom", t.Bottom})
+		if c.View == Section {
+			across = append(across, face{"target." + t.Name + ".left", t.Left}, face{"target." + t.Name + ".right", t.Right})
+		} else {
+			across = append(across, face{"target." + t.Name + ".radius", t.Radius})
+		}
+	}
+	for _, e := range c.Electrodes {
+		down = append(down, face{"electrode." + e.Name + ".top", e.Top}, face{"electrode." + e.Name + ".bottom", e.Bottom})
+		switch {
+		case c.View == Axisymmetric:
+			across = append(across, face{"electrode." + e.Name + ".radius", e.Radius})
+		case e.Width > 0:
+			across = append(across, face{"electrode." + e.Name + ", left side", e.X - e.Width/2}, face{"electrode." + e.Name + ", right side", e.X + e.Width/2})
+		}
+	}
+	down = append(down, face{"site.water_table", c.Site.WaterTable})
+	if c.View == Axisymmetric {
+		across = append(across, face{"extent.radius", c.Extent.Radius})
+	}
+	var out []string
+	for _, faces := range [][]face{down, across} {
+		slices.SortStableFunc(faces, func(a, b face) int { return cmp.Compare(a.at, b.at) })
+		for i := 1; i < len(faces); i++ {
+			a, b := faces[i-1], faces[i]
+			if gap := b.at - a.at; gap > 1e-6 && gap < c.Mesh.Finest/4 {
+				out = append(out, fmt.Sprintf("%s and %s are %.3g mm apart: the mesh follows both", a.key, b.key, 1e3*gap))
+			}
+		}
 	}
 	return out
 }

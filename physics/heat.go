@@ -1,12 +1,19 @@
 package physics
 
-import "soiljoule/mesh"
+import (
+	"math"
+
+	"soiljoule/mesh"
+)
 
 // HeatBoundary is what the heat meets at the edges of the ground.
 type HeatBoundary struct {
 	Film  float64                 // [W/(m²·K)] surface film coefficient
 	Cover float64                 // [m²·K/W] thermal resistance laid on the surface
 	Air   func(t float64) float64 // [K] at t seconds after power-on
+	// AirMean returns the mean of the air temperature [K] between two times [s]; nil
+	// where the air changes slowly against a step.
+	AirMean func(from, to float64) float64
 
 	Below, Sides Held // an axis is never a side
 }
@@ -71,5 +78,13 @@ func (h *Heat) Assemble(gr *Ground, s []float64) {
 	}
 }
 
-// SetAir sets the air temperature to that at time t [s].
-func (h *Heat) SetAir(t float64) { h.Exchanges[0].Outside = h.boundary.Air(t) }
+// SetAir sets the air temperature to that at time t [s], in a step of length dt
+// [s]: where the air may swing within a step, to its mean over dt round t, so that
+// a swing is neither missed nor taken for the whole.
+func (h *Heat) SetAir(t, dt float64) {
+	if h.boundary.AirMean != nil && dt > 0 {
+		h.Exchanges[0].Outside = h.boundary.AirMean(math.Max(0, t-dt/2), t+dt/2)
+		return
+	}
+	h.Exchanges[0].Outside = h.boundary.Air(t)
+}

@@ -160,7 +160,7 @@ func (r *run) begin() error {
 		}
 	}
 	r.history.CopyFrom(r.state)
-	r.heat.SetAir(0)
+	r.heat.SetAir(0, 0)
 	r.ground.SaturationTo(r.saturation, r.state.W)
 	r.heat.Assemble(r.ground, r.saturation)
 	r.powerTo(r.power, r.state)

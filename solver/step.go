@@ -40,7 +40,7 @@ func (r *run) step(dt float64) (norm, error) {
 		r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
 	}
 	r.predict(r.state, r.history, gamma*dt)
-	if err := r.stage(&r.rate1, r.state.Time+gamma*dt, h); err != nil {
+	if err := r.stage(&r.rate1, r.state.Time+gamma*dt, dt); err != nil {
 		return norm{}, err
 	}
 	r.middle, r.next = r.next, r.middle
@@ -51,21 +51,21 @@ func (r *run) step(dt float64) (norm, error) {
 		r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
 	}
 	r.predict(r.middle, r.state, (1-gamma)*dt)
-	if err := r.stage(&r.rate2, r.state.Time+dt, h); err != nil {
+	if err := r.stage(&r.rate2, r.state.Time+dt, dt); err != nil {
 		return norm{}, err
 	}
 	return r.estimate(dt)
 }
 
-// stage solves one implicit stage of weight h [s] into r.next: heat and boiling
+// stage solves one implicit stage, at time t of a step of dt [s], into r.next: heat and boiling
 // with a Joule heat that is predicted, then the potential at the temperatures
 // found, again while the two disagree by more than a share of the tolerance. The
 // last heat found is the one booked, so the power in the ledger is the power at
 // the electrodes, limits included.
-func (r *run) stage(f *rates, t, h float64) error {
-	n := r.next
+func (r *run) stage(f *rates, t, dt float64) error {
+	n, h := r.next, dd*dt
 	n.Time = t
-	r.heat.SetAir(t)
+	r.heat.SetAir(t, dt)
 	r.ground.SaturationTo(r.saturation, n.W) // as predicted
 	r.heat.Assemble(r.ground, r.saturation)
 	r.heat.DiagonalTo(r.diagonal)

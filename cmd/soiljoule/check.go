@@ -7,7 +7,6 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
-	"slices"
 	"time"
 
 	"soiljoule/cases"
@@ -27,6 +26,7 @@ type checked struct {
 	ColdKW     float64       `json:"cold_power_kW"`
 	ClosedForm string        `json:"closed_form"` // what closed_form_A is
 	TooNear    []string      `json:"too_near"`
+	NearFaces  []string      `json:"near_faces"`
 	Seconds    float64       `json:"estimated_seconds"`
 	Cautions   []string      `json:"cautions"`
 	cold       *solver.State // the ground as found, supply on
@@ -125,7 +125,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	solve := time.Since(started).Seconds()
 
 	g := p.Ground.Grid
-	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), Cautions: c.Cautions(), cold: report.State}
+	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	for _, e := range [][]float64{g.X, g.Z} {
 		for i := 1; i < len(e); i++ {
@@ -280,8 +280,11 @@ func (r *checked) print(w io.Writer, u units) {
 	for _, t := range r.TooNear {
 		line("too near: %s", t)
 	}
+	for _, t := range r.NearFaces {
+		line("nearly one face: %s", t)
+	}
 	line("cautions")
-	for _, t := range slices.Clip(r.Cautions) {
+	for _, t := range r.Cautions {
 		line("  - %s", t)
 	}
 }
