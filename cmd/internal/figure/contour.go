@@ -29,6 +29,15 @@ func (g *grid) nodes(v []float64) nodes {
 	return n
 }
 
+// minus is the difference of two fields on one grid.
+func (n nodes) minus(o nodes) nodes {
+	d := nodes{x: n.x, z: n.z, v: make([]float64, len(n.v))}
+	for i := range d.v {
+		d.v[i] = n.v[i] - o.v[i]
+	}
+	return d
+}
+
 // at is the bilinear value at (x, z).
 func (n nodes) at(x, z float64) float64 {
 	i, wx := bracket(n.x, x)

@@ -489,3 +489,29 @@ func compare(t *testing.T, name string, got, want image.Image) {
 	}
 	t.Errorf("%s differs from its golden image in %d dots within %v; images in %s (kept with -artifacts); run with -update if it is right", name, count, where, t.ArtifactDir())
 }
+
+// TestShareNamesEachTarget: with several targets, each curve has its own
+// temperature, and every threshold says whose it is.
+func TestShareNamesEachTarget(t *testing.T) {
+	n := paved()
+	n.c.Targets = append(n.c.Targets,
+		cases.Target{Name: "hot spot", Left: 35 * ft, Right: 55 * ft, Top: 9 * ft, Bottom: 12 * ft, Temperature: 360.15, Share: 0.9},
+		cases.Target{Name: "core", Left: 40 * ft, Right: 50 * ft, Top: 10 * ft, Bottom: 12 * ft, Temperature: math.NaN(), Boiling: true, Share: 0.9})
+	dir := writeFolder(t, n)
+	if _, err := drawAt(coarse, dir, n.c, Options{Only: []string{"share"}, Units: "si"}); err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "figures", "share.svg"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{"Share of each target at its temperature", "hot spot,", "87 °C (189 °F)", "95 °C (203 °F)", ">boiling<"} {
+		if !bytes.Contains(data, []byte(want)) {
+			t.Errorf("share.svg does not say %q", want)
+		}
+	}
+	// Once at its curve, and once at each of 50, 90 and 100 %.
+	if got := bytes.Count(data, []byte("silt zone,")); got != 4 {
+		t.Errorf("share.svg names the first target %d times, want 4", got)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"image/color"
 	"math"
 	"sort"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -51,7 +52,7 @@ func spread(want []vg.Length, gap, lo, hi vg.Length) ([]vg.Length, bool) {
 // endLabel is a label at the right end of a line.
 type endLabel struct {
 	at    vg.Point // where the line ends
-	text  string
+	text  string   // may have several lines
 	color color.Color
 	rank  int // of several that do not fit, those of the highest rank go first
 }
@@ -59,7 +60,13 @@ type endLabel struct {
 // endLabels writes labels right of x, spread over [lo, hi], with a thin leader
 // from each line's end. Where there is no room for all, some are left out.
 func (p *pen) endLabels(list []endLabel, f face, x, lo, hi vg.Length) {
-	gap := f.size * 1.08
+	pitch, rows := f.size*1.08, 1
+	for _, l := range list {
+		rows = max(rows, 1+strings.Count(l.text, "\n"))
+	}
+	// Labels of several lines reach further from their middles.
+	gap, extra := pitch*vg.Length(rows), pitch*vg.Length(rows-1)/2
+	lo, hi = lo+extra, hi-extra
 	for len(list) > 0 && vg.Length(len(list)-1)*gap > hi-lo {
 		worst := 0
 		for i := range list {
@@ -76,7 +83,10 @@ func (p *pen) endLabels(list []endLabel, f face, x, lo, hi vg.Length) {
 	ys, _ := spread(want, gap, lo, hi)
 	for i, l := range list {
 		p.stroke(line(l.color, 0.7), l.at, vg.Point{X: x - 8, Y: l.at.Y}, vg.Point{X: x - 2, Y: ys[i]})
-		p.text(f, color.Black, x, ys[i], 0, 0.5, l.text)
+		lines := strings.Split(l.text, "\n")
+		for n, one := range lines {
+			p.text(f, color.Black, x, ys[i]+pitch*(vg.Length(len(lines)-1)/2-vg.Length(n)), 0, 0.5, one)
+		}
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -12,18 +13,19 @@ import (
 // alternates so that neighbours part in grey; each also has its own hatch.
 func ledgerTerms() []ledgerTerm {
 	return []ledgerTerm{
-		{"stored_target_kWh", "stored in target", lab{38, 40, 25}, none},
-		{"stored_outside_kWh", "stored outside", lab{80, 14, 40}, rising},
-		{"steam_out_kWh", "steam out", lab{58, -8, -28}, none},
-		{"loss_surface_kWh", "lost at surface", lab{92, -2, -6}, upright},
-		{"loss_below_kWh", "lost below", lab{45, 0, 0}, none},
-		{"loss_sides_kWh", "lost at sides", lab{82, 0, 0}, falling},
-		{"carried_by_water_kWh", "taken by water", lab{30, 0, -30}, none},
+		{"stored_target_kWh", "stored in target", "taken from target", lab{38, 40, 25}, none},
+		{"stored_outside_kWh", "stored outside", "taken from outside", lab{80, 14, 40}, rising},
+		{"steam_out_kWh", "steam out", "steam in", lab{58, -8, -28}, none},
+		{"loss_surface_kWh", "lost at surface", "gained at surface", lab{92, -2, -6}, upright},
+		{"loss_below_kWh", "lost below", "gained below", lab{45, 0, 0}, none},
+		{"loss_sides_kWh", "lost at sides", "gained at sides", lab{82, 0, 0}, falling},
+		{"carried_by_water_kWh", "taken by water", "brought by water", lab{30, 0, -30}, none},
 	}
 }
 
 type ledgerTerm struct {
 	column, text string
+	gained       string // the text where the term is negative
 	color        lab
 	hatch        hatch
 }
@@ -69,22 +71,8 @@ func ledger(f *folder, s style) (*drawing, error) {
 	if _, _, ok := bounds(energy); !ok {
 		return nil, fmt.Errorf("balance.csv: no finite energy_in_kWh: %w", errNothing)
 	}
-	// Ground warmed by summer air gives a negative loss: what is negative is
-	// stacked downwards from zero, what is positive upwards.
-	lows, highs := make([][]float64, len(terms)), make([][]float64, len(terms))
-	up, down := make([]float64, len(days)), make([]float64, len(days))
-	for n := range terms {
-		lows[n], highs[n] = make([]float64, len(days)), make([]float64, len(days))
-		for i, v := range values[n] {
-			if v >= 0 {
-				lows[n][i], highs[n][i] = up[i], up[i]+v
-				up[i] += v
-			} else {
-				lows[n][i], highs[n][i] = down[i]+v, down[i]
-				down[i] += v
-			}
-		}
-	}
+	lows, highs, gains := stack(values, len(days))
+	down, up := gains[len(gains)-1], highs[len(highs)-1]
 	out := &table{file: "ledger.csv"}
 	out.add("time_d", days)
 	out.add("energy_and_water_in_kWh", energy)
@@ -97,6 +85,19 @@ func ledger(f *folder, s style) (*drawing, error) {
 	}
 	lo, hi, _ := bounds(up, down, energy)
 	y := fromZero(lo, hi, 1)
+	// A gain that is over at the end has its name under its line.
+	last := len(days) - 1
+	passed, deepest := -1, 0
+	for n := range terms {
+		for i, v := range values[n] {
+			if values[n][last] >= 0 && v < -0.01*(hi-lo) && (passed < 0 || v < values[passed][deepest]) {
+				passed, deepest = n, i
+			}
+		}
+	}
+	if passed >= 0 {
+		y.lo -= 0.08 * (y.hi - y.lo)
+	}
 
 	const height = vg.Length(235)
 	const noteHeight = lineHeight + 2
@@ -125,7 +126,10 @@ func ledger(f *folder, s style) (*drawing, error) {
 			a, b, _ := bounds(values[n])
 			// A term that is no part of this case, as water where none flows.
 			shown[n] = math.Max(math.Abs(a), math.Abs(b)) > 1e-6*math.Max(hi-lo, 1e-6)
-			texts[n] = t.text + share(values[n][len(days)-1])
+			texts[n] = t.text + share(values[n][last])
+			if values[n][last] < 0 {
+				texts[n] = t.gained + share(-values[n][last])
+			}
 			if shown[n] {
 				room = max(room, p.width(body, texts[n]))
 			}
@@ -143,17 +147,40 @@ func ledger(f *folder, s style) (*drawing, error) {
 				continue
 			}
 			p.area(q, days, lows[n], highs[n], t)
-			i := len(days) - 1
-			middle := (lows[n][i] + highs[n][i]) / 2
+			middle := (lows[n][last] + highs[n][last]) / 2
+			if values[n][last] < 0 {
+				middle = gains[n][last]
+			}
 			ends = append(ends, endLabel{vg.Point{X: q.Max.X, Y: q.atY(middle)}, texts[n], color.Black, n})
 			used = append(used, n)
+		}
+		for n := range terms {
+			if a, _, _ := bounds(values[n]); a > -0.002*(hi-lo) {
+				continue
+			}
+			below := slices.Clone(gains[n])
+			for i, v := range values[n] {
+				if v >= 0 && i > 0 {
+					below[i] = math.NaN() // nothing gained, no line
+				}
+			}
+			for _, l := range q.path(days, below) {
+				p.gain(n, l...)
+			}
+		}
+		if passed >= 0 {
+			text := terms[passed].gained
+			half := p.width(body, text)/2 + 4
+			x := max(q.Min.X+half, min(q.Max.X-half, q.atX(days[deepest])))
+			p.text(body, color.Black, x, q.atY(gains[passed][deepest])-4, 0.5, 1, text)
 		}
 		st := line(color.Black, 2)
 		for _, l := range q.path(days, energy) {
 			p.stroke(line(color.White, 3.4), l...)
 			p.stroke(st, l...)
 		}
-		p.ledgerLabels(ends, used, terms, q, q.atY(final), texts[len(terms)])
+		negative := func(n int) bool { return values[n][last] < 0 }
+		p.ledgerLabels(ends, used, terms, negative, q, q.atY(final), texts[len(terms)])
 		if y.lo < 0 {
 			p.stroke(thin, vg.Point{X: q.Min.X, Y: q.atY(0)}, vg.Point{X: q.Max.X, Y: q.atY(0)})
 		}
@@ -174,9 +201,38 @@ func ledger(f *folder, s style) (*drawing, error) {
 	return &drawing{pageWidth, total, paint, out}, nil
 }
 
+// stack returns the bands of the ledger. Ground warmed by summer air gives a
+// negative loss, which is a gain: gains are drawn down from zero, each from the
+// one before it, gains[n] being the lower end of that of term n. The bands of
+// what is positive are stacked on the last, so that their height is all that
+// came in and their top the energy supplied.
+func stack(values [][]float64, steps int) (lows, highs, gains [][]float64) {
+	down := make([]float64, steps)
+	for _, v := range values {
+		for i := range down {
+			down[i] += min(0, v[i])
+		}
+		gains = append(gains, slices.Clone(down))
+	}
+	up := down
+	for _, v := range values {
+		lows = append(lows, slices.Clone(up))
+		for i := range up {
+			up[i] += max(0, v[i])
+		}
+		highs = append(highs, slices.Clone(up))
+	}
+	return lows, highs, gains
+}
+
+// gain strokes the line of a gain.
+func (p *pen) gain(n int, pts ...vg.Point) {
+	p.stroke(line(color.Black, 1.6, dashes(2+n)...), pts...)
+}
+
 // ledgerLabels writes the bands' labels right of the panel, each with a sample
-// of its band, and that of the line on top.
-func (p *pen) ledgerLabels(ends []endLabel, used []int, terms []ledgerTerm, q panel, lineY vg.Length, lineText string) {
+// of its band, or of its line if negative, and that of the line on top.
+func (p *pen) ledgerLabels(ends []endLabel, used []int, terms []ledgerTerm, negative func(int) bool, q panel, lineY vg.Length, lineText string) {
 	want := []vg.Length{}
 	for _, e := range ends {
 		want = append(want, e.at.Y)
@@ -188,10 +244,13 @@ func (p *pen) ledgerLabels(ends []endLabel, used []int, terms []ledgerTerm, q pa
 	for i, e := range ends {
 		p.stroke(line(grey(30), 0.7), e.at, vg.Point{X: x - 2, Y: ys[i]})
 		r := vg.Rectangle{Min: vg.Point{X: x, Y: ys[i] - 5}, Max: vg.Point{X: x + 11, Y: ys[i] + 5}}
-		t := terms[used[i]]
-		sample := panel{Rectangle: r, x: axis{lo: 0, hi: 1}, y: axis{lo: 0, hi: 1}}
-		p.area(sample, []float64{0, 1}, []float64{0, 0}, []float64{1, 1}, t)
-		p.frame(line(color.Black, 0.5), r)
+		if n := used[i]; negative(n) {
+			p.gain(n, vg.Point{X: x, Y: ys[i]}, vg.Point{X: x + 13, Y: ys[i]})
+		} else {
+			sample := panel{Rectangle: r, x: axis{lo: 0, hi: 1}, y: axis{lo: 0, hi: 1}}
+			p.area(sample, []float64{0, 1}, []float64{0, 0}, []float64{1, 1}, terms[n])
+			p.frame(line(color.Black, 0.5), r)
+		}
 		p.text(body, color.Black, x+15, ys[i], 0, 0.5, e.text)
 	}
 	last := ys[len(ys)-1]

@@ -298,3 +298,68 @@ func TestWords(t *testing.T) {
 		}
 	}
 }
+
+// TestStackReachesEnergy: with a gain at the surface that turns into a loss, the
+// bands meet without a jump, stand on the gain, and end at the energy supplied.
+func TestStackReachesEnergy(t *testing.T) {
+	values := [][]float64{{0, 60, 90}, {0, 50, 100}, {0, -10, 10}}
+	lows, highs, gains := stack(values, 3)
+	for i, want := range []float64{0, 100, 200} {
+		if got := highs[2][i]; got != want {
+			t.Errorf("step %d: the stack ends at %g kWh, want %g", i, got, want)
+		}
+		if lows[0][i] != gains[2][i] || lows[1][i] != highs[0][i] || lows[2][i] != highs[1][i] {
+			t.Errorf("step %d: bands %v to %v leave gaps over %v", i, lows, highs, gains)
+		}
+	}
+	if want := []float64{0, -10, 0}; !slices.Equal(gains[2], want) {
+		t.Errorf("gain line %v, want %v", gains[2], want)
+	}
+}
+
+// TestOpenedBands: ground far hotter than boiling shares one last band; ground
+// just above it does not.
+func TestOpenedBands(t *testing.T) {
+	b := newBands(13, 119, newStyle("si"))
+	for _, c := range []struct {
+		hi   float64
+		n    int
+		open bool
+	}{{118, 11, false}, {125, 12, false}, {210, 12, true}} {
+		o := b.opened(c.hi)
+		if n := len(o.levels) - 1; n != c.n || o.open != c.open {
+			t.Errorf("up to %g °C: %d bands, open %v; want %d, %v", c.hi, n, o.open, c.n, c.open)
+		}
+		if got := o.band(c.hi); c.open && got != c.n-1 {
+			t.Errorf("%g °C is in band %d, want the last", c.hi, got)
+		}
+	}
+}
+
+// TestBoilingFront: the front is where the ground is at its boiling point, which
+// rises with depth.
+func TestBoilingFront(t *testing.T) {
+	q := panel{vg.Rectangle{Max: vg.Point{X: 40, Y: 40}}, axis{lo: 0, hi: 4}, axis{lo: 0, hi: 4, down: true}}
+	n := nodes{x: []float64{0, 1, 2, 3, 4}, z: []float64{0, 1, 2, 3, 4}}
+	boil := n
+	for _, z := range n.z {
+		for _, x := range n.x {
+			b := 100 + 3*z
+			boil.v = append(boil.v, b)
+			n.v = append(n.v, b+min(0, 10*(2-x))) // boils up to x = 2
+		}
+	}
+	list := isotherms(goal{math.NaN(), &boil}, q, n, newBands(70, 120, newStyle("si")))
+	if !list[0].target || len(list[0].lines) != 1 {
+		t.Fatalf("the first isotherm is %+v, want one boiling front", list[0])
+	}
+	for _, p := range list[0].lines[0] {
+		// 0.01 K below boiling at 10 K/m, ten points to the metre.
+		if math.Abs(float64(p.X)-20.01) > 1e-9 {
+			t.Errorf("the front passes %v, want x = 20.01", p)
+		}
+	}
+	if got := named(list, newStyle("si"), true)[0].text; got != "boiling" {
+		t.Errorf("the front is named %q, want boiling", got)
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 	"time"
 
 	"gonum.org/v1/plot/vg"
@@ -71,7 +72,15 @@ func section(f *folder, s style) (*drawing, error) {
 	if !ok {
 		return nil, fmt.Errorf("no finite temperature: %w", errNothing)
 	}
+	boil, err := f.boiling(g)
+	if err != nil {
+		return nil, err
+	}
 	b := newBands(lo, hi, s)
+	if top, ok := f.hottestWet(boil, cells); ok && top < hi {
+		b = newBands(lo, top, s).opened(hi)
+	}
+	goal := f.goalOf(g, boil)
 
 	lay := arrange(w, len(fields))
 	title := "Temperature in the section"
@@ -109,7 +118,7 @@ func section(f *folder, s style) (*drawing, error) {
 		for n, one := range fields {
 			panels[n] = lay.panel(n, x0, top)
 			panels[n].x, panels[n].y = xAxis, yAxis
-			lines[n] = isotherms(f, panels[n], g.nodes(one.v), b)
+			lines[n] = isotherms(goal, panels[n], g.nodes(one.v), b)
 			_, clear := p.placeLabels(named(lines[n], s, true), body, panels[n].Rectangle, f.marks(panels[n], w))
 			long = long && clear
 		}
@@ -122,7 +131,8 @@ func section(f *folder, s style) (*drawing, error) {
 			}
 			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+titleGap, 0, 0, dateName(one.time, f.c.Time.PowerOn, lay.stacked))
 			p.heat(f, s, q, g.nodes(one.v), b, bands, w, lines[n])
-			p.nameIsotherms(named(lines[n], s, long), q, f.marks(q, w))
+			reached := len(lines[n]) > 0 && lines[n][0].target && len(lines[n][0].lines) > 0
+			p.nameIsotherms(named(lines[n], s, long), reached, q, f.marks(q, w))
 			edgeLeft := lay.stacked || n == 0
 			edgeRight := lay.stacked || n == len(fields)-1
 			if edgeLeft {
@@ -245,6 +255,38 @@ func (l layout) exaggerationText() string {
 type bandScale struct {
 	levels []float64 // [°C] edges of the bands, at round values of the first unit
 	step   float64   // between them, in the first unit
+	open   bool      // the last band holds all that is hotter as well
+}
+
+// hottestWet returns the temperature [°C] above which a cell of the picture is
+// dry ground that need not be told apart: a little over the boiling points and
+// the target. Dry ground at an electrode may be so hot that bands up to it would
+// leave all the rest in one colour.
+func (f *folder) hottestWet(boil []float64, cells []int) (float64, bool) {
+	if boil == nil {
+		return 0, false
+	}
+	var shown []float64
+	for _, cell := range cells {
+		shown = append(shown, boil[cell])
+	}
+	_, top, ok := bounds(shown)
+	if target, is := firstTarget(f.c); is {
+		top = max(top, target)
+	}
+	return top + 2, ok // so that boiling ground stays below the next round value
+}
+
+// opened adds a band for all that is hotter, up to hi °C, unless the bands
+// reach it already.
+func (b bandScale) opened(hi float64) bandScale {
+	n := len(b.levels) - 1
+	if hi <= b.levels[n] {
+		return b
+	}
+	b.levels = append(b.levels, 2*b.levels[n]-b.levels[n-1])
+	b.open = hi > b.levels[n+1]
+	return b
 }
 
 // newBands covers [lo, hi] °C with bands of one round width.
@@ -280,14 +322,31 @@ func (b bandScale) shade(r *ramp, n int) lab {
 type isotherm struct {
 	level  float64
 	lines  [][]vg.Point
-	target bool // the first target's own temperature
+	target bool // what the first target has to reach; level is NaN for boiling
 	band   int  // the band above it, for its shade
 }
 
-// isotherms returns a panel's lines: the target's temperature first, then the
-// edges of the bands.
-func isotherms(f *folder, q panel, n nodes, b bandScale) []isotherm {
-	at := func(level float64) [][]vg.Point {
+// goal is what the first target has to reach: a temperature, or boiling.
+type goal struct {
+	level float64 // [°C]; NaN for boiling and for none
+	boil  *nodes  // [°C] the boiling point, for boiling
+}
+
+func (f *folder) goalOf(g *grid, boil []float64) goal {
+	if v, ok := firstTarget(f.c); ok {
+		return goal{level: v}
+	}
+	if f.c.Targets[0].Boiling && boil != nil {
+		n := g.nodes(boil)
+		return goal{math.NaN(), &n}
+	}
+	return goal{level: math.NaN()}
+}
+
+// isotherms returns a panel's lines: the target's temperature or the boiling
+// front first, then the edges of the bands.
+func isotherms(to goal, q panel, n nodes, b bandScale) []isotherm {
+	at := func(n nodes, level float64) [][]vg.Point {
 		var parts [][]vg.Point
 		for _, l := range n.isolines(level) {
 			pts := make([]vg.Point, len(l))
@@ -299,15 +358,20 @@ func isotherms(f *folder, q panel, n nodes, b bandScale) []isotherm {
 		return parts
 	}
 	var list []isotherm
-	target, ok := firstTarget(f.c)
-	if ok {
-		list = append(list, isotherm{target, at(target), true, b.band(target)})
+	switch {
+	case to.boil != nil:
+		// Boiling ground holds its boiling point to round-off, so the front lies
+		// a little below.
+		const below = 0.01 // [K]
+		list = append(list, isotherm{math.NaN(), at(n.minus(*to.boil), -below), true, 0})
+	case !bad(to.level):
+		list = append(list, isotherm{to.level, at(n, to.level), true, b.band(to.level)})
 	}
 	for i := 1; i < len(b.levels)-1; i++ {
-		if ok && math.Abs(b.levels[i]-target) < 1e-6 {
+		if math.Abs(b.levels[i]-to.level) < 1e-6 {
 			continue
 		}
-		list = append(list, isotherm{b.levels[i], at(b.levels[i]), false, i})
+		list = append(list, isotherm{b.levels[i], at(n, b.levels[i]), false, i})
 	}
 	return list
 }
@@ -325,7 +389,10 @@ func named(list []isotherm, s style, long bool) []curve {
 			continue
 		}
 		text := short(s.temperature[0].of(l.level))
-		if long {
+		switch {
+		case bad(l.level):
+			text = "boiling"
+		case long:
 			text += " (" + number(math.Round(s.temperature[1].of(l.level)), 1) + ")"
 		}
 		curves = append(curves, curve{l.lines, text})
@@ -334,17 +401,50 @@ func named(list []isotherm, s style, long bool) []curve {
 }
 
 // nameIsotherms writes the labels; where electrodes leave no room for the first,
-// over the electrodes.
-func (p *pen) nameIsotherms(curves []curve, q panel, taken []vg.Rectangle) {
+// beside its line if it is the target's (target), else over the electrodes.
+func (p *pen) nameIsotherms(curves []curve, target bool, q panel, taken []vg.Rectangle) {
 	boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken)
 	if len(boxes) > 0 && boxes[0] == (vg.Rectangle{}) {
-		boxes, _ = p.placeLabels(curves, body, q.Rectangle, nil)
+		if r, ok := p.besideLine(curves[0], q.Rectangle, taken); target && ok {
+			p.boxed(body, r, curves[0].text)
+			curves = curves[1:]
+			boxes, _ = p.placeLabels(curves, body, q.Rectangle, append(slices.Clone(taken), r))
+		} else {
+			boxes, _ = p.placeLabels(curves, body, q.Rectangle, nil)
+		}
 	}
 	for i, r := range boxes {
 		if r != (vg.Rectangle{}) {
 			p.boxed(body, r, curves[i].text)
 		}
 	}
+}
+
+// besideLine finds a box for a curve's label that starts at the curve and reaches
+// to the right, at about half its height: the curve may be too near the panel's
+// left side or an electrode for a label centred on it.
+func (p *pen) besideLine(c curve, bounds vg.Rectangle, taken []vg.Rectangle) (best vg.Rectangle, ok bool) {
+	var samples []vg.Point
+	low, high := bounds.Max.Y, bounds.Min.Y
+	for _, l := range c.lines {
+		samples = append(samples, resample(l, 3)...)
+	}
+	for _, s := range samples {
+		low, high = min(low, s.Y), max(high, s.Y)
+	}
+	w, half := p.width(body, c.text)+4, vg.Length(bodySize*0.36+2)
+	off := math.Inf(1)
+	for _, s := range samples {
+		r := vg.Rectangle{Min: vg.Point{X: s.X - 3, Y: s.Y - half}, Max: vg.Point{X: s.X - 3 + w, Y: s.Y + half}}
+		free := r.Min.X >= bounds.Min.X && r.Max.X <= bounds.Max.X-2 && r.Min.Y >= bounds.Min.Y+2 && r.Max.Y <= bounds.Max.Y-2
+		for _, t := range taken {
+			free = free && !overlap(r, t, 0)
+		}
+		if d := math.Abs(float64(s.Y - (low+high)/2)); free && d < off {
+			best, off, ok = r, d, true
+		}
+	}
+	return best, ok
 }
 
 // marks returns where a panel's electrodes and its water-table sign stand.
@@ -444,16 +544,26 @@ func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []la
 func (p *pen) scale(s style, r vg.Rectangle, b bandScale) {
 	n := len(b.levels) - 1
 	q := panel{Rectangle: r, x: axis{lo: b.levels[0], hi: b.levels[n]}}
+	every := max(1, int(math.Ceil(44/(float64(r.Max.X-r.Min.X)/float64(n)))))
+	first, last, sign := 0, n, ""
+	if b.open {
+		// The last band has no end to name, and its start must be named.
+		last, sign = n-1, "≥ "
+		first = last % every
+	}
 	for i := range n {
 		p.fill(b.shade(&s.ramp, i).rgba(), vg.Rectangle{Min: vg.Point{X: q.atX(b.levels[i]), Y: r.Min.Y}, Max: vg.Point{X: q.atX(b.levels[i+1]), Y: r.Max.Y}})
 	}
 	p.frame(thin, r)
-	every := max(1, int(math.Ceil(44/(float64(r.Max.X-r.Min.X)/float64(n)))))
-	for i := 0; i <= n; i += every {
+	for i := first; i <= last; i += every {
+		before := ""
+		if i == last {
+			before = sign
+		}
 		x := q.atX(b.levels[i])
 		p.stroke(thin, vg.Point{X: x, Y: r.Min.Y - tickLength}, vg.Point{X: x, Y: r.Max.Y + tickLength})
-		p.text(body, color.Black, x, r.Min.Y-tickLength-3, 0.5, 1, number(s.temperature[0].of(b.levels[i]), b.step))
-		p.text(body, color.Black, x, r.Max.Y+tickLength+3, 0.5, 0, number(math.Round(s.temperature[1].of(b.levels[i])), 1))
+		p.text(body, color.Black, x, r.Min.Y-tickLength-3, 0.5, 1, before+number(s.temperature[0].of(b.levels[i]), b.step))
+		p.text(body, color.Black, x, r.Max.Y+tickLength+3, 0.5, 0, before+number(math.Round(s.temperature[1].of(b.levels[i])), 1))
 	}
 	x := r.Max.X + 22
 	p.text(body, color.Black, x, r.Min.Y-tickLength-3, 0, 1, s.temperature[0].name)

@@ -66,11 +66,14 @@ func share(f *folder, s style) (*drawing, error) {
 	total := headHeight + height + tickHeight + lineHeight + footHeight + 8
 	t := f.c.Targets[0]
 	title := "Share of the target at its temperature"
-	note := printable(t.Name)
+	many := len(f.c.Targets) > 1
 	if v, ok := firstTarget(f.c); ok {
 		title = "Share of the target at " + s.temperature2(v) + " or above"
 	} else if t.Boiling {
 		title = "Share of the target at its boiling point"
+	}
+	if many {
+		title = "Share of each target at its temperature"
 	}
 
 	paint := func(p *pen) {
@@ -81,14 +84,21 @@ func share(f *folder, s style) (*drawing, error) {
 			marks = append(marks, tick{v, number(v, 20)})
 		}
 		axisTitle := "share of the volume (%)"
-		names := []string{note}
-		for _, o := range f.c.Targets[1:] {
-			names = append(names, printable(o.Name))
-		}
+		const widest = vg.Length(110)
+		var names []string
 		var room vg.Length
-		for i := range names {
-			names[i] = p.fit(body, names[i], 110)
-			room = max(room, p.width(body, names[i]))
+		for _, o := range f.c.Targets {
+			name, own := printable(o.Name), ""
+			if many {
+				own = s.targetTemperature(o)
+				name += ","
+			}
+			name, own = p.fit(body, name, widest), p.fit(body, own, widest)
+			room = max(room, p.width(body, name), p.width(body, own))
+			if many {
+				name += "\n" + own
+			}
+			names = append(names, name)
 		}
 		room += 14
 		q.Rectangle = vg.Rectangle{
@@ -162,43 +172,40 @@ func share(f *folder, s style) (*drawing, error) {
 		for _, l := range q.path(days, first) {
 			lines = append(lines, resample(l, 3)...)
 		}
+		ofFirst := len(lines) // up to here the first target's
+		var levels []float64
+		for _, h := range list {
+			levels = append(levels, h.level)
+		}
 		for _, o := range others {
 			for _, l := range q.path(at, o) {
 				lines = append(lines, resample(l, 3)...)
 			}
 		}
 		for _, h := range list {
-			f, text := body, short(h.level)+" %: not reached"
+			f, text := body, " %: not reached"
 			if h.own {
 				f = bodyBold
 			}
 			cross := q.Max.X
 			if h.day != nil {
-				text = short(h.level) + " %: day " + short(*h.day)
+				text = " %: day " + short(*h.day)
 				cross = q.atX(*h.day)
 			}
-			w, y := p.width(f, text), q.atY(h.level)
-			// Before the crossing above the line, after it below, where the curve is
-			// not; then the other way round. Over another threshold's line if need be,
-			// never over a curve or a label.
-			places := []vg.Point{{X: q.Min.X + 5, Y: y + 9}, {X: cross + 10, Y: y - 9}, {X: q.Max.X - w - 5, Y: y + 9}, {X: q.Min.X + 5, Y: y - 9}}
-			for try := range 2 * len(places) {
-				at := places[try%len(places)]
-				r := vg.Rectangle{Min: vg.Point{X: at.X - 2, Y: at.Y - 7}, Max: vg.Point{X: at.X + w + 2, Y: at.Y + 7}}
-				free := r.Max.X <= q.Max.X
-				for _, o := range taken {
-					free = free && !overlap(r, o, 0)
+			text = short(h.level) + text
+			rows := [][]string{{text}}
+			if many {
+				// Whose it is; in two rows if it is too long for one.
+				name := p.fit(f, printable(t.Name), 100) + ","
+				rows = [][]string{{name + " " + text}, {name, text}, {name + " " + text}}
+			}
+			for n, row := range rows {
+				// The last time over the other targets' curves.
+				over := lines
+				if n == 2 {
+					over = lines[:ofFirst]
 				}
-				for _, c := range lines {
-					free = free && !overlap(r, vg.Rectangle{Min: c, Max: c}, 2)
-				}
-				for _, o := range list {
-					o := vg.Rectangle{Min: vg.Point{X: q.Min.X, Y: q.atY(o.level)}, Max: vg.Point{X: q.Max.X, Y: q.atY(o.level)}}
-					free = free && (try >= len(places) || !overlap(r, o, 0))
-				}
-				if free {
-					taken = append(taken, r)
-					p.boxed(f, r, text)
+				if p.threshold(f, row, q, h.level, cross, over, levels, &taken) {
 					break
 				}
 			}
@@ -208,12 +215,63 @@ func share(f *folder, s style) (*drawing, error) {
 	return &drawing{pageWidth, total, paint, out}, nil
 }
 
+// threshold writes the rows of a label at the line of a level where they hide
+// neither a point of lines nor a box taken, and takes that place; it reports
+// false if there is none.
+func (p *pen) threshold(f face, rows []string, q panel, level float64, cross vg.Length, lines []vg.Point, levels []float64, taken *[]vg.Rectangle) bool {
+	const pitch = vg.Length(14)
+	var w vg.Length
+	for _, s := range rows {
+		w = max(w, p.width(f, s))
+	}
+	h := pitch * vg.Length(len(rows)) / 2
+	y := q.atY(level)
+	above, below := y+2+h, y-2-h
+	// Before the crossing above the line, after it below, where the curve is
+	// not; then the other way round. Over another threshold's line if need be,
+	// never over a curve or a label.
+	places := []vg.Point{{X: q.Min.X + 5, Y: above}, {X: cross + 10, Y: below}, {X: q.Max.X - w - 5, Y: above}, {X: q.Min.X + 5, Y: below}}
+	for try := range 2 * len(places) {
+		at := places[try%len(places)]
+		r := vg.Rectangle{Min: vg.Point{X: at.X - 2, Y: at.Y - h}, Max: vg.Point{X: at.X + w + 2, Y: at.Y + h}}
+		free := r.Min.X >= q.Min.X && r.Max.X <= q.Max.X && r.Max.Y <= q.Max.Y
+		for _, o := range *taken {
+			free = free && !overlap(r, o, 0)
+		}
+		for _, c := range lines {
+			free = free && !overlap(r, vg.Rectangle{Min: c, Max: c}, 2)
+		}
+		for _, v := range levels {
+			o := vg.Rectangle{Min: vg.Point{X: q.Min.X, Y: q.atY(v)}, Max: vg.Point{X: q.Max.X, Y: q.atY(v)}}
+			free = free && (try >= len(places) || !overlap(r, o, 0))
+		}
+		if !free {
+			continue
+		}
+		*taken = append(*taken, r)
+		for i, s := range rows {
+			top := r.Max.Y - pitch*vg.Length(i)
+			p.boxed(f, vg.Rectangle{Min: vg.Point{X: r.Min.X, Y: top - pitch}, Max: vg.Point{X: r.Min.X + p.width(f, s) + 4, Y: top}}, s)
+		}
+		return true
+	}
+	return false
+}
+
 func percent(v []float64) []float64 {
 	out := make([]float64, len(v))
 	for i := range v {
 		out[i] = 100 * v[i]
 	}
 	return out
+}
+
+// targetTemperature writes what a target has to reach.
+func (s style) targetTemperature(t cases.Target) string {
+	if t.Boiling {
+		return "boiling"
+	}
+	return s.temperature2(t.Temperature - kelvin)
 }
 
 // otherShares returns the percent of the second and later targets' volumes at or
