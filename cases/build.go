@@ -88,7 +88,7 @@ func (l *Layer) Soil() *materials.Soil {
 		law = materials.LawViscosity
 	}
 	s := &materials.Soil{
-		Name: l.Name, Resistivity: l.Resistivity, ResistivityAt: l.ResistivityAt,
+		Name: l.Name, Source: materials.Source{Work: l.Source}, Resistivity: l.Resistivity, ResistivityAt: l.ResistivityAt,
 		TemperatureLaw: law, TemperatureCoeff: l.TemperatureCoeff, SaturationExponent: l.SaturationExponent,
 		GrainShare: l.GrainShare, ResidualConductivity: l.ResidualConductivity,
 		Porosity: l.Porosity, Saturation: l.Saturation, DrySaturation: l.DrySaturation,

@@ -77,13 +77,3 @@ func (s *Soil) SolidsCapacity(w *Water, T0 float64) (float64, error) {
 	}
 	return solids, nil
 }
-
-// BulkCapacity is the heat capacity [J/(m³·K)] of ground made of solids and water:
-//
-//	C = (1 − n) C_solids + n S C_water
-//
-// both capacities per volume of their own [J/(m³·K)], porosity n and saturation S [-].
-// Source: de Vries 1963, mixing rule, from memory.
-func BulkCapacity(porosity, saturation, solids, water float64) float64 {
-	return (1-porosity)*solids + porosity*saturation*water
-}

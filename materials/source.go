@@ -31,6 +31,5 @@ func Sources() []Source {
 		{"Waxman & Smits, SPE J. 8(2), 1968", "conductivity with saturation, from memory"},
 		{"Cote & Konrad, Can. Geotech. J. 42:443, 2005", "Kersten number"},
 		{"Johansen, thesis, Trondheim, 1975", "dry and saturated conductivity"},
-		{"de Vries, in Physics of Plant Environment, 1963", "heat capacity, from memory"},
 	}
 }

@@ -283,6 +283,10 @@ func (r *checked) print(w io.Writer, u units) {
 	for _, t := range r.NearFaces {
 		line("nearly one face: %s", t)
 	}
+	line("laws from")
+	for _, s := range materials.Sources() {
+		line("  - %s", s)
+	}
 	line("cautions")
 	for _, t := range r.Cautions {
 		line("  - %s", t)
