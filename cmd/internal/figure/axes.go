@@ -23,7 +23,7 @@ const (
 
 	margin     = vg.Length(6)
 	headHeight = vg.Length(50) // title and subtitle
-	footHeight = vg.Length(20)
+	footHeight = vg.Length(36)
 	lineHeight = vg.Length(16) // from label to label
 	tickLength = vg.Length(4)
 	tickHeight = vg.Length(20) // tick, gap and a row of tick labels
@@ -176,8 +176,11 @@ func dashes(n int) []vg.Length {
 	return set[n%len(set)]
 }
 
-// heading writes title and subtitle, and the footer in the lower left corner. A
-// long case title is cut, never the days.
+// caution stands under every figure: a figure travels without its summary.
+const caution = "Estimate for review. Local codes and licensed practice decide."
+
+// heading writes title and subtitle, and below the figure the caution and the
+// footer. A long case title is cut, never the days.
 func (p *pen) heading(f *folder, title, days, name string) {
 	inner := p.Max.X - 2*margin
 	big := face{titleSize, true}
@@ -188,7 +191,9 @@ func (p *pen) heading(f *folder, title, days, name string) {
 	caseTitle, rest := f.subtitle(days)
 	caseTitle = p.fit(body, caseTitle, inner-p.width(body, rest))
 	p.text(body, color.Black, margin, p.Max.Y-38, 0, 0, caseTitle+rest)
-	p.text(face{footSize, false}, grey(30), p.Max.X-margin, margin, 1, 0, f.footer(name))
+	foot := face{footSize, false}
+	p.text(foot, grey(30), p.Max.X-margin, margin+16, 1, 0, caution)
+	p.text(foot, grey(30), p.Max.X-margin, margin, 1, 0, f.footer(name))
 }
 
 // axis is the range of one coordinate. With down set, it grows downward.

@@ -119,6 +119,21 @@ func centres(edges []float64) []float64 {
 	return c
 }
 
+// plane reads what a figure in the plane of the view starts from: the mesh, the
+// saved temperatures and the part of the ground worth showing.
+func (f *folder) plane() (*grid, []entry, box, error) {
+	g, err := f.readGrid()
+	if err != nil {
+		return nil, nil, box{}, err
+	}
+	saved, err := f.temperatures()
+	if err != nil {
+		return nil, nil, box{}, err
+	}
+	w, err := f.window(g)
+	return g, saved, w, err
+}
+
 // temperatures lists the saved temperature fields in order of time.
 func (f *folder) temperatures() ([]entry, error) {
 	var all []entry

@@ -13,15 +13,7 @@ const mostProfiles = 7
 
 // profiles draws temperature against depth at one place, a line per date.
 func profiles(f *folder, s style) (*drawing, error) {
-	g, err := f.readGrid()
-	if err != nil {
-		return nil, err
-	}
-	saved, err := f.temperatures()
-	if err != nil {
-		return nil, err
-	}
-	w, err := f.window(g)
+	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err
 	}

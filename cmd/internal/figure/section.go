@@ -20,15 +20,7 @@ const mostPanels = 3
 // one scale. Wide ground stands in panels one above the other, narrow ground
 // side by side.
 func section(f *folder, s style) (*drawing, error) {
-	g, err := f.readGrid()
-	if err != nil {
-		return nil, err
-	}
-	saved, err := f.temperatures()
-	if err != nil {
-		return nil, err
-	}
-	w, err := f.window(g)
+	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err
 	}

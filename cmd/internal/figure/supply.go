@@ -42,7 +42,7 @@ func supply(f *folder, s style) (*drawing, error) {
 	}
 
 	const height, gap = vg.Length(92), vg.Length(10)
-	total := headHeight + 3*height + 2*gap + tickHeight + lineHeight + lineHeight + footHeight + 6
+	total := headHeight + 3*height + 2*gap + tickHeight + 3*lineHeight + footHeight + 6
 	titles := []string{"kW", "V", "A, one rod"}
 	what := []string{"limit", "set", "limit"}
 
@@ -115,7 +115,8 @@ func supply(f *folder, s style) (*drawing, error) {
 			}
 			p.frame(thin, q.Rectangle)
 		}
-		p.text(body, color.Black, margin, footHeight+6, 0, 0, "kW: whole zone. V: RMS, phase to neutral.")
+		p.text(body, color.Black, margin, footHeight+6+lineHeight, 0, 0, "kW: whole zone. V: RMS, phase to neutral.")
+		p.text(body, color.Black, margin, footHeight+6, 0, 0, "Lethal: guard live parts at 50 V or more (29 CFR 1910.303(g)(2)(i)).")
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }
