@@ -15,12 +15,11 @@ import (
 // rod needs to push its current through the ground close to it, where the
 // current converges on the rod. It acts as a resistance in series with the sheet,
 //
-//	r = s/(2πσ) · [ln(s/(2πa)) − s/(6ℓ)]   [Ω·m² of sheet]
+//	r(z) = Z(z)/σ   [Ω·m² of sheet],   Z from rowSelf: (s/2π)·ln(s/(2πa)) far from
+//	the ends of long rods, less towards the ends
 //
-// where the logarithm sums the harmonics of the row and s/(6ℓ) is what the
-// ends of rods of finite length take back (uniform line source). It couples the
-// row to each cell of its column, depth by depth; the column stays ordinary
-// ground.
+// that couples the row to each cell of its column, depth by depth, with the σ of
+// that depth; the column stays ordinary ground.
 type Row struct {
 	X       float64 // [m] across the section
 	Spacing float64 // [m] s, from rod to rod
@@ -118,7 +117,7 @@ type Couple struct {
 	z        *mat.SymDense
 	chol     mat.Cholesky
 	inv      *mat.SymDense
-	ground   []float64 // [m²·Ω/m] mean resistivity that each row's heat meets
+	ground   []float64 // [Ω·m] mean resistivity that each row's heat meets
 }
 
 // mutual returns Z_ij·σ between two rows over the depths at [m], the mean of what

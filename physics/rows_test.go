@@ -3,6 +3,8 @@ package physics
 import (
 	"math"
 	"testing"
+
+	"soiljoule/mesh"
 )
 
 // In a triangular three-phase grid an interior rod takes 2πV/(ρ ln(0.566 p/a))
@@ -82,4 +84,59 @@ func lattice(d, s, a float64, shifted bool, phases, rods int) float64 {
 		partial = partial[:len(partial)-period+1]
 	}
 	return partial[len(partial)-1] / (2 * math.Pi)
+}
+
+// TestRowHeatLiesNearItsRods: of a row's own heat at 14 ft spacing and 6 in radius,
+// 59 % lies within 0.25 m of the row and 91 % within 0.67 m.
+// Source: the integral of 1/(exp(4π|x|/s) − 1) from a/2, here by Simpson's rule on
+// 20 000 intervals of ln x, not by the logarithm that the code uses; the two
+// percentages are the project's own design figures, to a whole per cent.
+func TestRowHeatLiesNearItsRods(t *testing.T) {
+	const s, a = 4.2672, 0.1524
+	g := mesh.NewSection([]float64{-60, -0.67, -0.25, -0.04, 0.04, 0.25, 0.67, 60}, []float64{0, 1}, s)
+	taken := make([]int, g.Cells())
+	for c := range taken {
+		taken[c] = -1
+	}
+	part := make([]float64, g.NX)
+	sum := 0.0
+	for _, p := range (&Row{Spacing: s, Radius: a}).spread(g, 0, taken) {
+		part[p.column] = p.part
+		sum += p.part
+	}
+	simpson := func(to float64) float64 {
+		const n = 20000
+		lo, hi := math.Log(a/2), math.Log(to)
+		h, total := (hi-lo)/n, 0.0
+		for i := range n + 1 {
+			x := math.Exp(lo + h*float64(i))
+			w := 2.0 + 2*float64(i%2)
+			if i == 0 || i == n {
+				w = 1
+			}
+			total += w * x / math.Expm1(4*math.Pi*x/s)
+		}
+		return total * h / 3
+	}
+	all := simpson(60)
+	for _, c := range []struct {
+		name        string
+		got, x, pct float64
+	}{
+		{"0.25 m", part[2] + part[3] + part[4], 0.25, 0.59},
+		{"0.67 m", part[1] + part[2] + part[3] + part[4] + part[5], 0.67, 0.91},
+	} {
+		// Simpson's error is h⁴ of a smooth integrand, below 1e-12 here.
+		if want := simpson(c.x) / all; math.Abs(c.got-want) > 1e-9 {
+			t.Errorf("share of a row's heat within %s is %.9f, quadrature gives %.9f", c.name, c.got, want)
+		}
+		if math.Abs(c.got-c.pct) > 0.005 { // half a unit of the last digit
+			t.Errorf("share of a row's heat within %s is %.4f, want %.2f", c.name, c.got, c.pct)
+		}
+	}
+	// Far cells with less than 1e-7 of the heat are left out and the rest brought back
+	// to 1, within rounding.
+	if math.Abs(sum-1) > 1e-14 || part[1] != part[5] || part[2] != part[4] {
+		t.Errorf("shares %v sum to %.16g: want 1, and the same on both sides", part, sum)
+	}
 }

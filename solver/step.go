@@ -15,9 +15,10 @@ const (
 	gamma = 2 - math.Sqrt2
 	dd    = gamma / 2      // weight of a stage's own rate
 	ww    = math.Sqrt2 / 4 // weight of the two earlier rates in the last stage
-	est0  = (1 - 4*ww) / 3 // third-order weights less those of the method
-	est1  = 1.0 / 3        //
-	est2  = -2 * dd / 3    //
+	// Weights of the third-order formula less those of the method.
+	est0 = (1 - 4*ww) / 3
+	est1 = 1.0 / 3
+	est2 = -2 * dd / 3
 )
 
 // errRefused is wrapped by errors for which a shorter step is the cure.
@@ -57,11 +58,11 @@ func (r *run) step(dt float64) (norm, error) {
 	return r.estimate(dt)
 }
 
-// stage solves one implicit stage, at time t of a step of dt [s], into r.next: heat and boiling
-// with a Joule heat that is predicted, then the potential at the temperatures
-// found, again while the two disagree by more than a share of the tolerance. The
-// last heat found is the one booked, so the power in the ledger is the power at
-// the electrodes, limits included.
+// stage solves one implicit stage, at time t of a step of dt [s], into r.next:
+// heat and boiling with a Joule heat that is predicted, then the potential at the
+// temperatures found, again while the two disagree by more than a share of the
+// tolerance. The last heat found is the one booked, so the power in the ledger is
+// the power at the electrodes, limits included.
 func (r *run) stage(f *rates, t, dt float64) error {
 	n, h := r.next, dd*dt
 	n.Time = t

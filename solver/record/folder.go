@@ -65,7 +65,7 @@ type Folder struct {
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", "air.csv", "fields", "mesh", "run.json", "figures"}
 
 // Check says whether a run may write to dir: nil, or an error that wraps
 // ErrFinished or ErrForeign or names what stands in the way.
