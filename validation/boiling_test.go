@@ -1,3 +1,5 @@
+//dossier:chapter Boiling
+
 package validation
 
 import (

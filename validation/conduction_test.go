@@ -1,3 +1,5 @@
+//dossier:chapter Conduction
+
 package validation
 
 import (

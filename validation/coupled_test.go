@@ -1,3 +1,5 @@
+//dossier:chapter Potential and heat together
+
 package validation
 
 import (

@@ -1,3 +1,5 @@
+//dossier:chapter The demo cases
+
 package validation
 
 import (

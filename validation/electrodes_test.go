@@ -1,3 +1,5 @@
+//dossier:chapter Electrodes and rows
+
 package validation
 
 import (

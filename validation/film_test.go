@@ -1,3 +1,5 @@
+//dossier:chapter The surface
+
 package validation
 
 import (

@@ -1,3 +1,5 @@
+//dossier:chapter Identities and symmetries
+
 package validation
 
 import (

@@ -1,3 +1,5 @@
+//dossier:chapter Orders of convergence
+
 package validation
 
 import (

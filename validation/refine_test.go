@@ -1,5 +1,7 @@
 //go:build validate
 
+//dossier:chapter The demo cases
+
 package validation
 
 import (
