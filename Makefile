@@ -5,7 +5,13 @@ FUZZ    ?= 60s
 BIN     ?= soiljoule
 BENCH   ?= .
 
-.PHONY: help build check test race validate fuzz bench golden figures
+FUZZED  ?= ./cases:FuzzParse ./cases:FuzzLocate
+
+# The tests hand their numbers on where SOILJOULE_DOSSIER is set; validation/dossier prints them.
+CHECKS  = SOILJOULE_DOSSIER=1 $(GO) test -count=1 -tags validate -json -timeout 60m ./validation/...
+FUZZING = for t in $(FUZZED); do $(GO) test $(1) -run '^$$' -fuzz "^$${t\#\#*:}$$" -fuzztime $(FUZZ) "$${t%%:*}" || exit 1; done
+
+.PHONY: help build check test race validate dossier fuzz bench golden figures
 
 help:
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -24,12 +30,14 @@ test: ## the tests, under three minutes on two cores
 race: ## the tests under the race detector, the long ones left out
 	$(GO) test -race -short ./...
 
-validate: ## the longer checks against published results, printed
-	$(GO) test -count=1 -tags validate -v -timeout 60m ./validation/...
+validate: ## the longer checks against published results, printed and compared with the dossier
+	$(CHECKS) | $(GO) run ./validation/dossier -against validation/dossier.md
+
+dossier: ## validation/dossier.md anew, from the tests' own numbers and a fuzz of each target
+	{ $(CHECKS); $(call FUZZING,-json); } | $(GO) run ./validation/dossier -o validation/dossier.md
 
 fuzz: ## each fuzz target for FUZZ (60s)
-	$(GO) test -run '^$$' -fuzz FuzzParse -fuzztime $(FUZZ) ./cases
-	$(GO) test -run '^$$' -fuzz FuzzLocate -fuzztime $(FUZZ) ./cases
+	$(call FUZZING)
 
 bench: ## benchmarks, ten counts, for benchstat
 	$(GO) test -run '^$$' -bench '$(BENCH)' -count 10 ./...

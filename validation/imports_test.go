@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"solver/record":       {"solver", "physics", "mesh", "materials"},
 	"cases":               {"solver", "physics", "mesh", "materials"},
 	"cmd/internal/figure": {"cases", "solver/record", "solver", "physics", "mesh", "materials"},
+	"validation/dossier":  {},
 	"cmd/soiljoule":       {"cmd/internal/figure", "cases", "solver/record", "solver", "physics", "mesh", "materials"},
 }
 
@@ -29,7 +30,7 @@ var mayImport = map[string][]string{
 var onlyIn = map[string][]string{
 	"github.com/BurntSushi/toml": {"cases"},
 	"github.com/sbinet/npyio":    {"solver/record", "cmd/internal/figure"}, // the latter reads what the former wrote
-	"gonum.org/v1/plot":          {"cmd/internal/figure"},
+	"gonum.org/v1/plot":          {"cmd/internal/figure", "validation/dossier"},
 }
 
 // inside says whether an import path is that of a module or below it.
@@ -84,7 +85,7 @@ func TestImportsPointDown(t *testing.T) {
 				}
 			}
 			for module, only := range onlyIn {
-				if inside(imported, module) && !contains(only, pkg) {
+				if inside(imported, module) && !contains(only, pkg) && !isTest { // a test may read what was written
 					t.Errorf("%s imports %s, which only %v may", file, imported, only)
 				}
 			}
