@@ -54,7 +54,7 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 	if r.electric != nil {
 		f.power = n.Power * n.Voltage * n.Voltage
 	}
-	for _, q := range r.imposed {
+	for _, q := range r.sources.now {
 		f.power += q
 	}
 	if len(r.targets) > 0 {

@@ -97,7 +97,7 @@ func (r *run) powerTo(dst []float64, n *State) {
 	for c, q := range n.Joule {
 		dst[c] = v2 * q
 	}
-	for c, q := range r.imposed {
+	for c, q := range r.sources.now {
 		dst[c] += q
 	}
 }

@@ -15,6 +15,7 @@ type Problem struct {
 	Heat     *physics.Heat
 	Electric *physics.Electric // nil: no electrodes
 	Imposed  []float64         // [W] set power by cell, from the start to the end; nil: none
+	Varying  Source            // set power that changes with time, on top of Imposed; nil: none
 
 	Supply  []Setting // in order of time, the first at 0
 	Targets []Target  // the first is the treatment zone

@@ -29,6 +29,8 @@ type Report struct {
 	Stats   Stats
 
 	SteamRate float64 // [kg/s] mean over the step
+	// Imposed is, by cell, the power set at this time [W]; nil: none.
+	Imposed []float64
 	// Crossing is, by cell, the time [s] at which it first reached the first
 	// target's temperature; NaN: not yet.
 	Crossing []float64
@@ -71,7 +73,7 @@ type run struct {
 	ground   *physics.Ground
 	heat     *physics.Heat
 	electric *physics.Electric
-	imposed  []float64
+	sources  sources
 	setting  Setting
 	control  control
 
@@ -110,7 +112,7 @@ func newRun(p *Problem) *run {
 		bodies = len(p.Electric.Bodies)
 	}
 	st := func() *State { return physics.NewState(n, bodies) }
-	r := &run{problem: p, set: p.Settings.withDefaults(), ground: p.Ground, heat: p.Heat, electric: p.Electric, imposed: p.Imposed,
+	r := &run{problem: p, set: p.Settings.withDefaults(), ground: p.Ground, heat: p.Heat, electric: p.Electric, sources: newSources(p, n),
 		state: st(), middle: st(), next: st(), history: st(),
 		rate0: newRates(n), rate1: newRates(n), rate2: newRates(n),
 		eStar: v(), wStar: v(), e: v(), slope: v(), steam: v(), inflow: v(), refill: v(),
@@ -223,6 +225,9 @@ func (r *run) take(dt float64) error {
 	}
 	r.history, r.state, r.middle, r.next = r.middle, r.next, r.state, r.history
 	r.rate0, r.rate2 = r.rate2, r.rate0
+	if r.sources.varying != nil {
+		r.sources.settle()
+	}
 	r.stats.Steps++
 	r.countExtremes()
 	if err := r.ledger.check(r.set.LedgerTolerance); err != nil {
@@ -241,21 +246,7 @@ func (r *run) switchTo(s Setting) {
 	r.setting = s
 	r.loadWithin(r.state)
 	r.powerTo(r.scratch, r.state)
-	nx := r.ground.Grid.NX
-	for c, p := range r.scratch {
-		jump := (p - r.power[c]) / r.volume[c]
-		r.rate0.heat[c] += jump
-		if r.rate0.steam[c] > 0 {
-			store := &r.ground.Stores[c/nx]
-			cost := store.Latent()
-			if r.rate0.inflow[c] > 0 {
-				cost = store.Steam
-			}
-			f := math.Max(0, r.rate0.steam[c]+jump/cost)
-			r.rate0.inflow[c] = math.Max(0, r.rate0.inflow[c]+f-r.rate0.steam[c])
-			r.rate0.steam[c] = f
-		}
-	}
+	r.jump(&r.rate0, r.power, r.scratch)
 	copy(r.power, r.scratch)
 	r.rate0.flows = r.rate0.flows.withPower(r)
 	r.history.CopyFrom(r.state)
@@ -312,6 +303,11 @@ func (r *run) record(rec Recorder, output bool) error {
 	p.State, p.Setting, p.Ledger, p.Output, p.Stats = r.state, r.setting, r.ledger, output, r.stats
 	for i, t := range r.targets {
 		p.Targets[i] = t.status(r.state)
+	}
+	p.Imposed = r.sources.constant
+	if r.sources.varying != nil {
+		p.Imposed = r.sources.shown
+		r.sources.at(r.state.Time, p.Imposed)
 	}
 	if len(r.targets) > 0 {
 		p.Crossing = r.targets[0].crossing

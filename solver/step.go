@@ -29,11 +29,12 @@ var errRefused = errors.New("step refused")
 //	γ stage:     y_γ     = y_n + d Δt (f_n + f_γ)
 //	last stage:  y_{n+1} = y_n + w Δt (f_n + f_γ) + d Δt f_{n+1}
 //
-// with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state and
-// its rates as they were. The error returned is that of E/C [K].
+// with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state as it
+// was, and its rates but for the set power, which each try starts afresh. The error returned is that of E/C [K].
 func (r *run) step(dt float64) (norm, error) {
 	h := dd * dt
 	r.refillFor(dt)
+	r.setSources(dt)
 
 	for c := range r.eStar {
 		f := &r.rate0
@@ -41,6 +42,7 @@ func (r *run) step(dt float64) (norm, error) {
 		r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
 	}
 	r.predict(r.state, r.history, gamma*dt)
+	r.stageSources(gamma)
 	if err := r.stage(&r.rate1, r.state.Time+gamma*dt, dt); err != nil {
 		return norm{}, err
 	}
@@ -52,6 +54,7 @@ func (r *run) step(dt float64) (norm, error) {
 		r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
 	}
 	r.predict(r.middle, r.state, (1-gamma)*dt)
+	r.stageSources(1)
 	if err := r.stage(&r.rate2, r.state.Time+dt, dt); err != nil {
 		return norm{}, err
 	}
@@ -272,6 +275,9 @@ func (r *run) estimate(dt float64) (norm, error) {
 		e := dt * (est0*r.rate0.heat[c] + est1*r.rate1.heat[c] + est2*r.rate2.heat[c])
 		r.residual[c] = v * e / h
 		r.delta[c] = 0
+	}
+	for c, q := range r.sources.misplaced {
+		r.residual[c] += q / h
 	}
 	r.linearise(h)
 	r.heatPCG.Factor(r.heatSystem)

@@ -237,7 +237,7 @@ func (f *Folder) Record(r *solver.Report) error {
 			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(s.Limit))
 		}
 	}
-	for _, q := range f.problem.Imposed {
+	for _, q := range r.Imposed {
 		power += q / 1e3
 	}
 	cells := []string{num(t)}
@@ -256,7 +256,7 @@ func (f *Folder) Record(r *solver.Report) error {
 	f.sensors.row(cells...)
 	f.summary.step(r, power, amps, rate)
 	if r.Output {
-		return f.fields(s)
+		return f.fields(r)
 	}
 	return nil
 }
@@ -279,7 +279,7 @@ func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text
 
 func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) error {
 	if r.State != nil && r.State.Time > f.last {
-		if err := f.fields(r.State); err != nil {
+		if err := f.fields(r); err != nil {
 			return err
 		}
 	}

@@ -63,7 +63,8 @@ func (f *Folder) meshFiles() error {
 }
 
 // fields writes the fields of one time.
-func (f *Folder) fields(s *solver.State) error {
+func (f *Folder) fields(r *solver.Report) error {
+	s := r.State
 	f.last = s.Time
 	n := len(s.T)
 	v := make([]float64, n)
@@ -90,8 +91,8 @@ func (f *Folder) fields(s *solver.State) error {
 	volume := f.problem.Ground.Grid.Volume
 	return put("power_density", "W/m3", func(c int) float64 {
 		q := s.Joule[c] * s.Voltage * s.Voltage
-		if len(f.problem.Imposed) > 0 {
-			q += f.problem.Imposed[c]
+		if r.Imposed != nil {
+			q += r.Imposed[c]
 		}
 		return q / volume[c]
 	})
