@@ -25,7 +25,8 @@ func on(volts float64) []solver.Setting {
 	return []solver.Setting{{Voltage: volts, PowerLimit: math.Inf(1), CurrentLimit: math.Inf(1), On: true}}
 }
 
-// TestCoaxialPower: P = 2πσV²/ln(r₂/r₁) per metre. The radial distances are
+// TestCoaxialPower: the power between coaxial electrodes is P = 2πσV²/ln(r₂/r₁) per
+// metre. The radial distances are
 // logarithmic, so the scheme carries this field exactly, on any mesh.
 // Source: elementary; value A12p.
 func TestCoaxialPower(t *testing.T) {
@@ -53,7 +54,8 @@ func TestCoaxialPower(t *testing.T) {
 // them, G·T·ε, would show in kelvin.
 const plateWidth = 3e-5
 
-// TestCoaxialSteadyTemperature: both walls at T₀ and at 200 and 0 V, until steady:
+// TestCoaxialSteadyTemperature: ground between coaxial electrodes at 200 and 0 V,
+// both held at T₀, comes to the temperature that the potential dictates:
 //
 //	T − T₀ = σφ(V − φ)/(2k),  φ = V ln(r₂/r)/ln(r₂/r₁)
 //
@@ -123,8 +125,8 @@ func plates(t *testing.T, n int, length, width float64, s materials.Soil, walls 
 	return p
 }
 
-// TestPlatesSteadyTemperatureToRounding: constant σ between plates held at T₀. The
-// heat q = σV²/L² is even, and on equal cells of length h the scheme's answer is
+// TestPlatesSteadyTemperatureToRounding: ground of constant σ between plates held at
+// T₀ comes to the scheme's own steady temperature to the last digits. The heat q = σV²/L² is even, and on equal cells of length h the scheme's answer is
 // known to the last digit:
 //
 //	T − T₀ = q x(L − x)/(2k) + q h²/(8k) + (qL/2) w/k
@@ -150,8 +152,9 @@ func TestPlatesSteadyTemperatureToRounding(t *testing.T) {
 	hold(t, check{"largest error of the steady temperature between plates, peak 50 K", "Kohlrausch's relation with the scheme's own terms", worst, 0, "K", 1e-2 * 1e-3})
 }
 
-// TestPlatesSteadyTemperatureWithRisingConductivity: σ = σ₀[1 + a(T − T₀)] between
-// electrodes at T₀ with all else insulated. Multiply charge by φ and add heat: ψ =
+// TestPlatesSteadyTemperatureWithRisingConductivity: ground with σ = σ₀[1 + a(T − T₀)]
+// between electrodes at T₀ comes to the temperature that the potential dictates. All
+// else is insulated. Multiply charge by φ and add heat: ψ =
 // ∫(k/σ)dT + φ²/2 obeys ∇·(σ∇ψ) = 0, as φ does, and equals φ²/2 on electrodes; so
 // ψ = Vφ/2 and
 //
@@ -196,12 +199,12 @@ func TestPlatesSteadyTemperatureWithRisingConductivity(t *testing.T) {
 	}
 }
 
-// TestGroundBetweenPlatesWarmsAsAnExponential: evenly heated ground, insulated (k
-// almost 0, so that the plates stay out of it), σ = σ₀[1 + a(T − T₀)] at constant
-// voltage:
+// TestGroundBetweenPlatesWarmsAsAnExponential: insulated ground whose σ rises with T
+// warms at constant voltage as an exponential:
 //
 //	T − T₀ = (1/a) [exp(aσ₀V²t/(CL²)) − 1]
 //
+// with σ = σ₀[1 + a(T − T₀)] and k almost 0, so that the plates stay out of it.
 // Source: the heat equation without conduction, integrated.
 func TestGroundBetweenPlatesWarmsAsAnExponential(t *testing.T) {
 	peak := math.Expm1(1) / runawayCoefficient

@@ -413,8 +413,9 @@ func (r *results) recompute(t *testing.T) {
 	}
 }
 
-// TestDemoPavedYard: what is promised of every run holds for the section, and
+// TestDemoPavedYard: what is promised of every run holds for the first demo case, and
 // its mirror image, phases and all, is itself.
+// Source: conservation and symmetry; NumPy recomputes the summary from the fields.
 func TestDemoPavedYard(t *testing.T) {
 	if testing.Short() {
 		t.Skip("eight thousand cells for seventy days")
@@ -467,6 +468,7 @@ func TestDemoPavedYard(t *testing.T) {
 // TestRowsOnTheSidesOfTheZoneMirror: the outermost rows of the paved yard with a
 // spacing of 15 ft stand on the sides of the zone, where the mesh puts them beside
 // the side and not across it. The cold currents are still their own mirror image.
+// Source: symmetry.
 func TestRowsOnTheSidesOfTheZoneMirror(t *testing.T) {
 	c, err := cases.Load("../cases/paved-yard.toml", []string{"array.E.spacing=15 ft", "mesh.finest=6 in"})
 	if err != nil {
@@ -494,6 +496,7 @@ func TestRowsOnTheSidesOfTheZoneMirror(t *testing.T) {
 
 // TestDemoElectrodeCell: what is promised of every run holds for the cell whose
 // groundwater replaces what boils away, and its wall stays wet.
+// Source: conservation; NumPy recomputes the summary from the fields.
 func TestDemoElectrodeCell(t *testing.T) {
 	if testing.Short() {
 		t.Skip("three thousand cells for sixty days")
@@ -526,6 +529,7 @@ func (r *results) wall(day float64) float64 {
 
 // TestDryingWallStallsTheJob: without inflow the wall of the same cell dries,
 // the current falls by more than half, and the zone stays colder than with.
+// Source: conservation; that a dry wall starves its rod is common practice, no source.
 func TestDryingWallStallsTheJob(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a thousand and more steps")

@@ -82,7 +82,7 @@ func sentence(s string) string {
 			return s[:i]
 		}
 	}
-	return strings.TrimSuffix(s, ".")
+	return strings.TrimRight(s, ".:,")
 }
 
 // abbreviated says whether the stop after s ends a word such as Fig. or J. and no
