@@ -110,6 +110,11 @@ func rows(t *testing.T, top, length, s, a float64, x, offset []float64, phase []
 	return cold(t, ground(t, g, bottoms, sigma), bodies, false)
 }
 
+// finiteRows is two rows of finite rods, [m] and [A]: the design's values.
+var finiteRows = []struct{ length, s, d, want float64 }{
+	{1.829, 7.391, 2.134, 6.508}, {1.829, 4.267, 4.267, 5.467}, {4.267, 4.267, 3.658, 9.989}, {9.144, 4.267, 4.267, 16.892},
+}
+
 // TestFiniteRowsAgainstThreeDimensions: two rows of finite rods, aligned, at +1
 // and −1 V in uniform infinite ground of 1 S/m.
 // Source: a boundary solution in three dimensions with flat ends (rings, own,
@@ -117,9 +122,7 @@ func rows(t *testing.T, top, length, s, a float64, x, offset []float64, phase []
 // current along a rod as even.
 func TestFiniteRowsAgainstThreeDimensions(t *testing.T) {
 	const a = 0.1524
-	for _, c := range []struct{ length, s, d, want float64 }{
-		{1.829, 7.391, 2.134, 6.508}, {1.829, 4.267, 4.267, 5.467}, {4.267, 4.267, 3.658, 9.989}, {9.144, 4.267, 4.267, 16.892},
-	} {
+	for _, c := range finiteRows {
 		got := cmplx.Abs(rows(t, 400, c.length, c.s, a, []float64{0, c.d}, []float64{0, 0}, []complex128{1, -1}, []float64{far}, []float64{1}, 800)[0])
 		hold(t, check{fmt.Sprintf("current of a rod %.4g m long, %.4g m apart in two rows %.4g m apart", c.length, c.s, c.d),
 			"three-dimensional boundary solution with flat ends", got, c.want, "A", 0.04 * c.want})
