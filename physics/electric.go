@@ -16,7 +16,7 @@ type Body struct {
 	Label   string     // its phase as the case writes it, "N" for the neutral
 	Phase   complex128 // phasor per volt of supply; 0: the neutral
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
-	Zone    mesh.Zone  // the cells it fills, or the rows and the column of Row
+	Zone    mesh.Zone  // the cells it fills, or the rows and the column of Row, of a cell or more
 	Contact float64    // [Ω·m²] contact resistance of its surface
 	Row     *Row       // nil: fills Zone
 }
@@ -151,8 +151,8 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	for _, k := range e.Couples {
 		n := len(k.Cell)
 		for i, c := range k.Cell {
-			for j, b := range k.Body {
-				rhs[c] += k.Y[i*n+j] * part(e.Bodies[b].Phase)
+			for j, r := range k.row {
+				rhs[c] += k.Y[i*n+j] * part(e.Bodies[k.Body[r]].Phase)
 			}
 		}
 	}

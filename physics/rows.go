@@ -29,10 +29,10 @@ type Row struct {
 	Bottom  float64 // [m]
 }
 
-// share is a column's part of a row's own heat.
+// share is a column's part of a row's own heat, or of its current.
 type share struct {
 	column int
-	part   float64 // of the integral of J²
+	part   float64 // [-]; before spread has them all, of the integral of J²
 }
 
 // rods returns, for the i-th body, the whole rod that its row is part of:
@@ -98,18 +98,27 @@ func (r *Row) spread(g *mesh.Grid, k int, taken []int) []share {
 	return cells
 }
 
-// Couple joins the rows that stand at one depth to their columns' cells:
-// the current into cell i is Σ_j Y_ij (V_j − Φ_j) with Y the inverse of
+// Couple joins the rows that stand at one depth to their columns' cells: the
+// current of row i is Σ_j Y_ij (V_j − Φ_j), Φ_j its column's potential, with Y the
+// inverse of
 //
 //	Z_ii = r_i,   Z_ij = rowMutual at the rows' distance and offset, over σ
 //
 // the latter for rows of the same spacing: rows closer than about s/2 feel each
-// other's rods, not only their sheets.
+// other's rods, not only their sheets. Where the mesh cuts a row's column in
+// several cells, its middle, at which the sheet stands, lies between two nodes, a
+// from one and b from the other: Φ is what a line between them gives, the current
+// goes to them in the same shares, and ab/(a + b) joins Z_ii. That is a node at the
+// middle, eliminated.
 type Couple struct {
-	Level int // row of the grid
-	Body  []int
-	Cell  []int
-	Y     []float64 // [S] len(Cell)², symmetric
+	Level int       // row of the grid
+	Body  []int     // by row of rods
+	Cell  []int     // of all the rows' columns
+	Y     []float64 // [S] between cells, len(Cell)², symmetric
+
+	row        []int     // by cell: whose it is, an index into Body
+	part       []float64 // [-] by cell: its share of its row's current and potential
+	admittance []float64 // [S] between rows, len(Body)²
 
 	area     float64   // [m²] of sheet at this depth
 	geometry []float64 // [m] Z_ij·σ
@@ -117,7 +126,8 @@ type Couple struct {
 	z        *mat.SymDense
 	chol     mat.Cholesky
 	inv      *mat.SymDense
-	ground   []float64 // [Ω·m] mean resistivity that each row's heat meets
+	ground   []float64    // [Ω·m] mean resistivity that each row's heat meets
+	drop     []complex128 // [-] from each row to its column, per volt
 }
 
 // mutual returns Z_ij·σ between two rows over the depths at [m], the mean of what
@@ -142,22 +152,30 @@ func (e *Electric) couple() error {
 	}
 	for k := range g.NZ {
 		c := Couple{Level: k}
+		var gaps []float64
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
 			if body.Row == nil || k < body.Zone.K0 || k >= body.Zone.K1 {
 				continue
 			}
-			cell := g.Index(body.Zone.I0, k)
-			if o := e.BodyOf[cell]; o >= 0 {
-				return fmt.Errorf("electrodes %q and %q overlap", e.Bodies[o].Name, body.Name)
-			}
-			for j, o := range c.Cell {
-				if o == cell {
-					return fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[c.Body[j]].Name, body.Name)
+			for i := body.Zone.I0; i < body.Zone.I1; i++ {
+				if o := e.BodyOf[g.Index(i, k)]; o >= 0 {
+					return fmt.Errorf("electrodes %q and %q overlap", e.Bodies[o].Name, body.Name)
 				}
 			}
+			for _, o := range c.Body {
+				if z := e.Bodies[o].Zone; z.I0 < body.Zone.I1 && body.Zone.I0 < z.I1 {
+					return fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[o].Name, body.Name)
+				}
+			}
+			shares, gap := middle(g, body.Zone)
+			for _, s := range shares {
+				c.Cell = append(c.Cell, g.Index(s.column, k))
+				c.row = append(c.row, len(c.Body))
+				c.part = append(c.part, s.part)
+			}
+			gaps = append(gaps, gap)
 			c.Body = append(c.Body, b)
-			c.Cell = append(c.Cell, cell)
 			c.heat = append(c.heat, body.Row.spread(g, k, e.BodyOf))
 		}
 		if len(c.Body) == 0 {
@@ -165,16 +183,17 @@ func (e *Electric) couple() error {
 		}
 		n := len(c.Body)
 		c.area = (g.Z[k+1] - g.Z[k]) * g.Top.Area[c.Cell[0]%g.NX] / (g.X[c.Cell[0]%g.NX+1] - g.X[c.Cell[0]%g.NX])
-		c.Y = make([]float64, n*n)
+		c.Y = make([]float64, len(c.Cell)*len(c.Cell))
+		c.admittance = make([]float64, n*n)
 		c.geometry = make([]float64, n*n)
 		at := interval{g.Z[k], g.Z[k+1]}
-		c.ground = make([]float64, n)
+		c.ground, c.drop = make([]float64, n), make([]complex128, n)
 		c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range n {
 				a, b := e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row
 				if i == j {
-					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius)
+					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius) + gaps[i]
 				} else {
 					c.geometry[i*n+j] = mutual(a, b, whole[c.Body[i]], whole[c.Body[j]], at)
 				}
@@ -191,7 +210,26 @@ func (e *Electric) couple() error {
 	return nil
 }
 
-// invert sets Y from the resistivities in ground.
+// middle returns the cells between whose nodes a column's middle lies, with their
+// shares, and ab/(a + b) of Couple [m]; for a column of one cell that cell and 0.
+func middle(g *mesh.Grid, z mesh.Zone) ([]share, float64) {
+	x := (g.X[z.I0] + g.X[z.I1]) / 2
+	i := z.I0
+	for i+1 < z.I1 && g.XC[i+1] <= x {
+		i++
+	}
+	a, near := x-g.XC[i], 1e-9*(g.X[z.I1]-g.X[z.I0])
+	if z.I1-z.I0 == 1 || a <= near {
+		return []share{{i, 1}}, 0
+	}
+	b := g.XC[i+1] - x
+	if b <= near {
+		return []share{{i + 1, 1}}, 0
+	}
+	return []share{{i, b / (a + b)}, {i + 1, a / (a + b)}}, a * b / (a + b)
+}
+
+// invert sets the admittances and Y from the resistivities in ground.
 func (c *Couple) invert(bodies []Body) error {
 	n := len(c.Body)
 	for i, b := range c.Body {
@@ -214,7 +252,12 @@ func (c *Couple) invert(bodies []Body) error {
 	}
 	for i := range n {
 		for j := range n {
-			c.Y[i*n+j] = c.area * c.inv.At(i, j)
+			c.admittance[i*n+j] = c.area * c.inv.At(i, j)
+		}
+	}
+	for a, i := range c.row {
+		for b, j := range c.row {
+			c.Y[a*len(c.row)+b] = c.part[a] * c.part[b] * c.admittance[i*n+j]
 		}
 	}
 	return nil
@@ -246,21 +289,29 @@ func (e *Electric) assembleCouples() error {
 func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float64) {
 	for ci := range e.Couples {
 		c := &e.Couples[ci]
-		n := len(c.Cell)
+		n := len(c.Body)
 		base := c.Level * e.Grid.NX
-		for i, cell := range c.Cell {
+		clear(c.drop)
+		for a, i := range c.row {
+			cell := c.Cell[a]
+			c.drop[i] += complex(c.part[a], 0) * (e.Bodies[c.Body[i]].Phase - complex(re[cell], im[cell]))
+		}
+		for i := range c.Body {
 			var into complex128
-			for j, other := range c.Cell {
-				drop := e.Bodies[c.Body[j]].Phase - complex(re[other], im[other])
-				into += complex(c.Y[i*n+j], 0) * drop
+			for j, drop := range c.drop {
+				into += complex(c.admittance[i*n+j], 0) * drop
 			}
 			body := &e.Bodies[c.Body[i]]
 			current[c.Body[i]] += into
-			heat := real((body.Phase - complex(re[cell], im[cell])) * cmplx.Conj(into))
+			heat := real(c.drop[i] * cmplx.Conj(into))
 			if body.Contact > 0 {
 				r := body.Contact * body.Row.Spacing / (2 * math.Pi * body.Row.Radius)
 				contact := r / c.area * (real(into)*real(into) + imag(into)*imag(into))
-				q[cell] += contact
+				for a, of := range c.row {
+					if of == i {
+						q[c.Cell[a]] += c.part[a] * contact
+					}
+				}
 				heat -= contact
 			}
 			for _, s := range c.heat[i] {
