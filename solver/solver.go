@@ -230,6 +230,9 @@ func (r *run) take(dt float64) error {
 	}
 	r.stats.Steps++
 	r.countExtremes()
+	if err := r.checkHot(); err != nil {
+		return err
+	}
 	if err := r.ledger.check(r.set.LedgerTolerance); err != nil {
 		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
 	}
