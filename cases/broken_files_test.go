@@ -43,7 +43,7 @@ yard.toml:6: site.voltage: unknown key here; it is a key of [supply] and [[chang
 		name:  "unknown section",
 		edits: []edit{{"[time]", "[contol]\nsetpoint = \"203 degF\"\n[time]"}},
 		want: `
-yard.toml:57: contol: unknown section; sections are site, extent, surface, layer, target, array, electrode, supply, change, sensor, steam, time, domain, mesh, output`,
+yard.toml:57: contol: unknown section; sections are site, extent, surface, layer, target, array, electrode, heat, supply, change, sensor, steam, time, domain, mesh, output`,
 	},
 	{
 		name:  "key of a later time",
@@ -467,7 +467,7 @@ yard.toml:1: [[layer]]: is missing; at least one is needed
 yard.toml:1: [[target]]: is missing; at least one is needed
 yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
 yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]] or [[electrode]] is needed`,
+yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed`,
 	},
 	{
 		name:  "nothing but an axisymmetric title",
@@ -480,7 +480,7 @@ yard.toml:1: [[layer]]: is missing; at least one is needed
 yard.toml:1: [[target]]: is missing; at least one is needed
 yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
 yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]] or [[electrode]] is needed
+yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
 yard.toml:1: extent.radius: is missing; without an [[array]] the outer edge must be given`,
 	},
 	{
@@ -493,7 +493,7 @@ yard.toml:1: [surface]: is missing; it needs air
 yard.toml:1: [[target]]: is missing; at least one is needed
 yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
 yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]] or [[electrode]] is needed
+yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
 yard.toml:2: layer = 3: must be a table: write [[layer]]
 yard.toml:3: site = x: must be a table: write [site]`,
 	},
@@ -507,12 +507,12 @@ yard.toml:62: array[2].name = R: must be unique; array[1] is R too`,
 	},
 	{
 		name:  "six values past their ranges",
-		edits: []edit{{"[time]", "[mesh]\nfinest = \"0.5 mm\"\n[surface.x]\n[time]\ntolerance = \"20 degF\""}, {"\"70 d\"", "\"101 yr\""}, {"[extent]", "[extent]\n\"odd key\" = 1"}, {"\"130 V\"", "\"-1 V\""}, {"water_table = \"7 ft\"", "water_table = \"dry\""}},
+		edits: []edit{{"[time]", "[mesh]\nfinest = \"0.05 mm\"\n[surface.x]\n[time]\ntolerance = \"20 degF\""}, {"\"70 d\"", "\"101 yr\""}, {"[extent]", "[extent]\n\"odd key\" = 1"}, {"\"130 V\"", "\"-1 V\""}, {"water_table = \"7 ft\"", "water_table = \"dry\""}},
 		want: `
 yard.toml:6: site.water_table = dry: must be a length with its unit, such as "12 ft" or "12 m", or "none"
 yard.toml:8: extent."odd key": unknown key; keys of [extent] are length
 yard.toml:52: supply.voltage = -1 V: must be between 0 and 50000 V
-yard.toml:59: mesh.finest = 0.5 mm: must be between 1 and 10000 mm
+yard.toml:59: mesh.finest = 0.05 mm: must be between 0.1 and 10000 mm
 yard.toml:60: surface.x: unknown key here; it is a key of [[electrode]] and [[sensor]]; keys of [surface] are air, film, cover
 yard.toml:62: time.tolerance = 20 degF: must be between 0.0018 and 9 degF
 yard.toml:63: time.duration = 101 yr: must be > 0 and at most 100 yr`,

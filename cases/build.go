@@ -34,11 +34,11 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err != nil {
 		return nil, err
 	}
-	bodies := make([]physics.Body, len(c.Electrodes))
-	for i := range c.Electrodes {
-		bodies[i] = c.body(grid, &c.Electrodes[i])
+	electric, err := c.electric(grid)
+	if err != nil {
+		return nil, err
 	}
-	electric, err := physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral")
+	imposed, varying, err := c.heats(ground)
 	if err != nil {
 		return nil, err
 	}
@@ -47,7 +47,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		airMean = c.airMean
 	}
 	p := &solver.Problem{
-		Ground: ground, Electric: electric,
+		Ground: ground, Electric: electric, Imposed: imposed, Varying: varying,
 		Heat: physics.NewHeat(grid, physics.HeatBoundary{
 			Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
 			Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
@@ -62,7 +62,22 @@ func (c *Case) build() (*solver.Problem, error) {
 		p.Targets = append(p.Targets, solver.Target{Zone: c.box(grid, t, 0), Temperature: t.Temperature, Share: t.Share, Hold: t.Hold})
 	}
 	p.Watched = c.box(grid, c.Targets[0], c.margin())
+	for i := range c.Heats {
+		p.Watched = p.Watched.Union(c.heatZone(grid, &c.Heats[i]))
+	}
 	return p, nil
+}
+
+// electric returns the charge law of the electrodes; nil where there are none.
+func (c *Case) electric(grid *mesh.Grid) (*physics.Electric, error) {
+	if len(c.Electrodes) == 0 {
+		return nil, nil
+	}
+	bodies := make([]physics.Body, len(c.Electrodes))
+	for i := range c.Electrodes {
+		bodies[i] = c.body(grid, &c.Electrodes[i])
+	}
+	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral")
 }
 
 // ground puts the layers into the grid's rows.
@@ -226,6 +241,9 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 		left, right = math.Min(left, e.X-e.Width/2), math.Max(right, e.X+e.Width/2)
 		bottom = math.Max(bottom, e.Bottom)
 	}
+	for _, h := range c.Heats {
+		left, right, bottom = math.Min(left, h.Left), math.Max(right, h.Right), math.Max(bottom, h.Bottom)
+	}
 	left, right, bottom = left-reach, right+reach, bottom+reach
 	if c.View == Axisymmetric {
 		left, right = 0, c.Extent.Radius
@@ -277,6 +295,14 @@ func (c *Case) grid() (*mesh.Grid, error) {
 		default:
 			a, b := c.column(e)
 			add(&x, fine, a, b)
+		}
+	}
+	for _, h := range c.Heats {
+		add(&z, fine, h.Top, h.Bottom)
+		if c.View == Axisymmetric {
+			add(&x, fine, h.InnerRadius, h.Radius)
+		} else {
+			add(&x, fine, h.Left, h.Right)
 		}
 	}
 	for _, l := range c.Layers {

@@ -37,7 +37,8 @@ type Case struct {
 	Targets    []Target    // the first is the treatment zone
 	Arrays     []Array     // as drawn on the site plan
 	Electrodes []Electrode // by hand; Expand appends those of the arrays
-	Supply     Supply
+	Heats      []Heat
+	Supply     Supply   // Phases = 0: none, where no electrode needs one
 	Changes    []Change // in order of time
 	Sensors    []Sensor
 	Steam      Steam
@@ -159,6 +160,36 @@ type Electrode struct {
 	RodOffset         float64 // [m] where along y the row starts
 	Width             float64 // [m] of a plate; 0 otherwise
 	ContactResistance float64 // [Ω·m²]
+}
+
+// Heat is a body of set power: a box of a section, or a ring round the axis. Its
+// power is that of the whole body on the site: all of Extent.Length of it, or all
+// of the Extent.Count bodies.
+type Heat struct {
+	Name                string
+	Power               Power
+	Left, Right         float64 // [m] section
+	Radius, InnerRadius float64 // [m] axisymmetric
+	Top, Bottom         float64 // [m]
+	ThermalConductivity float64 // [W/(m·K)]; NaN: it is the ground it lies in
+	HeatCapacity        float64 // [J/(m³·K)]; NaN as well then
+}
+
+// Solid reports whether the body has a material of its own.
+func (h *Heat) Solid() bool { return !math.IsNaN(h.ThermalConductivity) }
+
+// Power is a set power against time: constant, or a series that runs straight from
+// row to row.
+type Power struct {
+	Constant float64      // [W] used where Series is nil
+	File     string       // the CSV's name as written, "" if none
+	Series   []PowerPoint // from File, in order of time
+}
+
+// PowerPoint is one row of a power series.
+type PowerPoint struct {
+	Time  float64 // [s] since power-on
+	Power float64 // [W]
 }
 
 // Supply is the electrical supply. Voltages are RMS.

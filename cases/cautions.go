@@ -31,7 +31,10 @@ func (c *Case) Cautions() []string {
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
 		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, groundwater and buoyant flow, freezing, the 4 % by which water expands.",
 	)
-	out = append(out, c.lawCaution())
+	if len(c.Electrodes) > 0 {
+		out = append(out, c.lawCaution())
+	}
+	out = append(out, c.heatCaution()...)
 	if c.Steam.Boiling {
 		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
 	} else {
@@ -43,11 +46,12 @@ func (c *Case) Cautions() []string {
 			break
 		}
 	}
-	switch c.View {
-	case Section:
+	switch {
+	case len(c.Electrodes) == 0:
+	case c.View == Section:
 		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
 		out = append(out, c.rowCautions()...)
-	case Axisymmetric:
+	default:
 		if c.Extent.Rim == "neutral" {
 			out = append(out, "An axisymmetric cell stands for one rod against a 0 V rim: the phases' pattern and flow between cells do not appear; current is 2 to 3 % high.")
 		}
@@ -87,8 +91,16 @@ func (c *Case) inputCautions() []string {
 		t := c.Targets[0]
 		heated = heated || e.Top < t.Bottom && e.Bottom > t.Top
 	}
+	for _, h := range c.Heats {
+		t := c.Targets[0]
+		heated = heated || h.Top < t.Bottom && h.Bottom > t.Top
+	}
 	if !heated {
-		out = append(out, fmt.Sprintf("No electrode reaches into the depths of %q.", c.Targets[0].Name))
+		what := "electrode"
+		if len(c.Heats) > 0 {
+			what = "electrode and no body of set power"
+		}
+		out = append(out, fmt.Sprintf("No %s reaches into the depths of %q.", what, c.Targets[0].Name))
 	}
 	return out
 }
@@ -182,6 +194,9 @@ func (c *Case) TooNear() []string {
 	for _, e := range c.Electrodes {
 		low, l, rr = math.Max(low, e.Bottom), math.Min(l, e.X-e.Width/2), math.Max(rr, e.X+e.Width/2)
 	}
+	for _, h := range c.Heats {
+		low, l, rr = math.Max(low, h.Bottom), math.Min(l, h.Left), math.Max(rr, h.Right)
+	}
 	var out []string
 	say := func(side string, room float64) {
 		for _, want := range []struct {
@@ -228,6 +243,14 @@ func (c *Case) NearFaces() []string {
 			across = append(across, face{"electrode." + e.Name + ".radius", e.Radius})
 		case e.Width > 0:
 			across = append(across, face{"electrode." + e.Name + ", left side", e.X - e.Width/2}, face{"electrode." + e.Name + ", right side", e.X + e.Width/2})
+		}
+	}
+	for _, h := range c.Heats {
+		down = append(down, face{"heat." + h.Name + ".top", h.Top}, face{"heat." + h.Name + ".bottom", h.Bottom})
+		if c.View == Section {
+			across = append(across, face{"heat." + h.Name + ".left", h.Left}, face{"heat." + h.Name + ".right", h.Right})
+		} else {
+			across = append(across, face{"heat." + h.Name + ".inner_radius", h.InnerRadius}, face{"heat." + h.Name + ".radius", h.Radius})
 		}
 	}
 	down = append(down, face{"site.water_table", c.Site.WaterTable})

@@ -14,6 +14,7 @@ func (l *loader) check() {
 	l.checkLayers()
 	l.checkTargets()
 	l.checkElectrodes()
+	l.checkHeats()
 	if l.c.View == Section {
 		l.checkRows()
 	}
@@ -27,6 +28,9 @@ func (l *loader) check() {
 	l.checkOutput()
 	if l.c.View == Section && len(l.faults) == 0 {
 		l.checkArrayRows()
+	}
+	if len(l.faults) == 0 {
+		l.checkHeatsApart()
 	}
 }
 
@@ -79,6 +83,7 @@ func (l *loader) checkNames() {
 	unique("target", len(c.Targets), func(i int) string { return c.Targets[i].Name })
 	unique("array", len(c.Arrays), func(i int) string { return c.Arrays[i].Name })
 	unique("electrode", len(c.Electrodes), func(i int) string { return c.Electrodes[i].Name })
+	unique("heat", len(c.Heats), func(i int) string { return c.Heats[i].Name })
 	unique("sensor", len(c.Sensors), func(i int) string { return c.Sensors[i].Name })
 
 	arrays := map[string]bool{}
@@ -154,8 +159,8 @@ func (l *loader) checkElectrodes() {
 	for i, e := range l.c.Electrodes {
 		interval("electrode", i, e.Top, e.Bottom)
 	}
-	if l.tree["array"] == nil && l.tree["electrode"] == nil {
-		l.fault("", "[[electrode]]", "", "is missing; at least one [[array]] or [[electrode]] is needed")
+	if l.tree["array"] == nil && l.tree["electrode"] == nil && l.tree["heat"] == nil {
+		l.fault("", "[[electrode]]", "", "is missing; at least one [[array]], [[electrode]] or [[heat]] is needed")
 	}
 }
 
@@ -410,13 +415,22 @@ func (l *loader) checkDomain() {
 		}
 		bottom = most(bottom, e.Bottom)
 	}
+	for _, h := range l.c.Heats {
+		if l.c.View == Section {
+			left, right = least(left, h.Left), most(right, h.Right)
+		}
+		bottom = most(bottom, h.Bottom)
+	}
 	for _, a := range l.c.Arrays {
 		if t := l.c.Targets; l.c.View == Section && len(t) > 0 {
 			left, right = least(left, t[0].Left-a.Outboard-a.Radius), most(right, t[0].Right+a.Outboard+a.Radius)
 		}
 		bottom = most(bottom, a.Bottom)
 	}
-	const all = "of all targets and electrodes; they"
+	all := "of all targets and electrodes; they"
+	if len(l.c.Heats) > 0 {
+		all = "of all targets, electrodes and heats; they"
+	}
 	if left <= d.Left {
 		l.no("domain", 0, "left", "must be left %s begin at x = %s", all, metres(left))
 	}

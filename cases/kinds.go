@@ -617,7 +617,9 @@ func (airs) read(in input, dst any) {
 	case string:
 		if strings.HasSuffix(strings.ToLower(v), ".csv") {
 			p.File = v
-			p.Series = readAir(in, v)
+			for _, row := range readSeries(in, v, airSeries) {
+				p.Series = append(p.Series, AirPoint{row.time, row.value})
+			}
 			return
 		}
 		if !strings.ContainsAny(v, "0123456789") {
@@ -648,6 +650,38 @@ func (airs) write(_ *key, src any) string {
 }
 
 func (airs) column(k *key) (string, string) { return k.unit, k.span.text() + " | a .csv file" }
+
+// powers is a set power against time, at a *Power.
+type powers struct{}
+
+func (powers) wants(*key) string {
+	return "a power with its unit, such as " + power.examples("12") + ", or the name of a .csv file"
+}
+
+func (powers) read(in input, dst any) {
+	p := dst.(*Power)
+	if v, ok := in.raw.(string); ok && strings.HasSuffix(strings.ToLower(v), ".csv") {
+		p.File = v
+		for _, row := range readSeries(in, v, powerSeries) {
+			p.Series = append(p.Series, PowerPoint{row.time, row.value})
+		}
+		return
+	} else if ok && !strings.ContainsAny(v, "0123456789") {
+		in.wrongKind()
+		return
+	}
+	p.Constant, _ = quantity{dim: power}.number(in)
+}
+
+func (powers) write(_ *key, src any) string {
+	p := src.(*Power)
+	if p.File != "" {
+		return quote(baseName(p.File))
+	}
+	return quote(power.format(p.Constant))
+}
+
+func (powers) column(k *key) (string, string) { return k.unit, k.span.text() + " | a .csv file" }
 
 // finite reads a bare number that is neither NaN nor infinite.
 func finite(in input) (float64, bool) {

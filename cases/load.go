@@ -403,7 +403,9 @@ func (l *loader) read() {
 		s := &sections[i]
 		rows, present := l.rows[s.name]
 		if !present && !s.many {
-			l.missing(s)
+			if s.name != "supply" || l.needsSupply() {
+				l.missing(s)
+			}
 			rows = []map[string]any{{}}
 		}
 		if s.many && len(rows) < s.least && !present {
@@ -423,6 +425,11 @@ func (l *loader) read() {
 			l.readRow(s, dst, row, s.loc(j), label, present)
 		}
 	}
+}
+
+// needsSupply reports whether the case must have a supply: heat alone needs none.
+func (l *loader) needsSupply() bool {
+	return l.tree["array"] != nil || l.tree["electrode"] != nil || l.tree["heat"] == nil
 }
 
 // missing refuses the absence of a section that has required keys.
@@ -511,6 +518,9 @@ func (l *loader) finish() {
 		for j := range s.Labels {
 			s.Labels[j] = s.Name + "@" + s.Labels[j]
 		}
+	}
+	if !l.needsSupply() {
+		l.c.Supply = Supply{PowerLimit: inf, CurrentLimit: inf}
 	}
 	sort.Float64s(l.c.Output.FieldsAt)
 	sort.SliceStable(l.c.Changes, func(i, j int) bool { return l.c.Changes[i].At < l.c.Changes[j].At })

@@ -134,6 +134,15 @@ x = "8 m"
 radius = "0.1 m"
 rod_spacing = "2 m"
 rod_offset = "1 m"
+[[heat]]
+name = "drum"
+power = "1.5 kW"
+left = "1 m"
+right = "2.0000001 m"
+top = "4.5 m"
+bottom = "4.9 m"
+thermal_conductivity = "40 W/m/K"
+heat_capacity = "3.6 MJ/m3/K"
 [supply]
 phases = 3
 voltage = "130 V"
@@ -195,7 +204,7 @@ func TestRoundTrip(t *testing.T) {
 	}
 	monthly := strings.Replace(strings.Replace(sound, `"53.6 degF"`, `["1 degC","2 degC","3 degC","4 degC","5 degF","6 degC","7 degC","8 degC","9 degC","10 degC","11 degC","12 degC"]`, 1),
 		"[time]", "[time]\npower_on = 2026-05-01", 1)
-	for name, text := range map[string]string{"sound": sound, "cell": soundAxis, "full": full, "monthly": monthly, "section": section, "axisymmetric": cell} {
+	for name, text := range map[string]string{"sound": sound, "cell": soundAxis, "full": full, "heated": heated, "monthly": monthly, "section": section, "axisymmetric": cell} {
 		t.Run(name, func(t *testing.T) {
 			c := mustParse(t, text)
 			var b bytes.Buffer
@@ -293,7 +302,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, soundAxis, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nsteam.fate = 1"} {
+	for _, text := range []string{full, heated, soundAxis, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nsteam.fate = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}

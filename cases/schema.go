@@ -77,6 +77,7 @@ var sections = []section{
 	many("target", 1, "boxes of ground to heat; the first is the treatment zone", func(c *Case) *[]Target { return &c.Targets }),
 	many("array", 0, "a regular field of electrodes, as drawn on the site plan", func(c *Case) *[]Array { return &c.Arrays }),
 	many("electrode", 0, "electrodes by hand", func(c *Case) *[]Electrode { return &c.Electrodes }),
+	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
 	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
 	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
 	many("sensor", 0, "temperature strings", func(c *Case) *[]Sensor { return &c.Sensors }),
@@ -93,6 +94,7 @@ const (
 	unchanged  = "unchanged"
 	diffusion  = "3√(αt) beyond zone and electrodes"
 	notOfPlate = "for a plate"
+	asGround   = "that of the ground it lies in"
 )
 
 var (
@@ -171,6 +173,17 @@ var schema = []key{
 	{path: "electrode.width", kind: quantity{dim: length}, unit: "m", span: above(0, 100), left: "for rods", only: Section, meaning: "of a plate that runs on out of the page", at: field(func(e *Electrode) any { return &e.Width })},
 	{path: "electrode.contact_resistance", kind: quantity{dim: contact}, unit: "ohm*m2", span: between(0, 1e6), def: "0 ohm*m2", meaning: "between electrode and ground, times area", at: field(func(e *Electrode) any { return &e.ContactResistance })},
 
+	{path: "heat.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(h *Heat) any { return &h.Name })},
+	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, or all extent.count of them together): one, or a CSV with time_d, time_h or time_s and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
+	{path: "heat.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(h *Heat) any { return &h.Left })},
+	{path: "heat.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(h *Heat) any { return &h.Right })},
+	{path: "heat.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, only: Axisymmetric, meaning: "outer edge of the ring or rod", at: field(func(h *Heat) any { return &h.Radius })},
+	{path: "heat.inner_radius", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", only: Axisymmetric, meaning: "inner edge of a ring", at: field(func(h *Heat) any { return &h.InnerRadius })},
+	{path: "heat.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(h *Heat) any { return &h.Top })},
+	{path: "heat.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(h *Heat) any { return &h.Bottom })},
+	{path: "heat.thermal_conductivity", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 1e6), left: asGround, blank: nan, meaning: "of a solid body, dry and an electrical insulator; needs heat_capacity", at: field(func(h *Heat) any { return &h.ThermalConductivity })},
+	{path: "heat.heat_capacity", kind: quantity{dim: capacity}, unit: "MJ/m3/K", span: between(0.001, 10), left: asGround, blank: nan, meaning: "of a solid body; needs thermal_conductivity", at: field(func(h *Heat) any { return &h.HeatCapacity })},
+
 	{path: "supply.phases", kind: wholeKind{1, 3, 6}, required: true, meaning: "1 is two poles A and B, 180° apart", at: field(func(s *Supply) any { return &s.Phases })},
 	{path: "supply.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), required: true, meaning: "RMS, in voltage_basis", at: field(func(s *Supply) any { return &s.Voltage })},
 	{path: "supply.voltage_basis", kind: wordKind{"phase to neutral", "phase to phase"}, required: true, meaning: "what the voltage is between; no default, for the two differ by 1.73", at: field(func(s *Supply) any { return &s.VoltageBasis })},
@@ -202,7 +215,7 @@ var schema = []key{
 	{path: "domain.below", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", meaning: "what lies below: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Below.Temperature, is: &d.Below.Insulated} })},
 	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", only: Section, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
 
-	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.001, 10), def: "3 in", meaning: "smallest cell", at: field(func(m *Mesh) any { return &m.Finest })},
+	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", meaning: "smallest cell", at: field(func(m *Mesh) any { return &m.Finest })},
 	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "largest ratio of neighbouring cells", at: field(func(m *Mesh) any { return &m.Growth })},
 	{path: "mesh.max_cells", kind: wholeKind{}, span: between(100, 20e6), def: "1000000", meaning: "most cells that a run may have", at: field(func(m *Mesh) any { return &m.MaxCells })},
 

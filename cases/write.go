@@ -17,6 +17,9 @@ func (c *Case) WriteTOML(w io.Writer) error {
 	b := bufio.NewWriter(w)
 	for i := range sections {
 		s := &sections[i]
+		if s.name == "supply" && c.Supply.Phases == 0 {
+			continue // there is none
+		}
 		for _, row := range s.rows(c) {
 			if s.name != "" {
 				fmt.Fprintf(b, "\n%s\n", s.header())

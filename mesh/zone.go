@@ -28,6 +28,11 @@ func (z Zone) Cells(g *Grid) []int {
 // Contains says whether column i and row k lie in the zone.
 func (z Zone) Contains(i, k int) bool { return i >= z.I0 && i < z.I1 && k >= z.K0 && k < z.K1 }
 
+// Union returns the smallest box that holds both zones.
+func (z Zone) Union(o Zone) Zone {
+	return Zone{z.Name, min(z.I0, o.I0), max(z.I1, o.I1), min(z.K0, o.K0), max(z.K1, o.K1)}
+}
+
 // Volume returns the zone's volume [m³].
 func (z Zone) Volume(g *Grid) float64 {
 	v := 0.0

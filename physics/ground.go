@@ -10,20 +10,37 @@ import (
 
 // Ground is what the laws need to know of the site: which soil each row of the
 // grid lies in, its water store and its boiling point. Layers are level, so a
-// row has one soil. It does not change during a run.
+// row has one soil, but for the inserts in it. It does not change during a run.
 type Ground struct {
 	Grid    *mesh.Grid
 	Water   *materials.Water
 	Ambient float64 // [K] the ground at the start
 	Soils   []*materials.Soil
 	Layer   []int   // [row] index into Soils
-	Stores  []Store // [row]
+	Stores  []Store // [row], and after them one an insert
+	Inserts []Insert
 
-	BoilingPoint []float64 // [K] by cell; +Inf where boiling is off
+	BoilingPoint []float64 // [K] of the ground, by cell; +Inf where boiling is off
+
+	storeOf []int32 // by cell, index into Stores
 
 	electric []*materials.Conductivity // by soil
 	thermal  []*materials.Thermal
 }
+
+// Insert is a solid body in the ground with a material of its own. It holds no
+// water, so it does not boil, and is an electrical insulator.
+type Insert struct {
+	Name         string
+	Zone         mesh.Zone
+	Conductivity float64 // [W/(m·K)]
+	Capacity     float64 // [J/(m³·K)]
+}
+
+// insertSigma is the electrical conductivity of an insert [S/m]: above nothing, so
+// that its potential is defined, and ten million times below that of any ground as
+// found: the heat of a current in it is beyond the digits of a history.
+const insertSigma = 1e-14
 
 // WaterSupply says how a soil's boiling cells are supplied with water. Rates
 // are pore volumes per second.
@@ -54,7 +71,7 @@ func (s Site) Pressure(z float64) float64 {
 func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materials.Soil, bottoms []float64,
 	supply func(soil int, z float64) WaterSupply) (*Ground, error) {
 	gr := &Ground{Grid: g, Water: water, Ambient: site.Ambient, Soils: soils,
-		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), BoilingPoint: make([]float64, g.Cells())}
+		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), BoilingPoint: make([]float64, g.Cells()), storeOf: make([]int32, g.Cells())}
 	for _, s := range soils {
 		gr.electric = append(gr.electric, s.Conductivity(water))
 		gr.thermal = append(gr.thermal, s.Thermal())
@@ -72,6 +89,7 @@ func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materia
 		gr.Stores[k] = st
 		for i := range g.NX {
 			gr.BoilingPoint[g.Index(i, k)] = st.BoilingPoint
+			gr.storeOf[g.Index(i, k)] = int32(k)
 		}
 	}
 	return gr, nil
@@ -110,19 +128,46 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 	return st, nil
 }
 
+// Insert puts a body into the ground. Where two overlap, the later one holds.
+func (g *Ground) Insert(b Insert) {
+	g.Inserts = append(g.Inserts, b)
+	h0, _ := g.Water.Enthalpy(g.Ambient)
+	for _, c := range b.Zone.Cells(g.Grid) {
+		g.storeOf[c] = int32(len(g.Stores))
+	}
+	g.Stores = append(g.Stores, Store{water: g.Water, t0: g.Ambient, h0: h0,
+		Solids: b.Capacity, Capacity: b.Capacity, BoilingPoint: math.Inf(1)})
+}
+
+// Store returns the store of cell c.
+func (g *Ground) Store(c int) *Store { return &g.Stores[g.storeOf[c]] }
+
+// InInsert reports whether cell c lies in an insert.
+func (g *Ground) InInsert(c int) bool { return int(g.storeOf[c]) >= g.Grid.NZ }
+
+// fill sets dst to a value of each insert in its cells.
+func (g *Ground) fill(dst []float64, value func(*Insert) float64) {
+	for i := range g.Inserts {
+		b := &g.Inserts[i]
+		v := value(b)
+		for k := b.Zone.K0; k < b.Zone.K1; k++ {
+			for i := b.Zone.I0; i < b.Zone.I1; i++ {
+				dst[g.Grid.Index(i, k)] = v
+			}
+		}
+	}
+}
+
 // Row returns the row of cell c.
 func (g *Ground) Row(c int) int { return c / g.Grid.NX }
 
 // SaturationTo sets dst to the share of the pores that holds liquid, S = W/(φρ_w).
 func (g *Ground) SaturationTo(dst, w []float64) {
-	nx := g.Grid.NX
-	for k := range g.Stores {
-		inv := 0.0
-		if p := g.Stores[k].Pores; p > 0 {
-			inv = 1 / p
-		}
-		for c := k * nx; c < (k+1)*nx; c++ {
-			dst[c] = w[c] * inv
+	for c := range dst {
+		if p := g.Store(c).Pores; p > 0 {
+			dst[c] = w[c] * (1 / p)
+		} else {
+			dst[c] = 0
 		}
 	}
 }
@@ -135,6 +180,7 @@ func (g *Ground) SigmaTo(dst, t, s []float64) {
 		a, b := k*nx, (k+1)*nx
 		g.electric[l].SigmaTo(dst[a:b], t[a:b], s[a:b], g.BoilingPoint[a:b])
 	}
+	g.fill(dst, func(*Insert) float64 { return insertSigma })
 }
 
 // LambdaTo sets dst to the thermal conductivity [W/(m·K)] at saturation s [-].
@@ -144,14 +190,12 @@ func (g *Ground) LambdaTo(dst, s []float64) {
 		a, b := k*nx, (k+1)*nx
 		g.thermal[l].LambdaTo(dst[a:b], s[a:b])
 	}
+	g.fill(dst, func(b *Insert) float64 { return b.Conductivity })
 }
 
 // Start sets s to the ground as found: ambient, E = 0, the found water.
 func (g *Ground) Start(s *State) {
-	nx := g.Grid.NX
-	for k := range g.Stores {
-		for c := k * nx; c < (k+1)*nx; c++ {
-			s.T[c], s.E[c], s.W[c] = g.Ambient, 0, g.Stores[k].Found
-		}
+	for c := range s.T {
+		s.T[c], s.E[c], s.W[c] = g.Ambient, 0, g.Store(c).Found
 	}
 }

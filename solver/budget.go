@@ -126,9 +126,8 @@ func (l *Ledger) book(r *run, dt float64) {
 
 	// What is stored is taken from temperature and water, not from the fluxes.
 	l.StoredTarget, l.StoredOutside, l.WaterStored, l.stepSteam = 0, 0, 0, 0
-	nx := r.ground.Grid.NX
 	for c, v := range r.volume {
-		s := &r.ground.Stores[c/nx]
+		s := r.ground.Store(c)
 		steam := v * dt * (ww*(r.rate0.steam[c]+r.rate1.steam[c]) + dd*r.rate2.steam[c])
 		inflow := v * dt * (ww*(r.rate0.inflow[c]+r.rate1.inflow[c]) + dd*r.rate2.inflow[c] + r.refill[c])
 		l.stepSteam += steam

@@ -120,7 +120,7 @@ func newRun(p *Problem) *run {
 		volume: g.Volume, perHeat: v(), steamHeat: v(), heatWeight: v(),
 	}
 	for c := range n {
-		s := &r.ground.Stores[c/g.NX]
+		s := r.ground.Store(c)
 		r.perHeat[c] = 1 / (g.Volume[c] * s.Capacity)
 		r.steamHeat[c] = s.Steam
 		r.totalVolume += g.Volume[c]

@@ -116,7 +116,6 @@ func (r *run) stageSources(tau float64) {
 // jump moves the rates at the state from one heat put in [W] by cell to another,
 // and with it the steam of cells that boil.
 func (r *run) jump(f *rates, from, to []float64) {
-	nx := r.ground.Grid.NX
 	for c, p := range to {
 		q := p - from[c]
 		if q == 0 {
@@ -130,7 +129,7 @@ func (r *run) jump(f *rates, from, to []float64) {
 		q /= r.volume[c]
 		f.heat[c] += q
 		if f.steam[c] > 0 {
-			store := &r.ground.Stores[c/nx]
+			store := r.ground.Store(c)
 			cost := store.Latent()
 			if f.inflow[c] > 0 {
 				cost = store.Steam

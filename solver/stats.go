@@ -36,22 +36,20 @@ func (s *Stats) Refused() int { return s.RefusedError + s.RefusedCoupling + s.Re
 // countExtremes looks for cells that a caution must name.
 func (r *run) countExtremes() {
 	above, below, dried := 0, 0, 0
-	nx := r.ground.Grid.NX
-	for k := range r.ground.Stores {
-		s := &r.ground.Stores[k]
-		for c := k * nx; c < (k+1)*nx; c++ {
-			t := r.state.T[c]
-			if t > materials.TableMax {
-				above++
-			} else if t < materials.TableMin {
-				below++
-			}
-			if s.Found > s.Dry && r.state.W[c] <= s.Dry*(1+1e-9) {
-				dried++
-			}
-			if t >= s.BoilingPoint-0.01 {
-				r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Grid.ZC[k])
-			}
+	for c, t := range r.state.T {
+		s := r.ground.Store(c)
+		switch {
+		case r.ground.InInsert(c): // no water
+		case t > materials.TableMax:
+			above++
+		case t < materials.TableMin:
+			below++
+		}
+		if s.Found > s.Dry && r.state.W[c] <= s.Dry*(1+1e-9) {
+			dried++
+		}
+		if t >= s.BoilingPoint-0.01 {
+			r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Grid.ZC[r.ground.Row(c)])
 		}
 	}
 	r.stats.Above180C = max(r.stats.Above180C, above)

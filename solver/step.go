@@ -170,9 +170,8 @@ func (r *run) startHeat(h float64) {
 	n := r.next
 	r.heat.NetTo(r.net, n.T)
 	r.powerTo(r.power, n)
-	nx := r.ground.Grid.NX
 	for c := range r.e {
-		s := &r.ground.Stores[c/nx]
+		s := r.ground.Store(c)
 		w := r.wStar[c]
 		switch {
 		case n.T[c] < s.BoilingPoint:
@@ -188,14 +187,10 @@ func (r *run) startHeat(h float64) {
 // respond sets T, W, steam, inflow and dT/de of every cell from e.
 func (r *run) respond(h float64) {
 	n := r.next
-	nx := r.ground.Grid.NX
-	for k := range r.ground.Stores {
-		s := &r.ground.Stores[k]
-		for c := k * nx; c < (k+1)*nx; c++ {
-			a := s.Respond(r.e[c], r.wStar[c], h, n.T[c])
-			n.T[c], n.W[c], r.slope[c] = a.T, a.W, a.Slope
-			r.steam[c], r.inflow[c] = a.Steam, a.Inflow
-		}
+	for c := range r.e {
+		a := r.ground.Store(c).Respond(r.e[c], r.wStar[c], h, n.T[c])
+		n.T[c], n.W[c], r.slope[c] = a.T, a.W, a.Slope
+		r.steam[c], r.inflow[c] = a.Steam, a.Inflow
 	}
 }
 
@@ -230,7 +225,7 @@ func (r *run) predict(from, before *State, ahead float64) {
 	u := ahead / span
 	for c := range n.T {
 		t := from.T[c] + u*(from.T[c]-before.T[c])
-		if tb := r.ground.BoilingPoint[c]; from.T[c] <= tb {
+		if tb := r.ground.Store(c).BoilingPoint; from.T[c] <= tb {
 			t = math.Min(t, tb)
 		} else {
 			t = math.Max(t, tb)
@@ -253,15 +248,12 @@ func (r *run) predict(from, before *State, ahead float64) {
 // boiling point so that a cell at the edge of boiling does not flicker, and never
 // more than they lack.
 func (r *run) refillFor(dt float64) {
-	nx := r.ground.Grid.NX
-	for k := range r.ground.Stores {
-		s := &r.ground.Stores[k]
-		for c := k * nx; c < (k+1)*nx; c++ {
-			r.refill[c] = 0
-			if s.Inflow > 0 && r.state.W[c] < s.Found {
-				ramp := math.Min(math.Max(s.BoilingPoint-r.state.T[c], 0), 1)
-				r.refill[c] = ramp * math.Min(s.Refill, (s.Found-r.state.W[c])/dt)
-			}
+	for c := range r.refill {
+		s := r.ground.Store(c)
+		r.refill[c] = 0
+		if s.Inflow > 0 && r.state.W[c] < s.Found {
+			ramp := math.Min(math.Max(s.BoilingPoint-r.state.T[c], 0), 1)
+			r.refill[c] = ramp * math.Min(s.Refill, (s.Found-r.state.W[c])/dt)
 		}
 	}
 }

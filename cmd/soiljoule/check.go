@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
+	"strings"
 	"time"
 
 	"soiljoule/cases"
@@ -23,6 +24,7 @@ type checked struct {
 	Layers     []layerRow    `json:"layers"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
+	Heats      []heatRow     `json:"heats"`
 	ColdKW     float64       `json:"cold_power_kW"`
 	ClosedForm string        `json:"closed_form"` // what closed_form_A is
 	TooNear    []string      `json:"too_near"`
@@ -63,6 +65,23 @@ type layerRow struct {
 
 type arrayRow struct {
 	Text string `json:"text"`
+}
+
+type heatRow struct {
+	Name        string  `json:"name"`
+	LeftM       float64 `json:"left_m"` // or inner radius
+	RightM      float64 `json:"right_m"`
+	TopM        float64 `json:"top_m"`
+	BottomM     float64 `json:"bottom_m"`
+	VolumeM3    float64 `json:"volume_m3"` // of all of it on the site
+	MeanKW      float64 `json:"mean_kW"`
+	LeastKW     float64 `json:"least_kW"`
+	MostKW      float64 `json:"most_kW"`
+	EnergyKWh   float64 `json:"energy_kWh"`
+	PerVolumeKW float64 `json:"mean_kW_per_m3"`
+	PerLength   float64 `json:"mean_W_per_m"` // section: of extent.length; axisymmetric: of depth, one body
+	Series      string  `json:"series"`       // the CSV's name, "" if constant
+	Solid       bool    `json:"solid"`
 }
 
 type rodRow struct {
@@ -145,6 +164,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.layers(drawn)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
+	r.heats(c)
 	return r, nil
 }
 
@@ -195,6 +215,9 @@ func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
 // endless rows of endless rods for an array in a section, the coaxial cylinder
 // for a rod in its cell. Layers count by their share of the active interval.
 func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
+	if p.Electric == nil {
+		return
+	}
 	v := r.cold.Voltage
 	r.ColdKW = r.cold.Power * v * v / 1e3
 	for b := range p.Electric.Bodies {
@@ -219,6 +242,25 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			row.ClosedA = v / perMetre * r.metresPerResistivity(e.Top, e.Bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
+	}
+}
+
+// heats lists the bodies of set power and what they give over the run.
+func (r *checked) heats(c *cases.Case) {
+	end := c.Time.Duration
+	for i := range c.Heats {
+		h := &c.Heats[i]
+		energy := h.Power.Energy(0, end)
+		least, most := h.Power.Range(end)
+		mean := energy / end
+		row := heatRow{Name: h.Name, LeftM: h.Left, RightM: h.Right, TopM: h.Top, BottomM: h.Bottom,
+			VolumeM3: c.Volume(h), MeanKW: mean / 1e3, LeastKW: least / 1e3, MostKW: most / 1e3, EnergyKWh: energy / 3.6e6,
+			PerVolumeKW: mean / 1e3 / c.Volume(h), PerLength: mean / c.Extent.Length, Series: h.Power.File, Solid: h.Solid()}
+		if c.View == cases.Axisymmetric {
+			row.LeftM, row.RightM = h.InnerRadius, h.Radius
+			row.PerLength = mean / c.Extent.Count / (h.Bottom - h.Top)
+		}
+		r.Heats = append(r.Heats, row)
 	}
 }
 
@@ -261,17 +303,9 @@ func (r *checked) print(w io.Writer, u units) {
 	if r.View == string(cases.Axisymmetric) {
 		place = "r"
 	}
-	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", place, "rods", "A a rod", "ohm a rod", "closed form A")
-	for _, e := range r.Electrodes {
-		closed := "-"
-		if e.ClosedA > 0 {
-			closed = fmt.Sprintf("%.2f", e.ClosedA)
-		}
-		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
-	}
-	line("cold power %.1f kW at %.4g V RMS phase to neutral, limits included", r.ColdKW, r.cold.Voltage)
-	if r.ClosedForm != "" {
-		line("closed form: %s", r.ClosedForm)
+	r.printHeats(line, u, place)
+	if len(r.Electrodes) > 0 {
+		r.printRods(line, u, place)
 	}
 	line("")
 	if len(r.TooNear) == 0 {
@@ -290,6 +324,50 @@ func (r *checked) print(w io.Writer, u units) {
 	line("cautions")
 	for _, t := range r.Cautions {
 		line("  - %s", t)
+	}
+}
+
+// printHeats lists the bodies of set power.
+func (r *checked) printHeats(line func(string, ...any), u units, place string) {
+	if len(r.Heats) == 0 {
+		return
+	}
+	per := "W a metre of extent.length"
+	if place == "r" {
+		per = "W a metre of depth, one body"
+	}
+	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, "depth", "mean kW", "kWh", "mean kW/m3", per)
+	for _, h := range r.Heats {
+		line("%-12s %-26s %-26s %10.4g %10.4g %14.4g  %.4g", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW, h.EnergyKWh, h.PerVolumeKW, h.PerLength)
+	}
+	for _, h := range r.Heats {
+		what := []string{"constant"}
+		if h.Series != "" {
+			what[0] = fmt.Sprintf("%s, from %.4g to %.4g kW, straight between its rows", h.Series, h.LeastKW, h.MostKW)
+		}
+		if h.Solid {
+			what = append(what, "a solid with its own conductivity and heat capacity")
+		} else {
+			what = append(what, "put into the ground that lies there")
+		}
+		line("  %s: %s", h.Name, strings.Join(what, "; "))
+	}
+	line("  no potential, no current: compare with the electrodes' own power before you trust a total")
+}
+
+// printRods lists the electrodes and their cold currents.
+func (r *checked) printRods(line func(string, ...any), u units, place string) {
+	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", place, "rods", "A a rod", "ohm a rod", "closed form A")
+	for _, e := range r.Electrodes {
+		closed := "-"
+		if e.ClosedA > 0 {
+			closed = fmt.Sprintf("%.2f", e.ClosedA)
+		}
+		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
+	}
+	line("cold power %.1f kW at %.4g V RMS phase to neutral, limits included", r.ColdKW, r.cold.Voltage)
+	if r.ClosedForm != "" {
+		line("closed form: %s", r.ClosedForm)
 	}
 }
 

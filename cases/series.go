@@ -1,0 +1,189 @@
+package cases
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// Bounds on a series file: a century by the hour fits.
+const (
+	mostSeriesBytes = 64 << 20
+	mostSeriesLine  = 4096
+)
+
+// column is one that a series file may have, and the unit that its name tells.
+type column struct{ name, unit string }
+
+// seriesKind says which columns a series needs: one of times, one of values.
+type seriesKind struct {
+	times, values []column
+	of            *dimension // of the values
+	base          string     // the unit of the key's range
+}
+
+var (
+	airSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"air_C", "degC"}, {"air_F", "degF"}, {"air_K", "K"}},
+		of: temperature, base: "degC"}
+	powerSeries = seriesKind{times: []column{{"time_d", "d"}, {"time_h", "h"}, {"time_s", "s"}}, values: []column{{"power_kW", "kW"}, {"power_W", "W"}},
+		of: power, base: "kW"}
+)
+
+// needs says what the first row must name.
+func (s seriesKind) needs() string {
+	names := func(of []column) string {
+		var words []string
+		for _, c := range of {
+			words = append(words, c.name)
+		}
+		return list(words, "or")
+	}
+	return "the first row must name the columns " + names(s.times) + " and " + names(s.values)
+}
+
+// pick returns where the first of the wanted columns stands in a header, and its
+// unit; -1: nowhere.
+func pick(header []string, wanted []column, of *dimension) (at int, name string, u unit) {
+	for i, h := range header {
+		for _, c := range wanted {
+			if h == c.name {
+				u, _ = of.find(c.unit)
+				return i, h, u
+			}
+		}
+	}
+	return -1, "", unit{}
+}
+
+// point is one row of a series [s] and [SI].
+type point struct{ time, value float64 }
+
+// pathIn returns a file that a case names, as the case's folder sees it.
+func pathIn(dir, file string) string {
+	if filepath.IsAbs(file) {
+		return file
+	}
+	return filepath.Join(dir, file)
+}
+
+// Beside returns the path of a file that the case names.
+func (c *Case) Beside(file string) string { return pathIn(filepath.Dir(c.File), file) }
+
+// readSeries reads the series that a key names. Its faults name the file and the
+// row's line.
+func readSeries(in input, file string, kind seriesKind) []point {
+	path := pathIn(in.l.dir, file)
+	r, err := openRegular(path)
+	if err != nil {
+		in.refuse(err.Error())
+		return nil
+	}
+	defer r.Close()
+	fault := func(line int, key, given, allowed string) {
+		in.l.add(Fault{File: path, Line: line, Key: key, Given: oneLineOr(given), Allowed: allowed})
+	}
+	var series []point
+	var timeAt, valueAt, columns int
+	var timeName, valueName string
+	var clock, scale unit
+	base, _ := kind.of.find(kind.base)
+	header := false
+	lines := bufio.NewScanner(io.LimitReader(r, mostSeriesBytes+1))
+	lines.Buffer(nil, mostSeriesLine)
+	n, size := 0, 0
+	for lines.Scan() {
+		n++
+		size += len(lines.Bytes()) + 1
+		row := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
+		if row == "" || strings.HasPrefix(row, "#") {
+			continue
+		}
+		cells := strings.Split(row, ",")
+		for i := range cells {
+			cells[i] = strings.TrimSpace(cells[i])
+		}
+		if !header {
+			columns = len(cells)
+			timeAt, timeName, clock = pick(cells, kind.times, duration)
+			valueAt, valueName, scale = pick(cells, kind.values, kind.of)
+			if timeAt < 0 || valueAt < 0 {
+				fault(n, "", "", kind.needs())
+				return nil
+			}
+			header = true
+			continue
+		}
+		if len(cells) != columns {
+			fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), columns))
+			continue
+		}
+		t, errT := strconv.ParseFloat(cells[timeAt], 64)
+		x, errX := strconv.ParseFloat(cells[valueAt], 64)
+		p := point{time: clock.toSI(t), value: scale.toSI(x)}
+		// Written so that NaN, which Go reads, is refused too.
+		if errT != nil || !(p.time > -1e5*day && p.time < 1e5*day) {
+			of := map[string]string{"d": "days", "h": "hours", "s": "seconds"}[clock.name]
+			fault(n, timeName, cells[timeAt], "must be a number of "+of+" since power-on")
+			continue
+		}
+		no := in.key.span.in(base, scale).refuse(p.value, scale)
+		if errX != nil || math.IsNaN(x) {
+			no = "must be a number"
+		}
+		if no != "" {
+			fault(n, valueName, cells[valueAt], no)
+			continue
+		}
+		if len(series) > 0 && p.time <= series[len(series)-1].time {
+			fault(n, timeName, cells[timeAt], "must be later than the row before")
+			continue
+		}
+		series = append(series, p)
+	}
+	switch {
+	case lines.Err() != nil:
+		fault(n+1, "", "", "cannot be read: "+lines.Err().Error())
+	case size > mostSeriesBytes:
+		fault(0, "", "", "is larger than 64 MiB")
+	case !header:
+		fault(0, "", "", "is empty; "+kind.needs())
+	case len(series) == 0:
+		fault(0, "", "", "has no rows")
+	}
+	return series
+}
+
+// openRegular opens a file that is one: a pipe could keep a run waiting, a
+// device never ends.
+func openRegular(path string) (*os.File, error) {
+	info, err := os.Stat(path)
+	switch {
+	case os.IsNotExist(err):
+		return nil, fmt.Errorf("there is no file %s", oneLine(path))
+	case err != nil:
+		return nil, fmt.Errorf("cannot read %s", oneLine(path))
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s is not a file", oneLine(path))
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("cannot read %s", oneLine(path))
+	}
+	return f, nil
+}
+
+// baseName returns the last part of a path.
+func baseName(path string) string { return filepath.Base(path) }
+
+// oneLineOr is oneLine, but keeps nothing as nothing.
+func oneLineOr(s string) string {
+	if s == "" {
+		return ""
+	}
+	return oneLine(s)
+}
