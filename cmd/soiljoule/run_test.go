@@ -472,7 +472,7 @@ func TestFolderThatFails(t *testing.T) {
 			t.Errorf("while the run goes on its files stand in %q, want one folder beside %s", stage, out)
 			return
 		}
-		if err := os.RemoveAll(filepath.Join(stage[0], "fields")); err != nil {
+		if err := os.RemoveAll(filepath.Join(stage[0], "results", "fields")); err != nil {
 			t.Error(err)
 		}
 	}}

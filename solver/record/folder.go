@@ -1,8 +1,8 @@
 // Package record writes the results folder of a run: fields, histories, the
 // ledger and the summary.
 //
-// A folder is whole or absent: everything is written beside it under a temporary
-// name, which is renamed when the run ends, finished or interrupted.
+// A folder is whole or absent: everything is written into a stage beside it,
+// which is renamed when the run ends, finished or interrupted.
 package record
 
 import (
@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -52,9 +53,9 @@ var ErrForeign = errors.New("is not empty and not a results folder")
 type Folder struct {
 	plan    Plan
 	problem *solver.Problem
-	stage   string   // where files are written until Finish
-	lock    *os.File // says that the stage is in use
+	stage   *stage // where files are written until Finish
 	started time.Time
+	written map[string]int64 // bytes by file
 
 	history, balance, electrodes, sensors, steam table
 	index                                        []fieldEntry
@@ -100,28 +101,24 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, err
 	}
 	plan.Dir = dir
+	Sweep(plan.Dir) // may bring back a finished run
 	if err := Check(plan.Dir, plan.Force); err != nil {
 		return nil, err
 	}
 	if err := os.MkdirAll(filepath.Dir(plan.Dir), 0o777); err != nil {
 		return nil, err
 	}
-	sweep(plan.Dir)
-	stage, err := os.MkdirTemp(filepath.Dir(plan.Dir), filepath.Base(plan.Dir)+stageInfix+"*")
+	stage, err := newStage(plan.Dir)
 	if err != nil {
 		return nil, err
 	}
-	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1,
+	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
 		saturation: make([]float64, p.Ground.Grid.Cells())}
-	if f.lock, err = hold(stage); err == nil {
-		err = os.Chmod(stage, 0o755) // a temporary folder is private, a results folder is not
+	if err := f.open(); err != nil {
+		return nil, both(err, f.Abandon())
 	}
-	if err == nil {
-		err = f.open()
-	}
-	if err != nil {
-		f.Abandon()
-		return nil, err
+	if unmovable(plan.Dir, stage.results()) {
+		return nil, both(fmt.Errorf(whole, dir), f.Abandon())
 	}
 	return f, nil
 }
@@ -143,33 +140,24 @@ func place(dir string) (string, error) {
 		}
 	}
 	if dir == "" || abs == here || filepath.Dir(abs) == abs {
-		return "", fmt.Errorf("%q cannot be replaced as a whole; name a folder below it", dir)
+		return "", fmt.Errorf(whole, dir)
 	}
 	return abs, nil
 }
 
-const (
-	stageInfix = ".part-"
-	lockName   = ".lock"
-)
+const whole = "%q cannot be replaced as a whole; name a folder below it"
 
-// sweep removes what killed runs left beside dir.
-func sweep(dir string) {
-	left, _ := filepath.Glob(globQuote(dir) + stageInfix + "*") // the pattern is well formed
-	for _, path := range left {
-		if abandoned(path) {
-			os.RemoveAll(path)
-		}
+// both returns one line for an error and, if there is one, what it led to.
+func both(err, left error) error {
+	if left == nil {
+		return err
 	}
-}
-
-func globQuote(s string) string {
-	return strings.NewReplacer(`\`, `\\`, `*`, `\*`, `?`, `\?`, `[`, `\[`).Replace(s)
+	return fmt.Errorf("%w; and %w", err, left)
 }
 
 func (f *Folder) open() error {
 	for _, d := range []string{"fields", "mesh"} {
-		if err := os.Mkdir(filepath.Join(f.stage, d), 0o777); err != nil {
+		if err := os.Mkdir(filepath.Join(f.stage.results(), d), 0o777); err != nil {
 			return err
 		}
 	}
@@ -268,11 +256,10 @@ func abs(z complex128) float64 { return math.Hypot(real(z), imag(z)) }
 // summary.txt from the summary.
 func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) (*Summary, error) {
 	if err := f.finish(r, finished, cautions, text); err != nil {
-		f.Abandon()
-		return nil, err
+		return nil, both(err, f.Abandon())
 	}
-	if err := f.settle(); err != nil {
-		return nil, fmt.Errorf("%w; the results are whole in %s", err, f.stage)
+	if err := f.stage.settle(f.plan.Force); err != nil {
+		return nil, err
 	}
 	return &f.summary, nil
 }
@@ -312,60 +299,37 @@ func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text
 		Refused     int     `json:"refused"`
 		solver.Stats
 	}{f.plan.Version, f.plan.CaseHash, finished, f.summary.timeD, time.Since(f.started).Seconds(), f.problem.Ground.Grid.Cells(), r.Stats.Refused(), r.Stats}
-	return f.writeJSON("run.json", run)
+	if err := f.writeJSON("run.json", run); err != nil {
+		return err
+	}
+	return f.verify()
 }
 
-// settle puts the staged folder where the plan wants it. What the user added to
-// an earlier folder of that name stays in it.
-func (f *Folder) settle() error {
-	dir := f.plan.Dir
-	f.lock.Close()
-	if err := os.Remove(filepath.Join(f.stage, lockName)); err != nil {
-		return err
-	}
-	if err := Check(dir, f.plan.Force); err != nil {
-		return err
-	}
-	list, err := os.ReadDir(dir)
-	if errors.Is(err, fs.ErrNotExist) {
-		return os.Rename(f.stage, dir)
-	}
-	if err != nil {
-		return err
-	}
-	old := f.stage + "-old"
-	if err := os.Rename(dir, old); err != nil {
-		return err
-	}
-	if err := os.Rename(f.stage, dir); err != nil {
-		return errors.Join(err, os.Rename(old, dir))
-	}
-	for _, e := range list {
-		if !slices.Contains(entries, e.Name()) {
-			to := filepath.Join(dir, e.Name())
-			if _, err := os.Lstat(to); errors.Is(err, fs.ErrNotExist) {
-				if err := os.Rename(filepath.Join(old, e.Name()), to); err != nil {
-					return err
-				}
-			}
+// verify returns an error if a file is not as it was written: a run can be long,
+// and what cleans up temporary files does not know of it.
+func (f *Folder) verify() error {
+	for _, name := range slices.Sorted(maps.Keys(f.written)) {
+		path := filepath.Join(f.stage.results(), name)
+		info, err := os.Stat(path)
+		if err != nil {
+			return err
+		}
+		if n := f.written[name]; info.Size() != n {
+			return fmt.Errorf("%s has %d bytes, of %d that were written", path, info.Size(), n)
 		}
 	}
-	return os.RemoveAll(old)
+	return nil
 }
 
-// Abandon removes what was staged.
-func (f *Folder) Abandon() {
-	if f.lock != nil {
-		f.lock.Close()
-	}
-	os.RemoveAll(f.stage)
-}
+// Abandon removes what was staged, and says what it could not remove.
+func (f *Folder) Abandon() error { return f.stage.remove() }
 
 // Dir returns where the results are put, as an absolute path.
 func (f *Folder) Dir() string { return f.plan.Dir }
 
 func (f *Folder) write(name string, data []byte) error {
-	return os.WriteFile(filepath.Join(f.stage, name), data, 0o666)
+	f.written[name] = int64(len(data))
+	return os.WriteFile(filepath.Join(f.stage.results(), name), data, 0o666)
 }
 
 func (f *Folder) writeJSON(name string, v any) error {

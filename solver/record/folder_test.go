@@ -336,7 +336,7 @@ func TestFinishedMeanwhile(t *testing.T) {
 	if got := text(t, other); !strings.Contains(got, "other") {
 		t.Errorf("the other run's run.json is now %s", got)
 	}
-	if _, err := os.Stat(filepath.Join(f.stage, "summary.json")); err != nil {
+	if _, err := os.Stat(filepath.Join(f.stage.results(), "summary.json")); err != nil {
 		t.Errorf("the run that found its place taken is lost: %v", err)
 	}
 }
@@ -354,7 +354,7 @@ func TestTwoRunsAtOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	second.Abandon()
-	if _, err := os.Stat(filepath.Join(first.stage, "case.toml")); err != nil {
+	if _, err := os.Stat(filepath.Join(first.stage.results(), "case.toml")); err != nil {
 		t.Errorf("the first run's files are gone: %v", err)
 	}
 	first.Abandon()
@@ -392,36 +392,33 @@ func TestLinkedFolder(t *testing.T) {
 	}
 }
 
-// TestSweep: what a killed run left beside the folder is removed, what a live
-// one writes is not.
-func TestSweep(t *testing.T) {
-	at := t.TempDir()
-	dir := filepath.Join(at, "out [1]")
-	dead, live, odd := dir+stageInfix+"1", dir+stageInfix+"2", dir+stageInfix+"mine"
-	for _, d := range []string{dead, live, odd} {
-		if err := os.MkdirAll(filepath.Join(d, "fields"), 0o777); err != nil {
-			t.Fatal(err)
-		}
-	}
-	for _, d := range []string{dead, live} {
-		lock, err := hold(d)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if d == dead { // the system closes the files of a run that died
-			lock.Close()
-		} else {
-			defer lock.Close()
-		}
-	}
-	want := map[string]bool{dead: false, live: true, odd: true}
-	if !abandoned(dead) {
-		want[dead] = true // a system without such locks leaves it
-	}
-	ran(t, plan(dir))
-	for d, want := range want {
-		if _, err := os.Stat(d); (err == nil) != want {
-			t.Errorf("after another run %s exists: %v, want %v", filepath.Base(d), err == nil, want)
+// TestFilesLostMeanwhile: a run whose early files are gone or cut short at its end
+// fails, rather than leave a folder that lacks them.
+func TestFilesLostMeanwhile(t *testing.T) {
+	for what, harm := range map[string]func(path string) error{
+		"removed":   os.Remove,
+		"cut short": func(path string) error { return os.Truncate(path, 1) },
+	} {
+		for _, name := range []string{"case.toml", "mesh/zone.npy", "fields/temperature_0000d.npy"} {
+			at := t.TempDir()
+			problem := bench(t)
+			f, err := Create(plan(filepath.Join(at, "out")), problem)
+			if err != nil {
+				t.Fatal(err)
+			}
+			r, err := solver.Run(t.Context(), problem, f)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := harm(filepath.Join(f.stage.results(), name)); err != nil {
+				t.Fatal(err)
+			}
+			if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err == nil || !strings.Contains(err.Error(), name) {
+				t.Errorf("a run whose %s was %s meanwhile ends with %v, want an error that names it", name, what, err)
+			}
+			if list, _ := os.ReadDir(at); len(list) > 0 {
+				t.Errorf("a run whose %s was %s meanwhile leaves %s", name, what, list[0].Name())
+			}
 		}
 	}
 }

@@ -3,6 +3,7 @@ package record
 import (
 	"bufio"
 	"fmt"
+	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -138,7 +139,7 @@ func dayName(d float64) string {
 }
 
 func (f *Folder) npy(name string, v any) (err error) {
-	file, err := os.Create(filepath.Join(f.stage, name))
+	file, err := os.Create(filepath.Join(f.stage.results(), name))
 	if err != nil {
 		return err
 	}
@@ -148,6 +149,10 @@ func (f *Folder) npy(name string, v any) (err error) {
 		return fmt.Errorf("%s: %w", name, err)
 	}
 	if err := w.Flush(); err != nil {
+		file.Close()
+		return err
+	}
+	if f.written[name], err = file.Seek(0, io.SeekCurrent); err != nil {
 		file.Close()
 		return err
 	}

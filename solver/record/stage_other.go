@@ -3,6 +3,7 @@
 package record
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 )
@@ -10,6 +11,6 @@ import (
 // hold marks a stage as a run's own.
 func hold(stage string) (*os.File, error) { return os.Create(filepath.Join(stage, lockName)) }
 
-// abandoned is never sure here: what a killed run left stays until it is removed
-// by hand.
-func abandoned(string) bool { return false }
+// take is never sure here: what a killed run left stays until it is removed by
+// hand.
+func take(string) (*os.File, error) { return nil, errors.ErrUnsupported }
