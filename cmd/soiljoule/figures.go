@@ -2,17 +2,19 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"soiljoule/cases"
 	"soiljoule/cmd/internal/figure"
 )
 
-func figures(_ context.Context, args []string, stdout, stderr io.Writer) int {
+func figures(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	f := flags("figures")
 	only := f.String("only", "", "")
 	units := f.String("units", "", "")
@@ -39,18 +41,34 @@ func figures(_ context.Context, args []string, stdout, stderr io.Writer) int {
 			}
 		}
 	}
-	return draw(words[0], c, opt, stdout, stderr)
+	return draw(ctx, words[0], c, opt, stdout, stderr)
 }
 
 // draw draws the figures of a folder and lists their files on stdout.
-func draw(dir string, c *cases.Case, opt figure.Options, stdout, stderr io.Writer) int {
-	files, err := figure.Draw(dir, c, opt)
+func draw(ctx context.Context, dir string, c *cases.Case, opt figure.Options, stdout, stderr io.Writer) int {
+	files, err := figure.Draw(ctx, dir, c, opt)
 	for _, name := range files {
 		fmt.Fprintln(stdout, name)
 	}
-	if err != nil {
-		fmt.Fprintf(stderr, "soiljoule figures: %v\n", err)
-		return failed
+	switch {
+	case err == nil:
+		return done
+	case errors.Is(err, context.Canceled):
+		fmt.Fprintf(stderr, "soiljoule figures: interrupted after %d files; draw the rest with: soiljoule figures %s\n", len(files), dir)
+		return interrupted
 	}
-	return done
+	text := err.Error()
+	if list, ok := err.(interface{ Unwrap() []error }); ok { // one figure's reason a line, a common one once
+		all := list.Unwrap()
+		var cause syscall.Errno
+		if errors.As(err, &cause) && !slices.ContainsFunc(all, func(e error) bool { return !errors.Is(e, cause) }) {
+			text = all[0].Error()
+			if n := len(all) - 1; n > 0 {
+				text += fmt.Sprintf(", and so %d more", n)
+			}
+			text += "; mend that and draw them with: soiljoule figures " + dir
+		}
+	}
+	fmt.Fprintf(stderr, "soiljoule figures: %s\n", text)
+	return failed
 }

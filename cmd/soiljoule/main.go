@@ -3,6 +3,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -11,8 +12,15 @@ import (
 )
 
 func main() {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	go func() { // a second signal ends the program at once
+	ends := []os.Signal{syscall.SIGTERM}
+	for _, s := range []os.Signal{os.Interrupt, syscall.SIGHUP} {
+		if !signal.Ignored(s) { // as nohup and shells do for what outlives them
+			ends = append(ends, s)
+		}
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), ends...)
+	signal.Ignore(syscall.SIGPIPE) // a reader that went away ends no run; the write says so
+	go func() {                    // a second signal ends the program at once
 		<-ctx.Done()
 		stop()
 	}()
@@ -71,5 +79,27 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, figures, keys or version\n", args[0])
 		return wrong
 	}
-	return c(ctx, args[1:], stdout, stderr)
+	out := &output{w: stdout}
+	code := c(ctx, args[1:], out, stderr)
+	if out.err == nil {
+		return code
+	}
+	if args[0] == "run" || !errors.Is(out.err, syscall.EPIPE) { // who reads the head of a list has enough
+		fmt.Fprintf(stderr, "soiljoule %s: stdout: %v\n", args[0], out.err)
+	}
+	return max(code, failed)
+}
+
+// output is stdout. It takes everything, so that a command ends as it would, and
+// keeps the first error.
+type output struct {
+	w   io.Writer
+	err error
+}
+
+func (o *output) Write(p []byte) (int, error) {
+	if o.err == nil {
+		_, o.err = o.w.Write(p)
+	}
+	return len(p), nil
 }

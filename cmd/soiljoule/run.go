@@ -9,9 +9,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 
 	"soiljoule/cases"
 	"soiljoule/cmd/internal/figure"
@@ -49,33 +51,34 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, err)
 		return wrong
 	}
+	record.Sweep(*dir)
 	if err := record.Check(*dir, *force); err != nil {
 		fmt.Fprintf(stderr, "soiljoule run: -o %v\n", err)
 		return wrong
 	}
+	// fail says that the run failed before its results stood in their place.
+	fail := func(err error) int {
+		fmt.Fprintf(stderr, "soiljoule run: %v%s\n", err, remedy(err))
+		return failed
+	}
 	plan, err := planOf(c)
 	if err != nil {
-		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
-		return failed
+		return fail(err)
 	}
 	plan.Dir, plan.Force = *dir, *force
 	folder, err := record.Create(plan, problem)
 	if err != nil {
-		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
-		return failed
+		return fail(err)
 	}
 	bar := newProgress(stderr, c, *quiet)
 	report, runErr := solver.Run(ctx, problem, both{folder, bar})
 	bar.done()
 	if report.State == nil { // it failed before the start was recorded
-		folder.Abandon()
-		fmt.Fprintf(stderr, "soiljoule run: %v\n", runErr)
-		return failed
+		return fail(andLeft(runErr, folder.Abandon()))
 	}
 	if bad := bar.recordErr; bad != nil { // the disk is full, say: nothing to keep
-		folder.Abandon()
-		fmt.Fprintf(stderr, "soiljoule run: %v\n", bad)
-		return failed
+		bad = fmt.Errorf("stopped on day %.4g, nothing is kept: %w", report.State.Time/86400, bad)
+		return fail(andLeft(bad, folder.Abandon()))
 	}
 
 	cautions := append(c.Cautions(), resultCautions(c, report)...)
@@ -85,8 +88,7 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return text
 	})
 	if err != nil {
-		fmt.Fprintf(stderr, "soiljoule run: %v\n", err)
-		return failed
+		return fail(err)
 	}
 	if *asJSON {
 		data, _ := json.MarshalIndent(summary, "", "  ") // a struct of numbers and strings
@@ -94,21 +96,43 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	} else {
 		fmt.Fprint(stdout, text)
 	}
+	stopped := errors.Is(runErr, context.Canceled)
 	drawn := done
-	if !*noFigures {
-		drawn = draw(folder.Dir(), c, figure.Options{}, io.Discard, stderr)
+	if !*noFigures && !stopped { // who stops a run does not wait for its figures
+		drawn = draw(ctx, folder.Dir(), c, figure.Options{}, io.Discard, stderr)
 	}
 	fmt.Fprintf(stderr, "results in %s\n", plan.Dir)
 	switch {
 	case runErr == nil:
 		return drawn
-	case errors.Is(runErr, context.Canceled):
+	case stopped:
 		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, plan.Dir)
 		return interrupted
 	default:
 		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)
 		return failed
 	}
+}
+
+// andLeft returns one line for an error and, if there is one, what it left.
+func andLeft(err, left error) error {
+	if left == nil {
+		return err
+	}
+	return fmt.Errorf("%w; and %w", err, left)
+}
+
+// remedy says what to do about an error of the results folder, if that is known.
+func remedy(err error) string {
+	switch {
+	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
+		return "; free some space, or name another place with -o, and run again"
+	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
+		return "; name a place that can be written with -o"
+	case errors.Is(err, fs.ErrNotExist):
+		return "; the folder was removed while the run wrote to it: run again"
+	}
+	return ""
 }
 
 // airFile is what a folder calls the case's air temperatures.

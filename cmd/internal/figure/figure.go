@@ -8,6 +8,7 @@ package figure
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"image"
@@ -71,15 +72,16 @@ func Names() []string {
 // each figure. A figure that the run has nothing for, as sensors in a case
 // without any, is left out; named in Options.Only, it is an error. A figure
 // that fails does not keep the others from being drawn: all errors are returned
-// together, beside the files that are whole.
+// together, beside the files that are whole. Between figures it looks whether
+// ctx was cancelled, and then ends with its error.
 //
 // Equal folders give byte-equal files.
-func Draw(dir string, c *cases.Case, opt Options) ([]string, error) {
-	return drawAt(dpi, dir, c, opt)
+func Draw(ctx context.Context, dir string, c *cases.Case, opt Options) ([]string, error) {
+	return drawAt(ctx, dpi, dir, c, opt)
 }
 
 // drawAt is Draw with a resolution [1/in] for the PNG files.
-func drawAt(resolution int, dir string, c *cases.Case, opt Options) ([]string, error) {
+func drawAt(ctx context.Context, resolution int, dir string, c *cases.Case, opt Options) ([]string, error) {
 	units := opt.Units
 	if units == "" {
 		units = c.Output.Units
@@ -106,6 +108,9 @@ func drawAt(resolution int, dir string, c *cases.Case, opt Options) ([]string, e
 	for _, k := range kinds() {
 		if len(opt.Only) > 0 && !slices.Contains(opt.Only, k.name) {
 			continue
+		}
+		if err := ctx.Err(); err != nil {
+			return files, errors.Join(append(errs, err)...)
 		}
 		written, err := drawOne(out, k, f, s, resolution)
 		files = append(files, written...)

@@ -80,7 +80,7 @@ func TestDrawAll(t *testing.T) {
 				if name == "section" {
 					resolution = dpi
 				}
-				files, err := drawAt(resolution, dir, n.c, Options{Units: units})
+				files, err := drawAt(t.Context(), resolution, dir, n.c, Options{Units: units})
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -154,7 +154,7 @@ func TestDrawTwiceIsByteEqual(t *testing.T) {
 	for _, n := range []invented{paved(), deep()} {
 		dir := writeFolder(t, n)
 		read := func() map[string][]byte {
-			files, err := Draw(dir, n.c, Options{})
+			files, err := Draw(t.Context(), dir, n.c, Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -180,7 +180,7 @@ func TestDrawTwiceIsByteEqual(t *testing.T) {
 func TestDataBesideFigure(t *testing.T) {
 	n := paved()
 	dir := writeFolder(t, n)
-	if _, err := drawAt(coarse, dir, n.c, Options{}); err != nil {
+	if _, err := drawAt(t.Context(), coarse, dir, n.c, Options{}); err != nil {
 		t.Fatal(err)
 	}
 	f := &folder{dir: dir, c: n.c}
@@ -240,7 +240,7 @@ func TestDataBesideFigure(t *testing.T) {
 func TestDrawOnly(t *testing.T) {
 	n := paved()
 	dir := writeFolder(t, n)
-	files, err := Draw(dir, n.c, Options{Only: []string{"share", "ledger"}})
+	files, err := Draw(t.Context(), dir, n.c, Options{Only: []string{"share", "ledger"}})
 	if err != nil || len(files) != 6 {
 		t.Errorf("Draw of two figures wrote %v, %v; want six files", files, err)
 	}
@@ -251,7 +251,7 @@ func TestDrawOnly(t *testing.T) {
 		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, share, ledger, supply"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
-		if files, err := Draw(dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
+		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
 			t.Errorf("Draw with %+v gave %v and %q, want %q", c.opt, files, err, c.want)
 		}
 	}
@@ -263,7 +263,7 @@ func TestNothingToDraw(t *testing.T) {
 	n := paved()
 	n.c.Sensors = nil
 	dir := writeFolder(t, n)
-	files, err := drawAt(coarse, dir, n.c, Options{})
+	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 	if err != nil || len(files) != 3*(len(Names())-1) {
 		t.Errorf("without sensors Draw gave %d files, %v; want the other five figures", len(files), err)
 	}
@@ -271,7 +271,7 @@ func TestNothingToDraw(t *testing.T) {
 		t.Errorf("sensors.png: %v, want it absent", err)
 	}
 	want := "figure sensors: the case has no sensors: nothing to draw"
-	if _, err := Draw(dir, n.c, Options{Only: []string{"sensors"}}); err == nil || err.Error() != want {
+	if _, err := Draw(t.Context(), dir, n.c, Options{Only: []string{"sensors"}}); err == nil || err.Error() != want {
 		t.Errorf("asked for by name: %v, want %q", err, want)
 	}
 }
@@ -322,7 +322,7 @@ func TestBrokenFolder(t *testing.T) {
 			t.Parallel()
 			dir := writeFolder(t, n)
 			c.harm(t, dir, c.file)
-			files, err := drawAt(coarse, dir, n.c, Options{})
+			files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 			if err == nil || !strings.Contains(err.Error(), c.file) || !strings.Contains(err.Error(), c.says) {
 				t.Errorf("error %v, want one that names %s and says %q", err, c.file, c.says)
 			}
@@ -350,7 +350,7 @@ func TestNumbersMissing(t *testing.T) {
 	}
 	writeNpy(t, dir, "fields/boiling_point.npy", nan, len(z)-1, len(x)-1)
 	writeFile(t, dir, "history.csv", []byte("time_d,power_kW,voltage_V,current_max_A,share_at_target\n0,,,,\n1,,NaN,,\n"))
-	files, err := drawAt(coarse, dir, n.c, Options{})
+	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 	if err != nil {
 		t.Error(err)
 	}
@@ -383,7 +383,7 @@ func TestUnfinishedRunSaysSo(t *testing.T) {
 	n := paved()
 	dir := writeFolder(t, n)
 	writeJSON(t, dir, "run.json", map[string]any{"case_hash": "sha256:fedcba9876543210", "finished": false})
-	if _, err := Draw(dir, n.c, Options{Only: []string{"share"}}); err != nil {
+	if _, err := Draw(t.Context(), dir, n.c, Options{Only: []string{"share"}}); err != nil {
 		t.Fatal(err)
 	}
 	data, err := os.ReadFile(filepath.Join(dir, "figures", "share.svg"))
@@ -498,7 +498,7 @@ func TestShareNamesEachTarget(t *testing.T) {
 		cases.Target{Name: "hot spot", Left: 35 * ft, Right: 55 * ft, Top: 9 * ft, Bottom: 12 * ft, Temperature: 360.15, Share: 0.9},
 		cases.Target{Name: "core", Left: 40 * ft, Right: 50 * ft, Top: 10 * ft, Bottom: 12 * ft, Temperature: math.NaN(), Boiling: true, Share: 0.9})
 	dir := writeFolder(t, n)
-	if _, err := drawAt(coarse, dir, n.c, Options{Only: []string{"share"}, Units: "si"}); err != nil {
+	if _, err := drawAt(t.Context(), coarse, dir, n.c, Options{Only: []string{"share"}, Units: "si"}); err != nil {
 		t.Fatal(err)
 	}
 	data, err := os.ReadFile(filepath.Join(dir, "figures", "share.svg"))

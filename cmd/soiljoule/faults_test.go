@@ -1,0 +1,104 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+	"testing"
+)
+
+// brokenWriter is a stdout that takes nothing.
+type brokenWriter struct{ err error }
+
+func (b brokenWriter) Write([]byte) (int, error) { return 0, b.err }
+
+// TestStdoutThatFails: a result that could not be printed is a failure, and a run
+// whose stdout fails still has its folder with its figures and says where.
+func TestStdoutThatFails(t *testing.T) {
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out")
+	args := slices.DeleteFunc(append([]string{"run", "-q", "-o", out}, coarse(cell)...), func(a string) bool { return a == "--no-figures" })
+	for _, cause := range []error{syscall.ENOSPC, syscall.EPIPE} {
+		var stderr bytes.Buffer
+		code := run(t.Context(), append(args, "--force"), brokenWriter{cause}, &stderr)
+		want := "results in " + out + "\nsoiljoule run: stdout: " + cause.Error() + "\n"
+		if code != failed || stderr.String() != want {
+			t.Errorf("a run whose stdout gives %v ended with %d and said\n%swant 1 and\n%s", cause, code, stderr.String(), want)
+		}
+		if !runOf(t, out).Finished || !slices.Contains(files(t, out), "figures/supply.png") {
+			t.Errorf("a run whose stdout gives %v left %s, want it finished, with figures", cause, files(t, out))
+		}
+		// Of the other commands only stdout is the result; a reader that has enough needs no word.
+		for _, words := range [][]string{{"keys"}, {"new", "section"}, {"version"}, {"check", cell}, {"check", cell, "--json"}, {"figures", out}} {
+			stderr.Reset()
+			code := run(t.Context(), words, brokenWriter{cause}, &stderr)
+			want := "soiljoule " + words[0] + ": stdout: " + cause.Error() + "\n"
+			if cause == syscall.EPIPE {
+				want = ""
+			}
+			if code != failed || !strings.HasSuffix(stderr.String(), want) || strings.Count(stderr.String(), "\n") > 1 {
+				t.Errorf("soiljoule %s with a stdout that gives %v ended with %d and said %q, want a failure and %q", strings.Join(words, " "), cause, code, stderr.String(), want)
+			}
+		}
+	}
+}
+
+// TestInterruptedFigures: a run that is interrupted when it is over keeps its
+// results, draws no further figure, and says how to draw them.
+func TestInterruptedFigures(t *testing.T) {
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out")
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	args := slices.DeleteFunc(append([]string{"run", "-o", out}, coarse(cell)...), func(a string) bool { return a == "--no-figures" })
+	var stdout bytes.Buffer
+	stderr := &stopAt{word: "100 %", cancel: cancel}
+	code := run(ctx, args, &stdout, stderr)
+	if code != interrupted || !strings.Contains(stderr.String(), "draw the rest with: soiljoule figures "+out+"\n") {
+		t.Errorf("a run interrupted before its figures ended with %d and said\n%swant 130 and how to draw them", code, stderr.String())
+	}
+	if !runOf(t, out).Finished || slices.ContainsFunc(files(t, out), func(f string) bool { return strings.HasPrefix(f, "figures/") }) {
+		t.Errorf("a run interrupted before its figures left %s, want it finished and without figures", files(t, out))
+	}
+	noStage(t, dir)
+}
+
+// TestFiguresWithoutSpace: what keeps all figures from being written is one line.
+func TestFiguresWithoutSpace(t *testing.T) {
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out")
+	runInto(t, out, cell)
+	if err := os.RemoveAll(filepath.Join(out, "figures")); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply"} {
+		if err := os.MkdirAll(filepath.Join(out, "figures", name+".png.part"), 0o777); err != nil { // no file can have that name
+			t.Fatal(err)
+		}
+		// The folder is not empty, or it would be taken for a file left behind.
+		if err := os.Mkdir(filepath.Join(out, "figures", name+".png.part", "x"), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	o := must(t, failed, "figures", out)
+	if strings.Count(o.err, "\n") != 1 || !strings.Contains(o.err, ", and so 5 more; mend that and draw them with: soiljoule figures "+out) {
+		t.Errorf("six figures that fail for one reason are told as %q, want one line", o.err)
+	}
+}
+
+// TestRemedies: each cause that a user can mend is told with what to do.
+func TestRemedies(t *testing.T) {
+	for cause, want := range map[error]string{
+		syscall.ENOSPC: "free some space", syscall.EDQUOT: "free some space", syscall.EROFS: "can be written", syscall.EACCES: "can be written",
+		syscall.ENOENT: "removed while the run wrote", errors.New("other"): "",
+	} {
+		if got := remedy(&os.PathError{Op: "write", Path: "a", Err: cause}); !strings.Contains(got, want) || (want == "") != (got == "") {
+			t.Errorf("the remedy of %v is %q, want %q in it", cause, got, want)
+		}
+	}
+}
