@@ -96,24 +96,26 @@ func outflow(g *mesh.Grid, f vector) (inner, outer []float64) {
 // as long as the coarsest.
 type family struct {
 	name  string
+	short string // for files
+	whole bool   // the number of cells is rounded up between marks, so sizes do not quite halve
 	edges func(t *testing.T, j int) (x, z []float64)
 }
 
 // stretched is a smooth map of equal steps, refined by halving them: from the axis
-// or the left edge cells grow 12 times, and from the layers' face 1.8 times to
+// or the left edge cells grow 5 times, and from the layers' face 1.8 times to
 // either side. The coarsest has 6 cells an axis.
-var stretched = family{"cells by a smooth map", func(_ *testing.T, j int) (x, z []float64) {
+var stretched = family{"cells by a smooth map", "map", false, func(_ *testing.T, j int) (x, z []float64) {
 	n := 6 << j
 	for i := range n + 1 {
 		s := float64(i) / float64(n)
-		x = append(x, madeX*math.Expm1(2.5*s)/math.Expm1(2.5))
+		x = append(x, madeX*math.Expm1(1.6*s)/math.Expm1(1.6))
 		z = append(z, madeLayer*(1+math.Sinh(1.2*(2*s-1))/math.Sinh(1.2)))
 	}
 	return x, z
 }}
 
 // asProgram are the program's own meshes: finest size and ln(growth) both halve.
-var asProgram = family{"cells graded as the program does", gradedEdges}
+var asProgram = family{"cells graded as the program does", "graded", true, func(t *testing.T, j int) (x, z []float64) { return gradedEdges(t, j+1) }}
 
 func gradedEdges(t *testing.T, j int) (x, z []float64) {
 	t.Helper()
@@ -133,7 +135,7 @@ func gradedEdges(t *testing.T, j int) (x, z []float64) {
 // halved are the program's coarsest mesh of these with every cell cut at its middle,
 // again and again: where two of its cells differ they differ for ever, and a face
 // there never comes to lie midway between its nodes.
-var halved = family{"coarse graded cells cut in half", func(t *testing.T, j int) (x, z []float64) {
+var halved = family{"coarse graded cells cut in half", "halved", false, func(t *testing.T, j int) (x, z []float64) {
 	x, z = gradedEdges(t, 0)
 	for range j {
 		x, z = cutInHalf(x), cutInHalf(z)
@@ -163,6 +165,7 @@ const section, axial = "section", "axisymmetric"
 // study is errors on successive meshes, each with its number of cells along an axis.
 type study struct {
 	name  string
+	whole bool
 	cells []float64
 	errs  map[string][]float64 // by norm
 	order []string             // the norms as they came
@@ -207,6 +210,13 @@ func norms(g *mesh.Grid, cells []int, err func(c int) float64) (rms, most float6
 // other, from r ≈ h outwards. So n²·error grows by the same amount each time n
 // doubles; the sum over the far cells differs from the integral by O(h), which was
 // a fifth of it at first and is a twentieth at last.
+//
+// Where the number of cells is rounded up between marks, a long stretch has 20 on
+// the third mesh and 80 on the last, of which one may be too many: sizes are off by
+// 5 and by 1 %, errors by 8 % one to the other, 0.06 of order over two halvings on
+// top of the design's 0.1. The largest error and the current of one side are not
+// held there: a cell's size, and so what they lack of order 2, is not a smooth
+// function of the mesh.
 func (s *study) hold(t *testing.T) {
 	t.Helper()
 	for _, n := range s.order {
@@ -218,6 +228,9 @@ func (s *study) hold(t *testing.T) {
 		t.Logf("%s, %s: √cells %.1f, errors %.3g, orders %.3f", s.name, n, s.cells, e, orders)
 		m := len(orders) - 1
 		switch {
+		case s.whole && (n == oneSide || strings.HasSuffix(n, ", largest")):
+		case s.whole:
+			hold(t, check{"order of " + n + " over two halvings, " + s.name, salari, math.Log(e[m-1]/e[m+1]) / math.Log(s.cells[m+1]/s.cells[m-1]), 2, "", 0.16})
 		case n == oneSide:
 			grown := func(i int) float64 { return s.cells[i]*s.cells[i]*e[i] - s.cells[i-1]*s.cells[i-1]*e[i-1] }
 			hold(t, check{"n² × error of the " + n + " grows evenly with ln n, " + s.name, "corners of two held walls", grown(m+1) / grown(m), 1, "", 0.05})
@@ -392,13 +405,15 @@ func TestManufacturedConductionConvergesSecondOrder(t *testing.T) {
 	for _, view := range []string{section, axial} {
 		all = append(all, conductionStudy(t, view, stretched))
 	}
-	drawStudies(t, "manufactured-conduction", "Conduction in two layers, cells and step halved together", all, map[string]float64{"temperature, rms": madeRise, "temperature, largest": madeRise})
+	drawStudies(t, "manufactured-conduction", "Conduction in two layers, cells and step halved together", all, conductionScale)
 }
+
+var conductionScale = map[string]float64{"temperature, rms": 100, "temperature, largest": 100}
 
 // conductionStudy runs madeConduction on a family of meshes.
 func conductionStudy(t *testing.T, view string, f family) study {
 	t.Helper()
-	s := study{name: view + ", " + f.name}
+	s := study{name: view + ", " + f.name, whole: f.whole}
 	for j := range madeMeshes {
 		g := f.grid(t, j, view)
 		const duration = 15 * day
@@ -574,7 +589,7 @@ func madePotential(view string, x, z float64) (phi, dx, dz float64) {
 // current that they ask for put into each cell, on a family of meshes.
 func potentialStudy(t *testing.T, view string, f family) study {
 	t.Helper()
-	s := study{name: view + ", " + f.name}
+	s := study{name: view + ", " + f.name, whole: f.whole}
 	for j := range madeMeshes {
 		g := f.grid(t, j, view)
 		r := newEdging(t, g, view, f.wall)
@@ -706,7 +721,7 @@ func newCoupled(t *testing.T, view string, g *mesh.Grid, wall func([]float64) (i
 		Ground:   plainGround(t, g, plainSoil(conductivity, capacity, 1/coupledSigma, coupledCoeff)),
 		Electric: m.edging.Electric, Imposed: m.imposed, Supply: on(coupledVolts),
 		Watched: mesh.Zone{I1: g.NX, K1: g.NZ}, Duration: duration,
-		Settings: solver.Settings{FixedStep: duration / float64(steps), Tolerance: 1e-5, MaxCoupled: 100, Potential: 1e-11},
+		Settings: solver.Settings{FixedStep: duration / float64(steps), Tolerance: 1e-5, MaxCoupled: 100},
 	}
 	return m
 }
@@ -812,7 +827,7 @@ func (m *coupledMade) exactSources() (set func(time float64), power func(time fl
 func coupledStudy(t *testing.T, view string, f family, steps, scale int) study {
 	t.Helper()
 	const duration = 15 * day
-	s := study{name: view + ", " + f.name}
+	s := study{name: view + ", " + f.name, whole: f.whole}
 	for j := range madeMeshes {
 		g := f.grid(t, j, view)
 		m := newCoupled(t, view, g, f.wall, duration, steps)
