@@ -1,0 +1,6 @@
+//go:build validate
+
+package validation
+
+// few is how many random cases a property is tried on.
+const few = 40
