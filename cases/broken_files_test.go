@@ -122,7 +122,7 @@ yard.toml:19: layer.clay.saturation: is missing; must be a share, 0 to 1, such a
 		name:  "required section missing",
 		edits: []edit{{"[time]\nduration = \"70 d\"\n", ""}},
 		want: `
-yard.toml:1: [time]: is missing; it needs duration`,
+yard.toml: [time]: is missing; it needs duration`,
 	},
 	{
 		name:  "required top key missing",
@@ -159,7 +159,7 @@ yard.toml:50: is not TOML: expected value but found '=' instead`,
 		name:  "key twice",
 		edits: []edit{{"phases = 3", "phases = 3\nphases = 1"}},
 		want: `
-yard.toml:51: is not TOML: Key 'supply.phases' has already been defined.`,
+yard.toml:51: supply.phases: is given twice; the first is in line 50`,
 	},
 	{
 		name:  "one table for many",
@@ -460,40 +460,40 @@ yard.toml:58: time.duraton: unknown key; nearest is duration; keys of [time] are
 		name: "nothing but a title",
 		base: minimal,
 		want: `
-yard.toml:1: [site]: is missing; it needs ambient and water_table
-yard.toml:1: [extent]: is missing; it needs length
-yard.toml:1: [surface]: is missing; it needs air
-yard.toml:1: [[layer]]: is missing; at least one is needed
-yard.toml:1: [[target]]: is missing; at least one is needed
-yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
-yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed`,
+yard.toml: [site]: is missing; it needs ambient and water_table
+yard.toml: [extent]: is missing; it needs length
+yard.toml: [surface]: is missing; it needs air
+yard.toml: [[layer]]: is missing; at least one is needed
+yard.toml: [[target]]: is missing; at least one is needed
+yard.toml: [supply]: is missing; it needs phases, voltage and voltage_basis
+yard.toml: [time]: is missing; it needs duration
+yard.toml: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed`,
 	},
 	{
 		name:  "nothing but an axisymmetric title",
 		base:  minimal,
 		edits: []edit{{"section", "axisymmetric"}},
 		want: `
-yard.toml:1: [site]: is missing; it needs ambient and water_table
-yard.toml:1: [surface]: is missing; it needs air
-yard.toml:1: [[layer]]: is missing; at least one is needed
-yard.toml:1: [[target]]: is missing; at least one is needed
-yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
-yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
-yard.toml:1: extent.radius: is missing; without an [[array]] the outer edge must be given`,
+yard.toml: [site]: is missing; it needs ambient and water_table
+yard.toml: [surface]: is missing; it needs air
+yard.toml: [[layer]]: is missing; at least one is needed
+yard.toml: [[target]]: is missing; at least one is needed
+yard.toml: [supply]: is missing; it needs phases, voltage and voltage_basis
+yard.toml: [time]: is missing; it needs duration
+yard.toml: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
+yard.toml: extent.radius: is missing; without an [[array]] the outer edge must be given`,
 	},
 	{
 		name:  "section that is no table",
 		base:  minimal,
 		edits: []edit{{"view", "layer = 3\nsite = \"x\"\nview"}},
 		want: `
-yard.toml:1: [extent]: is missing; it needs length
-yard.toml:1: [surface]: is missing; it needs air
-yard.toml:1: [[target]]: is missing; at least one is needed
-yard.toml:1: [supply]: is missing; it needs phases, voltage and voltage_basis
-yard.toml:1: [time]: is missing; it needs duration
-yard.toml:1: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
+yard.toml: [extent]: is missing; it needs length
+yard.toml: [surface]: is missing; it needs air
+yard.toml: [[target]]: is missing; at least one is needed
+yard.toml: [supply]: is missing; it needs phases, voltage and voltage_basis
+yard.toml: [time]: is missing; it needs duration
+yard.toml: [[electrode]]: is missing; at least one [[array]], [[electrode]] or [[heat]] is needed
 yard.toml:2: layer = 3: must be a table: write [[layer]]
 yard.toml:3: site = x: must be a table: write [site]`,
 	},

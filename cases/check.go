@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
+
+	"soiljoule/materials"
 )
 
 // check refuses what no single value shows: values that contradict each other.
@@ -26,7 +28,7 @@ func (l *loader) check() {
 	l.checkSensors()
 	l.checkDomain()
 	l.checkOutput()
-	if l.c.View == Section && len(l.faults) == 0 {
+	if l.c.View == Section && l.rowsSound() {
 		l.checkArrayRows()
 	}
 	if len(l.faults) == 0 {
@@ -101,6 +103,7 @@ func (l *loader) checkNames() {
 func (l *loader) checkLayers() {
 	above := 0.0
 	for i, y := range l.c.Layers {
+		l.checkCapacity(i)
 		switch {
 		case math.IsInf(y.Bottom, 1) && i < len(l.c.Layers)-1:
 			l.no("layer", i, "bottom", "is missing; only the last layer may omit it")
@@ -111,6 +114,22 @@ func (l *loader) checkLayers() {
 		case y.Bottom > above:
 			above = y.Bottom
 		}
+	}
+}
+
+// checkCapacity refuses a layer whose heat capacity is below its water's.
+func (l *loader) checkCapacity(i int) {
+	soil, ambient := l.c.Layers[i].Soil(), l.c.Site.Ambient
+	held := soil.WaterHeld(soil.Saturation)
+	// The water's law takes a while to set up: first what its capacity never
+	// passes [J/(kg·K)]. Where a value is missing this is false.
+	if most := 5000.0; !(soil.HeatCapacity <= held*most && ambient > 0) {
+		return
+	}
+	water := materials.NewWater()
+	if _, err := soil.SolidsCapacity(water, ambient); err != nil {
+		_, c := water.Enthalpy(ambient)
+		l.no("layer", i, "heat_capacity", "must be above that of the water found in it, %s MJ/m3/K: it is the bulk's, water included", about(held*c/1e6))
 	}
 }
 
@@ -160,7 +179,7 @@ func (l *loader) checkElectrodes() {
 		interval("electrode", i, e.Top, e.Bottom)
 	}
 	if l.tree["array"] == nil && l.tree["electrode"] == nil && l.tree["heat"] == nil {
-		l.fault("", "[[electrode]]", "", "is missing; at least one [[array]], [[electrode]] or [[heat]] is needed")
+		l.absence("[[electrode]]", "is missing; at least one [[array]], [[electrode]] or [[heat]] is needed")
 	}
 }
 
@@ -220,14 +239,37 @@ func clash(label string, a, b Electrode) string {
 	return "is the place of " + label + ": a row carries one phase: in a section, rods of different phases in one row would be one sheet carrying their sum"
 }
 
+// rowsSound reports whether all is known that makes arrays into rows.
+func (l *loader) rowsSound() bool {
+	c := l.c
+	if len(c.Targets) == 0 || !(c.Targets[0].Left < c.Targets[0].Right) || c.Supply.Phases == 0 {
+		return false
+	}
+	for _, a := range c.Arrays {
+		if a.Name == "" || a.Pattern == "" || !(a.Spacing > 0 && a.Radius > 0 && a.Outboard >= 0 && a.Top < a.Bottom) {
+			return false
+		}
+	}
+	for _, e := range c.Electrodes {
+		if e.Name == "" || e.Phase == "" || !(e.Top < e.Bottom) || math.IsNaN(e.X+e.Radius+e.Width) {
+			return false
+		}
+	}
+	return true
+}
+
 // checkArrayRows checks the rows that arrays become in a section, together with
-// those by hand. It needs sound values, so it runs only where there are.
+// those by hand.
 func (l *loader) checkArrayRows() {
 	c := l.c
 	n := 0.0
+	sound := true
 	for i, a := range c.Arrays {
 		distance, inRow, _ := a.Rows(c.Supply.Phases)
-		if inRow <= 2*math.Pi*a.Radius {
+		if 2*a.Radius >= a.Spacing {
+			sound = false // and refused
+		} else if inRow <= 2*math.Pi*a.Radius {
+			sound = false
 			l.no("array", i, "radius", "must be < the rod spacing in a row / 2π, %s", metres(inRow/(2*math.Pi)))
 		}
 		n += (c.Targets[0].Right-c.Targets[0].Left+2*a.Outboard)/distance + 1
@@ -236,7 +278,7 @@ func (l *loader) checkArrayRows() {
 			return
 		}
 	}
-	if len(l.faults) > 0 || len(c.Arrays) == 0 {
+	if !sound || len(c.Arrays) == 0 {
 		return
 	}
 	x, layouts := c.Expand()
@@ -261,7 +303,10 @@ func (l *loader) checkArrayRows() {
 			return
 		}
 		names[b.Name] = true
-		for _, a := range x.Electrodes[:j] {
+		for i, a := range x.Electrodes[:j] {
+			if byHand := origin[i].section == "electrode" && origin[j].section == "electrode"; byHand {
+				continue // checked with their own values
+			}
 			if samePlace(a, b) {
 				l.no(origin[j].section, origin[j].row, "", "its electrode %s %s", b.Name, clash(a.Name, a, b))
 				return

@@ -97,7 +97,14 @@ func printable(s string) string {
 // oneLine makes s fit for a message: no control characters, not too long.
 func oneLine(s string) string {
 	const longest = 80
-	s = strings.Join(strings.FieldsFunc(s, func(r rune) bool { return r == '\n' || r == '\r' || r == '\t' }), " ")
+	if parts := strings.FieldsFunc(s, func(r rune) bool { return r == '\n' || r == '\r' || r == '\t' }); len(parts) > 1 {
+		for i, p := range parts {
+			parts[i] = strings.Trim(p, " ")
+		}
+		s = strings.Join(parts, " ")
+	} else {
+		s = strings.Join(parts, "")
+	}
 	clean := strings.IndexFunc(s, func(r rune) bool { return !unicode.IsPrint(r) }) < 0
 	if utf8.RuneCountInString(s) > longest {
 		s = string([]rune(s)[:longest]) + "…"

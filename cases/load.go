@@ -65,8 +65,7 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	}
 	tree, fault := decode(string(data))
 	if fault != nil {
-		fault.File = name
-		return nil, Faults{*fault}
+		return nil, syntaxFaults(name, string(data), fault, l.pos)
 	}
 	l.tree = tree
 	l.table()
@@ -137,6 +136,19 @@ func (l *loader) fault(loc, path, given, allowed string) {
 		}
 	}
 	l.add(Fault{File: l.file, Line: l.pos.line(loc), Key: path, Given: given, Allowed: allowed})
+}
+
+// absence records that a section is missing: a fault of the file as a whole.
+// One whose name is only misspelt has been told of.
+func (l *loader) absence(header, allowed string) {
+	if len(l.tree) < 100 { // more is no case that someone misspelt
+		for name := range l.tree {
+			if findSection(name) == nil && findKey(name) == nil && nearestSection(name) == strings.Trim(header, "[]") {
+				return
+			}
+		}
+	}
+	l.add(Fault{File: l.file, Key: header, Allowed: allowed})
 }
 
 // given returns the value at loc as it was written, on one line.
@@ -225,14 +237,23 @@ func (l *loader) unknownTop(name string) {
 		if _, ok := l.pos.lines[loc]; !ok {
 			loc += "[1]"
 		}
-		var names []string
-		for _, s := range sections[1:] {
-			names = append(names, s.name)
-		}
-		l.fault(loc, show(name), "", "unknown section;"+nearestOf(name, names)+" sections are "+strings.Join(names, ", "))
+		l.fault(loc, show(name), "", "unknown section;"+nearestOf(name, sectionNames())+" sections are "+strings.Join(sectionNames(), ", "))
 	default:
 		l.unknown("", l.tree, loc, show(name), name)
 	}
+}
+
+func sectionNames() []string {
+	var names []string
+	for _, s := range sections[1:] {
+		names = append(names, s.name)
+	}
+	return names
+}
+
+// nearestSection returns the section most like name, "" if none is like it.
+func nearestSection(name string) string {
+	return strings.TrimSuffix(strings.TrimPrefix(nearestOf(name, sectionNames()), " nearest is "), ";")
 }
 
 // unknown refuses a key that its section does not have in this view.
@@ -409,7 +430,7 @@ func (l *loader) read() {
 			rows = []map[string]any{{}}
 		}
 		if s.many && len(rows) < s.least && !present {
-			l.fault("", s.header(), "", "is missing; at least one is needed")
+			l.absence(s.header(), "is missing; at least one is needed")
 		}
 		for j, row := range rows {
 			dst := any(nil)
@@ -441,7 +462,7 @@ func (l *loader) missing(s *section) {
 		}
 	}
 	if len(need) > 0 {
-		l.fault("", s.header(), "", "is missing; it needs "+list(need, "and"))
+		l.absence(s.header(), "is missing; it needs "+list(need, "and"))
 	}
 }
 

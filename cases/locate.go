@@ -357,16 +357,20 @@ func join(path, name string) string {
 	return path + "." + name
 }
 
-// line returns the line of a path, or of the nearest place that holds it; 1 if
-// there is none.
+// line returns the line of a path, or of the nearest place that holds it; if there
+// is none, 1 for the top of the file and 0 for a section that is not there.
 func (p *positions) line(path string) int {
+	nowhere := 1
+	if strings.Contains(path, ".") {
+		nowhere = 0
+	}
 	for path != "" {
 		if n, ok := p.lines[path]; ok {
 			return n
 		}
 		path = parent(path)
 	}
-	return 1
+	return nowhere
 }
 
 // parent returns the path that holds a path: "a[2].b" → "a[2]" → "a" → "".

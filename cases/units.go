@@ -290,6 +290,9 @@ func (d *dimension) refuse(x float64, spelling string) error {
 			return fmt.Errorf("is %s; must be %s in %s", other.phrase, d.phrase, d.names())
 		}
 	}
+	if d == length && strings.ContainsAny(spelling, "'\"′″’”") {
+		return fmt.Errorf("has marks for feet or inches; write them as in \"7 ft 6 in\"")
+	}
 	return fmt.Errorf("unit %s is not known; must be %s in %s", oneLine(spelling), d.phrase, d.names())
 }
 

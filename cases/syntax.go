@@ -1,0 +1,109 @@
+package cases
+
+import (
+	"regexp"
+	"strings"
+)
+
+// The TOML library stops at the first fault of syntax, and speaks of signs where
+// a writer of cases thinks of quotes and units. This file looks on and says it
+// in his words.
+
+// mostSyntax is how many faults of syntax are told, and longestSyntax the text
+// [bytes] in which more than the first is looked for: each takes a reading.
+const (
+	mostSyntax    = 20
+	longestSyntax = 64 << 10
+)
+
+// syntaxFaults returns the fault of syntax that decode found, and those that
+// show once its line is left out. It looks no further where a line may be a
+// part of something longer: what follows would only be its consequence.
+func syntaxFaults(name, text string, first *Fault, p *positions) Faults {
+	lines := strings.SplitAfter(text, "\n")
+	var faults Faults
+	for f := first; f != nil; _, f = decode(strings.Join(lines, "")) {
+		f.File = name
+		line := ""
+		if f.Line >= 1 && f.Line <= len(lines) {
+			line = lines[f.Line-1]
+		}
+		explain(f, line, p)
+		faults = append(faults, *f)
+		if len(faults) == mostSyntax || len(text) > longestSyntax || !alone(line) {
+			break
+		}
+		lines[f.Line-1] = "\n"
+	}
+	return faults
+}
+
+// assignment matches a line that gives a bare key a value.
+var assignment = regexp.MustCompile(`^\s*([A-Za-z0-9_-]+)\s*=\s*(.*?)\s*$`)
+
+// alone reports whether a line stands for itself: key = value, with neither a
+// list nor a text that may go on.
+func alone(line string) bool {
+	return strings.Contains(line, "=") || colon.MatchString(line) || commentLike.MatchString(line) || strings.Count(line, "[") != strings.Count(line, "]")
+}
+
+var (
+	bareQuantity = regexp.MustCompile(`^[+−-]?[0-9.][0-9.,_eE+-]*\s*[\pL°%Ω'"/]`)
+	bareFlag     = regexp.MustCompile(`(?i)^(true|false|yes|no|on|off)$`)
+	bareWord     = regexp.MustCompile(`^\pL`)
+	colon        = regexp.MustCompile(`^\s*([A-Za-z0-9_-]+)\s*:`)
+	commentLike  = regexp.MustCompile(`^\s*(//|;|--|%|!)`)
+)
+
+// explain puts a fault of syntax into the words of someone who writes cases,
+// where its line shows what was meant.
+func explain(f *Fault, line string, p *positions) {
+	say := func(allowed string) { f.Allowed = "is not TOML: " + allowed }
+	if strings.HasSuffix(f.Allowed, "has already been defined.") {
+		for _, at := range p.places {
+			if first := p.lines[at.path]; at.line == f.Line && first < f.Line {
+				f.Key, f.Allowed = oneLineOr(at.path), "is given twice; the first is in line "+digits(float64(first))
+				return
+			}
+		}
+		return
+	}
+	value := ""
+	m := assignment.FindStringSubmatch(line)
+	if m != nil {
+		value = uncommented(m[2])
+		f.Key, f.Given = m[1], oneLineOr(value)
+	}
+	switch {
+	case commentLike.MatchString(line):
+		say("a comment begins with #")
+	case strings.ContainsAny(line, "“”„‟«»"):
+		say(`quotes must be straight, "`)
+	case m == nil && colon.MatchString(line):
+		say("a key and its value are joined by =")
+	case m == nil:
+	case strings.Contains(f.Allowed, "out of range"):
+		f.Allowed = "is too large a number"
+	case value == "":
+		f.Given = ""
+		say("the value is missing")
+	case bareQuantity.MatchString(value):
+		say(`a number with its unit stands in quotes, "` + strings.ReplaceAll(value, `"`, "") + `"`)
+	case bareFlag.MatchString(value):
+		say("a flag is true or false, in small letters")
+	case value[0] == '"' && strings.Count(value, `"`) == 1 || value[0] == '\'' && strings.Count(value, "'") == 1:
+		say("the closing quote is missing")
+	case bareWord.MatchString(value):
+		say("text stands in quotes")
+	default:
+		f.Key, f.Given = "", "" // the library's own words
+	}
+}
+
+// uncommented cuts a comment off a value that holds no quote.
+func uncommented(value string) string {
+	if before, _, found := strings.Cut(value, "#"); found && !strings.ContainsAny(value, `"'`) {
+		return strings.TrimSpace(before)
+	}
+	return value
+}
