@@ -5,10 +5,16 @@ package validation
 import (
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"math"
 	"os"
+	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 
 	"soiljoule/cases"
@@ -174,8 +180,8 @@ func (m meshes) holdClosedForms(t *testing.T, id string, first int, names ...str
 // demo's, for a temperature scale [K].
 func stepTolerance(f, scale float64) float64 { return 1e-4 * scale * f * f * f }
 
-// closedForm returns a value of testdata/analytic_values.csv by its id and case.
-func closedForm(t *testing.T, id, name string) (value float64, unit, source string) {
+// closedForms returns the rows of testdata/analytic_values.csv below their head.
+func closedForms(t *testing.T) [][]string {
 	t.Helper()
 	f, err := os.Open("testdata/analytic_values.csv")
 	if err != nil {
@@ -188,7 +194,13 @@ func closedForm(t *testing.T, id, name string) (value float64, unit, source stri
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, row := range rows {
+	return rows[1:]
+}
+
+// closedForm returns a value of testdata/analytic_values.csv by its id and case.
+func closedForm(t *testing.T, id, name string) (value float64, unit, source string) {
+	t.Helper()
+	for _, row := range closedForms(t) {
 		if row[0] == id && row[1] == name {
 			v, err := strconv.ParseFloat(row[3], 64)
 			if err != nil {
@@ -547,6 +559,147 @@ func heatedSlab(q, l, x, time float64) float64 {
 		return q * time / capacity * (1 - 2*i2erfc((l-x)/s) - 2*i2erfc((l+x)/s))
 	}
 	return 2 * q * time / capacity * (i2erfc((x-l)/s) - i2erfc((x+l)/s))
+}
+
+// accounts says of each id of testdata/analytic_values.csv how many rows it has, and
+// which test holds the program to them or why this model cannot be held to them.
+var accounts = map[string]struct {
+	rows   int
+	test   string // holds all rows of the id
+	beyond string // why none can be held
+}{
+	"A1":   {3, "TestHalfSpaceFollowsAStepOfSurfaceTemperature", ""},
+	"A2":   {3, "TestHalfSpaceUnderConstantFlux", ""},
+	"A3":   {3, "TestSurfaceFilm", ""},
+	"A4":   {3, "TestHeatedSlabInEndlessGround", ""},
+	"A4m":  {1, "TestHeatedSlabInEndlessGround", ""},
+	"A5":   {3, "TestHeatedSlabBelowTheSurface", ""},
+	"A5i":  {3, "TestHeatedSlabBelowTheSurface", ""},
+	"A5f":  {1, "TestHeatedSlabBelowTheSurface", ""},
+	"A6":   {3, "TestHotSlabCools", ""},
+	"A7":   {3, "TestLineSource", ""},
+	"A8":   {3, "TestBuriedRod", ""},
+	"A9":   {3, "TestHeatedCylinder", ""},
+	"A10":  {3, "", "a box in three dimensions: a section has two; its quadrature is held to these rows by TestRectangleFormulaGivesTheTable"},
+	"A11":  {3, "TestSlabBetweenHeldWalls", ""},
+	"A12":  {3, "TestCoaxialSteadyTemperature", ""},
+	"A12p": {1, "TestCoaxialPower", ""},
+	"A13":  {3, "TestDryingFrontMoves", ""},
+	"A14":  {3, "", "heat carried by flowing water: none flows in this model"},
+	"A15":  {3, "", "heat carried by flowing water: none flows in this model"},
+	"A16":  {3, "", "a zone that grows as steam is driven in: steam is only extracted in this model"},
+	"A16e": {3, "", "as A16; the loss of a heated layer is held by TestThinZoneLosesWhatTheCurveSays"},
+	"A17":  {1, "", "the radius that stands for a cell of a plan: this model has no plan; its rods are resolved or coupled as rows"},
+	"A18":  {3, "", "the radius that stands for a cell of a plan: this model has no plan; its rods are resolved or coupled as rows"},
+	"A19":  {3, "", "two cylinders alone, along the section's normal: rods stand upright in a section, in rows"},
+	"A20":  {3, "", "a ring of cylinders seen in plan: this model has no plan"},
+	"A21":  {3, "", "an approximation for rock above and below that is not meshed: this model meshes it"},
+}
+
+// TestEveryTabledValueIsAccountedFor: each row of testdata/analytic_values.csv is held
+// by a test that exists and asks for its id, or cannot be represented, with a reason. A
+// row or an id more than the accounts know fails, and so does an account that has lost
+// its rows or its test.
+func TestEveryTabledValueIsAccountedFor(t *testing.T) {
+	ids := idsAskedFor(t)
+	found := map[string]int{}
+	var rows [][]string
+	for _, row := range closedForms(t) {
+		id := row[0]
+		found[id]++
+		a, known := accounts[id]
+		switch {
+		case !known:
+			t.Errorf("testdata/analytic_values.csv: %s, %q: no test and no reason, want one of the two", id, row[1])
+			continue
+		case (a.test == "") == (a.beyond == ""):
+			t.Errorf("the account of %s has test %q and reason %q, want one of the two", id, a.test, a.beyond)
+		case a.test != "" && !ids[a.test][id]:
+			t.Errorf("%s is said to hold %s of testdata/analytic_values.csv, but there is no such test or it does not ask for that id", a.test, id)
+		}
+		verdict := "held by " + a.test
+		if a.test == "" {
+			verdict = "not representable here: " + a.beyond
+		}
+		rows = append(rows, []string{id, row[1], row[3] + " " + row[2], verdict})
+	}
+	for id, a := range accounts {
+		if found[id] != a.rows {
+			t.Errorf("testdata/analytic_values.csv has %d rows of %s, the account has %d", found[id], id, a.rows)
+		}
+	}
+	for part := 1; len(rows) > 0; part++ {
+		n, size := 0, 0
+		for ; n < len(rows) && size < longestAttribute/2; n++ {
+			size += len(strings.Join(rows[n], "")) + 16
+		}
+		table(t, fmt.Sprintf("Every tabled closed form, part %d", part), []string{"id", "case", "value", "verdict"}, rows[:n])
+		rows = rows[n:]
+	}
+}
+
+// longestAttribute is how long a line of a test's output may be before go test -json
+// cuts it, and no longer knows an attribute in it [bytes].
+const longestAttribute = 4096
+
+// sketch is draw for curves of some length: four digits are more than a picture shows,
+// and a figure must fit into longestAttribute.
+func sketch(t *testing.T, name, title, x, y string, curves ...curve) {
+	t.Helper()
+	short := func(values []float64) []float64 {
+		var out []float64
+		for _, v := range values {
+			v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
+			out = append(out, v)
+		}
+		return out
+	}
+	size := 0
+	for i, c := range curves {
+		curves[i].X, curves[i].Y = short(c.X), short(c.Y)
+		b, err := json.Marshal(curves[i])
+		if err != nil {
+			t.Fatal(err)
+		}
+		size += len(b)
+	}
+	if size += len(t.Name()) + len(name) + len(title) + len(x) + len(y) + 100; size > longestAttribute {
+		t.Fatalf("figure %q takes %d bytes, want at most %d: fewer points", name, size, longestAttribute)
+	}
+	draw(t, name, title, x, y, false, curves...)
+}
+
+// idsAskedFor returns, by test of this folder, the ids that stand in it as text.
+func idsAskedFor(t *testing.T) map[string]map[string]bool {
+	t.Helper()
+	files, err := filepath.Glob("*_test.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := map[string]map[string]bool{}
+	for _, name := range files {
+		file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range file.Decls {
+			f, ok := d.(*ast.FuncDecl)
+			if !ok || !strings.HasPrefix(f.Name.Name, "Test") {
+				continue
+			}
+			ids := map[string]bool{}
+			ast.Inspect(f, func(n ast.Node) bool {
+				if l, ok := n.(*ast.BasicLit); ok && l.Kind == token.STRING {
+					if s, err := strconv.Unquote(l.Value); err == nil {
+						ids[s] = true
+					}
+				}
+				return true
+			})
+			out[f.Name.Name] = ids
+		}
+	}
+	return out
 }
 
 // The formulas written here give the table's digits, so they may stand where the

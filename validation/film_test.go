@@ -193,7 +193,7 @@ func TestHeatedSlabUnderAFilm(t *testing.T) {
 
 		if c.cover == 0 {
 			formula := curve{Label: "closed form, " + c.name}
-			for z := 0.0; z <= 14; z += 0.25 {
+			for z := 0.0; z <= 14; z += 0.5 {
 				formula.X, formula.Y = append(formula.X, z), append(formula.Y, inverse(time, slabTransform(q, c.effective, top, bottom, z)))
 			}
 			for points.X[len(points.X)-1] > 14 {
@@ -202,7 +202,7 @@ func TestHeatedSlabUnderAFilm(t *testing.T) {
 			lines = append(lines, formula, points)
 		}
 	}
-	draw(t, "slab-under-film", "Slab heated 2 to 8 m below a film, 100 d at 100 W/m³", "depth [m]", "temperature rise [K]", false, lines...)
+	sketch(t, "slab-under-film", "Slab heated 2 to 8 m below a film, 100 d at 100 W/m³", "depth [m]", "temperature rise [K]", lines...)
 }
 
 // TestHeatLeavesThroughFilmAsItMust: the steady state of a column that is heated

@@ -300,7 +300,7 @@ func TestLayerOnOtherGround(t *testing.T) {
 			return out
 		})
 		formula := curve{Label: "images, " + p.String()}
-		for z := 0.0; z <= 5; z += 0.05 {
+		for z := 0.0; z <= 5; z += 0.125 {
 			formula.X, formula.Y = append(formula.X, z), append(formula.Y, p.held100(z, time))
 		}
 		lines = append(lines, formula, points)
@@ -308,5 +308,5 @@ func TestLayerOnOtherGround(t *testing.T) {
 			got.hold(t, i, fmt.Sprintf("layer of 1 m below a surface 100 K warmer, %s, z = %g m", p.String(), z), "images, Carslaw & Jaeger 1959 sec. 12.8", p.held100(z, time), "K", 0)
 		}
 	}
-	draw(t, "layer-held", "A layer of 1 m on other ground, surface 100 K warmer for 30 d", "depth [m]", "temperature rise [K]", false, lines...)
+	sketch(t, "layer-held", "A layer of 1 m on other ground, surface 100 K warmer for 30 d", "depth [m]", "temperature rise [K]", lines...)
 }
