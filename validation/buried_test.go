@@ -3,13 +3,18 @@
 package validation
 
 import (
+	"context"
 	"fmt"
 	"math"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
+	"soiljoule/cases"
 	"soiljoule/mesh"
 	"soiljoule/physics"
+	"soiljoule/solver"
 )
 
 // The rod of the tests: 300 W/m along the axis, as a column of radius 0.02 m.
@@ -133,5 +138,105 @@ func TestBuriedRod(t *testing.T) {
 			formula.Y = append(formula.Y, rodSource(t, x, depth, c.top, c.bottom, c.image))
 		}
 		sketch(t, "rod-"+strings.ReplaceAll(c.name, " ", "-"), fmt.Sprintf("Rod of 300 W/m, %s, after 100 d, at z = %.3g m", c.name, depth), "distance from the axis [m]", "temperature rise [K]", formula, profile)
+	}
+}
+
+// rodCase is the table's rod as a case file, in the units that a user mixes.
+const rodCase = `title = "Rod below a held surface"
+question = "How warm is the ground round it after 100 days?"
+view = "axisymmetric"
+
+[site]
+ambient = "50 degF"
+water_table = "none"
+
+[extent]
+radius = "12 m"
+
+[surface]
+air = "10 degC"
+film = "1000000 W/m2/K"   # held: 2 micrometres of this ground
+
+[[layer]]
+name = "ground"
+resistivity = "50 ohm*m"
+thermal_conductivity = "2 W/m/K"
+heat_capacity = "2.5 MJ/m3/K"
+porosity = "30 %"
+saturation = 0
+source = "choice, no source"
+
+[[target]]
+name = "the rod itself"
+radius = "5 cm"
+top = "0 m"
+bottom = "10 m"
+temperature = "90 degC"
+
+[[heat]]
+name = "rod"
+power = "3000 W"
+radius = "5 cm"
+top = "0 m"
+bottom = "10 m"
+
+[steam]
+boiling = false
+
+[domain]
+bottom = "19 m"
+
+[time]
+duration = "2400 h"
+`
+
+// TestBuriedRodAsACaseFile: the rod from the held surface to 10 m again, from a case
+// file on: the table's values come out of what a user would write.
+// Source: as TestBuriedRod, values A8.
+// Tolerance: as there, with a disc of 5 cm.
+func TestBuriedRodAsACaseFile(t *testing.T) {
+	const radius, scale = 0.05, 100.0 // [m], [K] at the rod's wall
+	const strength = rodPower / (4 * math.Pi * conductivity)
+	const other = radius*radius/8*2*strength*(1/(diffusivity*rodTime)+1) + 2e-5 // [K] disc and ends
+	path := filepath.Join(t.TempDir(), "rod.toml")
+	if err := os.WriteFile(path, []byte(rodCase), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	spots := []spot{{"", 1, 5}, {"", 3, 5}, {"", 1, 1}}
+	got := refined(t, 1e-3*scale, func(f float64) []float64 {
+		set := []string{fmt.Sprintf("mesh.finest=%g cm", 5*f), fmt.Sprintf("mesh.growth=%g", math.Pow(rodGrowth, f)), fmt.Sprintf("time.tolerance=%g K", 4*f*f*f)}
+		c, err := cases.Load(path, set)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := c.Build()
+		if err != nil {
+			t.Fatal(err)
+		}
+		rep, err := solver.Run(context.Background(), p, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g, u := p.Ground.Grid, rises(rep.State)
+		ln := make([]float64, g.NX)
+		for i, x := range g.XC {
+			ln[i] = math.Log(x)
+		}
+		var out []float64
+		for _, s := range spots {
+			column := make([]float64, g.NZ)
+			for k := range column {
+				column[k] = along(ln, u[k*g.NX:(k+1)*g.NX], math.Log(s.x))
+			}
+			out = append(out, along(g.ZC, column, s.z))
+		}
+		return out
+	})
+	got.demoTol += other
+	got.halfTol += other
+	got.names = [2]string{"cells from 5 cm", "half of these"}
+	for i, s := range spots {
+		want, unit, source := closedForm(t, "A8", fmt.Sprintf(tableRod, s.x, s.z))
+		got.hold(t, i, fmt.Sprintf("rod of a case file, from a held surface to 10 m, at r = %g m, z = %g m", s.x, s.z), source, want, unit, 1e-9*want)
 	}
 }
