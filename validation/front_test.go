@@ -391,7 +391,7 @@ func TestDryingFrontIntoColdGround(t *testing.T) {
 		// Six digits of the latent heat.
 		hold(t, check{fmt.Sprintf("heat spent on evaporation, %s", d.name), "latent heat of the water of the ground that dried, " + iapws, l.Latent, s.latent() * dryGround, "J", 1e-6 * s.latent() * dryGround})
 
-		if d.power == 0 {
+		if d.power == 0 && d.kept == 0 { // as many as a figure can tell apart
 			formula := curve{Label: "closed form, " + d.name, X: []float64{0}, Y: []float64{0}}
 			points := curve{Label: "program, " + d.name, Points: true}
 			formula.X, formula.Y = append(formula.X, math.Sqrt(time/day)), append(formula.Y, reach)
