@@ -9,7 +9,7 @@
 //	steam v, h (p, T)                    273.15 to 1073.15 K      IAPWS R7-97(2012), region 2
 //	viscosity μ(ρ, T)                    liquid and vapour        IAPWS R12-08, eqs. 10 to 12
 //	air pressure p(elevation)            −2 to 11 km              ISO 2533
-//	σ(T): 1 + a(T − T_ref)               15 to 100 °C in use      common practice
+//	σ(T): 1 + a(T − T_ref)               15 to 100 °C in use      Hayashi 2004, to 30 °C
 //	σ(T): μ(T_ref)/μ(T)                  0 to 180 °C              Walden's rule, from memory
 //	σ(S): (1−g)sⁿ + g sⁿ⁻¹, s = S/S₀     S_dry to 1               Waxman & Smits 1968, from memory
 //	λ(S): Kersten number, κ = 1.90       0 to 1                   Côté & Konrad 2005

@@ -26,7 +26,7 @@ func (l TemperatureLaw) String() string {
 
 // Values for a soil that is not told otherwise.
 const (
-	TemperatureCoeffDefault     = 0.0187 // [1/K] common practice; pore water alone has 0.018 to 0.022 near 25 °C (Keller & Frischknecht 1966, from memory)
+	TemperatureCoeffDefault     = 0.0187 // [1/K] Hayashi 2004, mean of natural waters (0.0175 to 0.0198); 0.018 to 0.022 near 25 °C in Keller & Frischknecht 1966 (from memory)
 	SaturationExponentDefault   = 2.0    // [-] Archie 1942, clean sand and sandstone, from memory
 	ResidualConductivityDefault = 0.05   // [-] choice
 	DrySaturationDefault        = 0.05   // [-] choice

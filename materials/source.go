@@ -26,7 +26,7 @@ func Sources() []Source {
 		{"IAPWS R7-97(2012)", "regions 1, 2 and 4: eqs. 7, 15 to 17, 30 and 31"},
 		{"IAPWS R12-08", "eqs. 10 to 12, without critical enhancement"},
 		{"ISO 2533:1975", "troposphere, from memory"},
-		{"common practice", "linear rise of conductivity with temperature"},
+		{"Hayashi, Environ. Monit. Assess. 96:119, 2004", "linear rise of conductivity with temperature: natural waters, 0 to 30 degC"},
 		{"Walden's rule", "conductivity as 1/viscosity, from memory"},
 		{"Waxman & Smits, SPE J. 8(2), 1968", "conductivity with saturation, from memory"},
 		{"Cote & Konrad, Can. Geotech. J. 42:443, 2005", "Kersten number"},

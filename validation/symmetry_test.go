@@ -28,7 +28,7 @@ const seed = 20240501
 
 // measure is how a case file writes its numbers: unit by unit, SI or US.
 type measure struct {
-	length, area, temperature, duration, film, insulation, conductivity, capacity, resistivity, contact func(v float64) string
+	length, temperature, duration, film, insulation, conductivity, capacity, resistivity, contact func(v float64) string
 }
 
 // written returns a writer that divides by a unit's factor; all digits are kept.
