@@ -68,6 +68,29 @@ func TestInterruptedFigures(t *testing.T) {
 	noStage(t, dir)
 }
 
+// TestInterruptedLeavesFinished: an interrupted run does not replace a finished
+// one, not even with --force; its last accepted step is beside it.
+func TestInterruptedLeavesFinished(t *testing.T) {
+	dir := t.TempDir()
+	out := filepath.Join(dir, "out")
+	runInto(t, out, cell)
+	before := read(t, out, "run.json")
+	o := interrupt(t, out, " %  day", "--force")
+	if read(t, out, "run.json") != before {
+		t.Errorf("an interrupted run with --force has replaced a finished one; it said\n%s", o.err)
+	}
+	lines := strings.Split(strings.TrimSuffix(o.err, "\n"), "\n")
+	_, kept, _ := strings.Cut(lines[len(lines)-2], "results in ")
+	if filepath.Dir(filepath.Dir(kept)) != dir || !strings.HasSuffix(lines[len(lines)-1], "the last accepted step is in "+kept) ||
+		!strings.Contains(o.err, out+" holds a finished run, which an unfinished one does not replace\n") {
+		t.Fatalf("an interrupted run that replaces nothing said\n%swant why, and where it is", o.err)
+	}
+	runInto(t, out, cell, "--force") // which sweeps what was killed, and only that
+	if r := runOf(t, kept); r.Finished || r.TimeD <= 0 {
+		t.Errorf("the interrupted run's own run.json says day %g, finished %v", r.TimeD, r.Finished)
+	}
+}
+
 // TestFiguresWithoutSpace: what keeps all figures from being written is one line.
 func TestFiguresWithoutSpace(t *testing.T) {
 	dir := t.TempDir()

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -99,14 +100,19 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	stopped := errors.Is(runErr, context.Canceled)
 	drawn := done
 	if !*noFigures && !stopped { // who stops a run does not wait for its figures
-		drawn = draw(ctx, folder.Dir(), c, figure.Options{}, io.Discard, stderr)
+		drawn = draw(ctx, cmp.Or(folder.Kept(), folder.Dir()), c, figure.Options{}, io.Discard, stderr)
 	}
-	fmt.Fprintf(stderr, "results in %s\n", plan.Dir)
+	where := plan.Dir
+	if kept := folder.Kept(); kept != "" {
+		where = kept
+		fmt.Fprintf(stderr, "soiljoule run: %s holds a finished run, which an unfinished one does not replace\n", plan.Dir)
+	}
+	fmt.Fprintf(stderr, "results in %s\n", where)
 	switch {
 	case runErr == nil:
 		return drawn
 	case stopped:
-		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, plan.Dir)
+		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, where)
 		return interrupted
 	default:
 		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)

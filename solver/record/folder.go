@@ -56,6 +56,7 @@ type Folder struct {
 	stage   *stage // where files are written until Finish
 	started time.Time
 	written map[string]int64 // bytes by file
+	kept    string
 
 	history, balance, electrodes, sensors, steam table
 	index                                        []fieldEntry
@@ -252,11 +253,17 @@ func (f *Folder) Record(r *solver.Report) error {
 func abs(z complex128) float64 { return math.Hypot(real(z), imag(z)) }
 
 // Finish completes the folder from the last report and puts it in its place;
-// finished is false for a run that was interrupted or failed. write makes
-// summary.txt from the summary.
+// finished is false for a run that was interrupted or failed: such a one does
+// not replace a finished run, and Kept tells where it is. text makes summary.txt
+// from the summary.
 func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) (*Summary, error) {
 	if err := f.finish(r, finished, cautions, text); err != nil {
 		return nil, both(err, f.Abandon())
+	}
+	if !finished && errors.Is(Check(f.plan.Dir, false), ErrFinished) {
+		f.stage.keep()
+		f.kept = f.stage.results()
+		return &f.summary, nil
 	}
 	if err := f.stage.settle(f.plan.Force); err != nil {
 		return nil, err
@@ -323,6 +330,10 @@ func (f *Folder) verify() error {
 
 // Abandon removes what was staged, and says what it could not remove.
 func (f *Folder) Abandon() error { return f.stage.remove() }
+
+// Kept returns where Finish left an unfinished run whose place a finished one
+// holds; "": in its place.
+func (f *Folder) Kept() string { return f.kept }
 
 // Dir returns where the results are put, as an absolute path.
 func (f *Folder) Dir() string { return f.plan.Dir }
