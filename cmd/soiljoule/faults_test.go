@@ -118,7 +118,7 @@ func TestFiguresWithoutSpace(t *testing.T) {
 func TestRemedies(t *testing.T) {
 	for cause, want := range map[error]string{
 		syscall.ENOSPC: "free some space", syscall.EDQUOT: "free some space", syscall.EROFS: "can be written", syscall.EACCES: "can be written",
-		syscall.ENOENT: "removed while the run wrote", errors.New("other"): "",
+		syscall.ENOENT: "removed it while the run went on", errors.New("other"): "",
 	} {
 		if got := remedy(&os.PathError{Op: "write", Path: "a", Err: cause}); !strings.Contains(got, want) || (want == "") != (got == "") {
 			t.Errorf("the remedy of %v is %q, want %q in it", cause, got, want)

@@ -131,12 +131,14 @@ func andLeft(err, left error) error {
 // remedy says what to do about an error of the results folder, if that is known.
 func remedy(err error) string {
 	switch {
+	case errors.Is(err, record.ErrKept):
+		return "" // nothing is lost
 	case errors.Is(err, syscall.ENOSPC), errors.Is(err, syscall.EDQUOT):
 		return "; free some space, or name another place with -o, and run again"
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return "; name a place that can be written with -o"
 	case errors.Is(err, fs.ErrNotExist):
-		return "; the folder was removed while the run wrote to it: run again"
+		return "; something removed it while the run went on: run again"
 	}
 	return ""
 }

@@ -34,6 +34,10 @@ const (
 	oldIn      = "old"
 )
 
+// ErrKept is wrapped by Finish's error when the results could not be put in their
+// place and are whole in the folder that the error names next.
+var ErrKept = errors.New("the results are whole in")
+
 // errTaken says that another run swept a stage before its lock was held.
 var errTaken = errors.New("was taken by another run")
 
@@ -102,7 +106,7 @@ func (s *stage) keep() {
 func (s *stage) settle(force bool) error {
 	if err := s.put(force); err != nil {
 		s.keep()
-		return fmt.Errorf("%w; the results are whole in %s", err, s.results())
+		return fmt.Errorf("%w; %w %s", err, ErrKept, s.results())
 	}
 	earlier := s.results()
 	if _, err := os.Lstat(s.old()); err == nil {
@@ -119,23 +123,23 @@ func (s *stage) settle(force bool) error {
 // put makes the stage's results the results folder, in one step where the system can
 // swap two folders, else in two that sweep can complete.
 func (s *stage) put(force bool) error {
-	if info, err := os.Lstat(s.dir); err == nil && !info.IsDir() {
+	info, err := os.Lstat(s.dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return os.Rename(s.results(), s.dir)
+	case err == nil && !info.IsDir():
 		return fmt.Errorf("%s is not a folder any more", s.dir)
 	}
 	if err := Check(s.dir, force); err != nil {
 		return err
 	}
-	if err := s.mark(); err != nil {
-		return err
-	}
-	err := s.trade(force)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return os.Rename(s.results(), s.dir)
-	case errors.Is(err, errors.ErrUnsupported):
+	if s.mark() != nil { // a disk can be full to the last byte; renames need none
 		return s.replace()
 	}
-	return err
+	if err := s.trade(force); !errors.Is(err, errors.ErrUnsupported) {
+		return err
+	}
+	return s.replace()
 }
 
 // trade swaps the results with the folder that stands in their place, and back
@@ -216,7 +220,7 @@ func (s *stage) carry(earlier string) error {
 // something is mounted on: better known before a run than after. Nothing moves
 // here: results is not empty, and a folder is not renamed onto such a one.
 func unmovable(dir, results string) bool {
-	err := os.Rename(dir, results)
+	err := syscall.Rename(dir, results) // os.Rename does not ask the system about folders
 	return errors.Is(err, syscall.EBUSY) || errors.Is(err, syscall.EXDEV)
 }
 
