@@ -90,11 +90,6 @@ func (b *bench) args(dir, days string, more ...string) []string {
 		"--set", `output.fields_at=["2 d", "4 d", "6 d", "8 d"]`}, more...)
 }
 
-// loud leaves out -q.
-func loud(args []string) []string {
-	return slices.DeleteFunc(args, func(a string) bool { return a == "-q" })
-}
-
 // process is a run of the program that goes on.
 type process struct {
 	cmd            *exec.Cmd
@@ -142,34 +137,6 @@ func (p *process) lines() []string {
 		}
 	}
 	return out
-}
-
-// atLine calls do once, in the process's own time, when a line goes by.
-type atLine struct {
-	bytes.Buffer
-	do func()
-}
-
-func (a *atLine) Write(p []byte) (int, error) {
-	if a.do != nil {
-		a.do()
-		a.do = nil
-	}
-	return a.Buffer.Write(p)
-}
-
-// during runs the program, does something at its first line of progress, and
-// returns its exit code and what it said.
-func (b *bench) during(do func(), args ...string) (int, []string) {
-	b.t.Helper()
-	at := &atLine{do: do}
-	r := b.start(func(c *exec.Cmd) { c.Stderr = at }, loud(args)...)
-	code := r.wait()
-	if at.do != nil {
-		b.t.Fatalf("the run was over (%d) before its first line of progress: %s", code, at.String())
-	}
-	r.stderr = at.Buffer
-	return code, r.lines()
 }
 
 func exists(path string) bool { _, err := os.Lstat(path); return err == nil }
