@@ -36,6 +36,7 @@ type Electric struct {
 	Couples []Couple
 	Outer   bool // a rim held at 0 V exists
 	sigma   []float64
+	layers  []*rowLayers // by body; nil where it is no row
 }
 
 // NewElectric returns the charge law on a grid with the given bodies. rim holds

@@ -18,8 +18,10 @@ import (
 //	r(z) = Z(z)/σ   [Ω·m² of sheet],   Z from rowSelf: (s/2π)·ln(s/(2πa)) far from
 //	the ends of long rods, less towards the ends
 //
-// that couples the row to each cell of its column, depth by depth, with the σ of
-// that depth; the column stays ordinary ground.
+// that couples the row to each cell of its column, depth by depth; the column stays
+// ordinary ground. That is for an even current along the rods in even ground. Near
+// their ends the current is uneven, and near a boundary of layers both sides count:
+// rowLayers then gives what takes the place of 1/σ.
 type Row struct {
 	X       float64 // [m] across the section
 	Spacing float64 // [m] s, from rod to rod
@@ -122,11 +124,13 @@ type Couple struct {
 
 	area     float64   // [m²] of sheet at this depth
 	geometry []float64 // [m] Z_ij·σ
-	heat     [][]share // by row
+	gap      []float64 // [m] ab/(a + b) by row
+	layers   []*rowLayers
 	z        *mat.SymDense
 	chol     mat.Cholesky
 	inv      *mat.SymDense
 	ground   []float64    // [Ω·m] mean resistivity that each row's heat meets
+	met      []float64    // [Ω·m] that its drop meets
 	drop     []complex128 // [-] from each row to its column, per volt
 }
 
@@ -145,14 +149,19 @@ func mutual(a, b *Row, aRods, bRods, at interval) float64 {
 func (e *Electric) couple() error {
 	g := e.Grid
 	whole := make([]interval, len(e.Bodies))
+	e.layers = make([]*rowLayers, len(e.Bodies))
 	for b := range e.Bodies {
-		if e.Bodies[b].Row != nil {
+		if r := e.Bodies[b].Row; r != nil {
 			whole[b] = rods(e.Bodies, b)
+			l, err := newRowLayers(e, r, e.Bodies[b].Zone.I0, whole[b], e.layers)
+			if err != nil {
+				return fmt.Errorf("row %q: %w", e.Bodies[b].Name, err)
+			}
+			e.layers[b] = l
 		}
 	}
 	for k := range g.NZ {
 		c := Couple{Level: k}
-		var gaps []float64
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
 			if body.Row == nil || k < body.Zone.K0 || k >= body.Zone.K1 {
@@ -174,9 +183,9 @@ func (e *Electric) couple() error {
 				c.row = append(c.row, len(c.Body))
 				c.part = append(c.part, s.part)
 			}
-			gaps = append(gaps, gap)
+			c.gap = append(c.gap, gap)
 			c.Body = append(c.Body, b)
-			c.heat = append(c.heat, body.Row.spread(g, k, e.BodyOf))
+			c.layers = append(c.layers, e.layers[b])
 		}
 		if len(c.Body) == 0 {
 			continue
@@ -187,20 +196,20 @@ func (e *Electric) couple() error {
 		c.admittance = make([]float64, n*n)
 		c.geometry = make([]float64, n*n)
 		at := interval{g.Z[k], g.Z[k+1]}
-		c.ground, c.drop = make([]float64, n), make([]complex128, n)
+		c.ground, c.met, c.drop = make([]float64, n), make([]float64, n), make([]complex128, n)
 		c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
 		for i := range n {
 			for j := range n {
 				a, b := e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row
 				if i == j {
-					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius) + gaps[i]
+					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius)
 				} else {
 					c.geometry[i*n+j] = mutual(a, b, whole[c.Body[i]], whole[c.Body[j]], at)
 				}
 			}
 		}
 		for i := range c.ground {
-			c.ground[i] = 1
+			c.ground[i], c.met[i] = 1, 1
 		}
 		if err := c.invert(e.Bodies); err != nil {
 			return err
@@ -229,7 +238,9 @@ func middle(g *mesh.Grid, z mesh.Zone) ([]share, float64) {
 	return []share{{i, b / (a + b)}, {i + 1, a / (a + b)}}, a * b / (a + b)
 }
 
-// invert sets the admittances and Y from the resistivities in ground.
+// invert sets the admittances and Y from the resistivities in ground and met. What
+// two rows do to each other meets the geometric mean of theirs: Z then stays positive
+// definite whatever they are.
 func (c *Couple) invert(bodies []Body) error {
 	n := len(c.Body)
 	for i, b := range c.Body {
@@ -239,9 +250,9 @@ func (c *Couple) invert(bodies []Body) error {
 			return fmt.Errorf("row %q: rods of radius %.3g m, %.3g m long and %.3g m apart stand too close for the row correction, which would be negative (%.3g Ω·m² at 1 Ω·m)",
 				bodies[b].Name, row.Radius, row.Bottom-row.Top, row.Spacing, r)
 		}
-		c.z.SetSym(i, i, r*c.ground[i]+bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius))
+		c.z.SetSym(i, i, r*c.met[i]+c.gap[i]*c.ground[i]+bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius))
 		for j := range i {
-			c.z.SetSym(i, j, c.geometry[i*n+j]*(c.ground[i]+c.ground[j])/2)
+			c.z.SetSym(i, j, c.geometry[i*n+j]*math.Sqrt(c.met[i]*c.met[j]))
 		}
 	}
 	if !c.chol.Factorize(c.z) {
@@ -263,19 +274,18 @@ func (c *Couple) invert(bodies []Body) error {
 	return nil
 }
 
-// assembleCouples sets each depth's Y from the ground that takes the rows' heat:
-// rings of ground round a rod are in series, so the row meets the mean of 1/σ,
-// weighted as its J².
+// assembleCouples sets each depth's Y from the ground that takes the rows' heat and
+// meets their drop.
 func (e *Electric) assembleCouples() error {
+	for _, l := range e.layers {
+		if l != nil {
+			l.assemble(e)
+		}
+	}
 	for j := range e.Couples {
 		c := &e.Couples[j]
-		base := c.Level * e.Grid.NX
-		for i := range c.Body {
-			sum := 0.0
-			for _, s := range c.heat[i] {
-				sum += s.part / e.sigma[base+s.column]
-			}
-			c.ground[i] = sum
+		for i, l := range c.layers {
+			c.ground[i], c.met[i] = l.resistivity(e, c.Level), l.met[c.Level]
 		}
 		if err := c.invert(e.Bodies); err != nil {
 			return err
@@ -314,7 +324,7 @@ func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float6
 				}
 				heat -= contact
 			}
-			for _, s := range c.heat[i] {
+			for _, s := range c.layers[i].shares[c.Level] {
 				q[base+s.column] += heat * s.part / e.sigma[base+s.column] / c.ground[i]
 			}
 		}

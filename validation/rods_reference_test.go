@@ -363,6 +363,10 @@ func (y *array) between(panels []panel, x, along float64) *mat.Dense {
 			sum := 0.0
 			for _, m := range images[key] {
 				z := p.at() - m.sign*q.at() - m.at
+				if far := math.Hypot(x, z); y.s > 0 && far > 3*y.s { // a sheet, to e^(−6π)
+					sum += m.factor * 2 / y.s * math.Log(2*y.s/far)
+					continue
+				}
 				v := 0.0
 				if own {
 					v = about(*p, q.moved(m))

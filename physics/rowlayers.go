@@ -1,0 +1,223 @@
+package physics
+
+import (
+	"fmt"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// rowLayers says what resistivity a row's own drop meets, depth by depth. Near the
+// rods' ends and near boundaries of layers that is not 1/σ of the depth: the current
+// is uneven along the rods, and what converges on a rod comes from both sides.
+//
+// Harmonic n of the row, k = 2πn/s, is taken as f(z)·e^(−k|x|)·cos(ky). The least
+// dissipation among such fields (Ritz's method in Kantorovich's form) is that of
+//
+//	−(σ f′)′/k + 2kσ f = 2 e^(−ka) J(z)
+//
+// with e^(−ka) the weight of the harmonic at the rods' wall and J the current per
+// area of sheet. For a J that is right, Σ f/J is the drop's resistance at each depth.
+// J is taken as σ(z)·j(z) along the rods, what a long rod sends into each layer times
+// its shape in even ground: there j solves, for the row by itself far from its return,
+//
+//	−1/(2π)·∫ ln|z − z′| j dz′ + Σ f = constant,
+//
+// sheet and harmonics, with their images in the surface. The drop's resistance is
+// Z(z)·met(z), with
+//
+//	met(z) = Σ f/(σ j Σ f₁)
+//
+// and f₁ that of an even current in even ground of 1 S/m: the closed form Z holds
+// for that one. Harmonics beyond the last that is solved for fall off within
+// s/(2π√2·24) and meet what is there.
+//
+// Two rows of rods from 7 radii and 0.23 s of length on draw within 0.6 % of a
+// solution in three dimensions in even ground, and within 2 % in layers of a ratio
+// up to 10. With an even current and 1/σ of the depth it was 0.8 to 3 % too little in
+// even ground and up to 14 % too much where rods fill a conductive layer, and the ends
+// had a third less than their current. What is left out: a flat end that lies on a boundary sends its current straight into a
+// better layer beyond. Rods that just fill a resistive layer draw more for it, 2 % at
+// a ratio of 2 and 13 % at 5. And rods shorter than 7 radii draw less, 2 % at 3.5.
+//
+// Source: Kantorovich & Krylov, Approximate Methods of Higher Analysis (1958), ch. IV
+// (from memory). Errors: validation/rows_layered_test.go.
+type rowLayers struct {
+	met []float64 // [Ω·m] by level
+
+	row     *Row
+	rods    interval
+	column  int       // of the row
+	height  []float64 // [m] by level
+	along   []float64 // [-] j by level, 1 on average over the rods; 0 beyond
+	shares  [][]share // by level: the columns that take the row's heat
+	uniform []float64 // [m] Σ f₁ by level
+	sigma   []float64 // [S/m] by level, as the row meets it
+
+	diagonal, side, f, sum []float64 // of the solution
+}
+
+const (
+	harmonics    = 24    // solved for
+	shapePieces  = 96    // that j has at most
+	leastLayered = 1e-30 // [S/m] so that ground without any water is no hole
+)
+
+// newRowLayers returns the resistivities of one row, its shape j taken from one of
+// the others of the same rods.
+func newRowLayers(e *Electric, r *Row, column int, rods interval, others []*rowLayers) (*rowLayers, error) {
+	g := e.Grid
+	v := func() []float64 { return make([]float64, g.NZ) }
+	l := &rowLayers{met: v(), row: r, rods: rods, column: column, height: v(), along: v(), uniform: v(), sigma: v(),
+		diagonal: v(), side: v(), f: v(), sum: v()}
+	for k := range l.along {
+		l.height[k] = g.Z[k+1] - g.Z[k]
+		l.along[k] = max(0, min(g.Z[k+1], rods.bottom)-max(g.Z[k], rods.top)) / l.height[k]
+		if l.along[k] < 1e-6 { // the same depth, written in two units
+			l.along[k] = 0
+		}
+		l.shares = append(l.shares, r.spread(g, k, e.BodyOf))
+		l.sigma[k] = 1
+	}
+	for _, o := range others {
+		if o != nil && o.row.Spacing == r.Spacing && o.row.Radius == r.Radius && o.rods == rods {
+			l.along, l.uniform = o.along, o.uniform
+			return l, nil
+		}
+	}
+	l.solve()
+	copy(l.uniform, l.sum)
+	if rods.length() > longRods*r.Spacing {
+		return l, nil
+	}
+	return l, l.shape(g.Z)
+}
+
+// shape sets along to j, on pieces of neighbouring levels between the edges z.
+func (l *rowLayers) shape(z []float64) error {
+	var cut []int // levels where pieces begin, and one past the last
+	for k, part := range l.along {
+		if part > 0 {
+			cut = append(cut, k)
+		}
+	}
+	if len(cut) < 2 {
+		return nil
+	}
+	cut = append(cut, cut[len(cut)-1]+1)
+	if levels := len(cut) - 1; levels > shapePieces {
+		for i := range shapePieces + 1 {
+			cut[i] = cut[i*levels/shapePieces]
+		}
+		cut = cut[:shapePieces+1]
+	}
+	n := len(cut) - 1
+	in := append([]float64(nil), l.along...)
+	a, j, one := mat.NewDense(n, n, nil), mat.NewVecDense(n, nil), mat.NewVecDense(n, nil)
+	line := func(u float64) float64 { return logTwice(u, 0) }
+	// The sheet's potential counts from a distance outside of it, which changes j by
+	// a factor only, and that is taken off again.
+	outside := math.Log(4 * (l.row.Spacing + l.rods.length()))
+	for c := range n {
+		one.SetVec(c, 1)
+		clear(l.along)
+		copy(l.along[cut[c]:cut[c+1]], in[cut[c]:cut[c+1]])
+		l.solve()
+		source := interval{z[cut[c]], z[cut[c+1]]}
+		mirror := interval{-source.bottom, -source.top}
+		for b := range n {
+			at := interval{z[cut[b]], z[cut[b+1]]}
+			drop := 0.0
+			for k := cut[b]; k < cut[b+1]; k++ {
+				drop += l.sum[k] * l.height[k] / at.length()
+			}
+			sheet := outside*source.length() - (twice(source, at, line)+twice(mirror, at, line))/(2*at.length())
+			a.Set(b, c, drop+sheet/math.Pi)
+		}
+	}
+	if err := j.SolveVec(a, one); err != nil {
+		return fmt.Errorf("current along rods %.4g m long and %.4g m apart: %w", l.rods.length(), l.row.Spacing, err)
+	}
+	copy(l.along, in)
+	total, length := 0.0, 0.0
+	for b := range n {
+		for k := cut[b]; k < cut[b+1]; k++ {
+			length += in[k] * l.height[k]
+			l.along[k] *= j.AtVec(b)
+			total += l.along[k] * l.height[k]
+		}
+	}
+	for b := range n {
+		if !(j.AtVec(b)/total > 0) {
+			return fmt.Errorf("current along rods %.4g m long and %.4g m apart: not all of one sign", l.rods.length(), l.row.Spacing)
+		}
+	}
+	for k := range l.along {
+		l.along[k] *= length / total
+	}
+	return nil
+}
+
+// resistivity returns the mean of 1/σ [Ω·m] over the cells of a level that take the
+// row's heat, weighted by it: rings of ground round a rod are in series.
+func (l *rowLayers) resistivity(e *Electric, level int) float64 {
+	base := level * e.Grid.NX
+	if len(l.shares[level]) == 0 { // bodies fill the level
+		return 1 / e.sigma[base+l.column]
+	}
+	sum := 0.0
+	for _, s := range l.shares[level] {
+		sum += s.part / e.sigma[base+s.column]
+	}
+	return sum
+}
+
+// assemble sets met from the ground's σ.
+func (l *rowLayers) assemble(e *Electric) {
+	for k := range l.sigma {
+		l.sigma[k] = max(1/l.resistivity(e, k), leastLayered)
+	}
+	l.solve()
+	for k, j := range l.along {
+		l.met[k] = 1 / l.sigma[k]
+		if j > 0 {
+			l.met[k] = l.sum[k] / (l.sigma[k] * j * l.uniform[k])
+		}
+	}
+}
+
+// solve sets sum to Σ f by level, for J = σ·along.
+func (l *rowLayers) solve() {
+	s, last := l.row.Spacing, len(l.sum)-1
+	rest := -s / (2 * math.Pi) * math.Log(-math.Expm1(-2*math.Pi*l.row.Radius/s)) // Σ e^(−ka)/k, all n
+	clear(l.sum)
+	for n := 1; n <= harmonics; n++ {
+		k := 2 * math.Pi * float64(n) / s
+		weight := math.Exp(-k * l.row.Radius)
+		rest -= weight / k
+		for i, h := range l.height {
+			l.diagonal[i] = 2 * k * k * l.sigma[i] * h
+			l.f[i] = 2 * k * weight * l.along[i] * l.sigma[i] * h
+		}
+		for i := range last {
+			l.side[i] = 2 / (l.height[i]/l.sigma[i] + l.height[i+1]/l.sigma[i+1])
+			l.diagonal[i] += l.side[i]
+			l.diagonal[i+1] += l.side[i]
+		}
+		for i := 1; i <= last; i++ {
+			m := l.side[i-1] / l.diagonal[i-1]
+			l.diagonal[i] -= m * l.side[i-1]
+			l.f[i] += m * l.f[i-1]
+		}
+		l.f[last] /= l.diagonal[last]
+		for i := last - 1; i >= 0; i-- {
+			l.f[i] = (l.f[i] + l.side[i]*l.f[i+1]) / l.diagonal[i]
+		}
+		for i, f := range l.f {
+			l.sum[i] += f
+		}
+	}
+	for i, j := range l.along {
+		l.sum[i] += max(0, rest) * j
+	}
+}
