@@ -415,8 +415,17 @@ func (l *loader) checkReturnPath() {
 	}
 }
 
+// mostSensors is how many depths all sensors may have: each is a column of
+// sensors.csv, with a row a step.
+const mostSensors = 5000
+
 func (l *loader) checkSensors() {
+	n := 0
 	for i, s := range l.c.Sensors {
+		if n += len(s.Depths); n > mostSensors {
+			l.no("sensor", i, "depth", "makes more than %d sensors in all", mostSensors)
+			return
+		}
 		seen := map[float64]bool{}
 		for j, x := range s.Depths {
 			if seen[x] {

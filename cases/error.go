@@ -12,7 +12,7 @@ import (
 // Fault is one thing wrong with a case: where it stands, what was given and
 // what is allowed there.
 type Fault struct {
-	File    string // the file's name, or "--set path=value" as typed
+	File    string // the file's name, or "--set path=value" as typed; "": Allowed names it
 	Line    int    // counted from 1; 0: the file as a whole
 	Key     string // "layer.clay.porosity" or "electrode[2].radius"; "" for none
 	Given   string // the value as written; "" where a key is unknown or missing
@@ -29,11 +29,13 @@ func (f Fault) String() string {
 		return printable(f.File + ": " + f.Allowed)
 	}
 	var b strings.Builder
-	b.WriteString(f.File)
-	if f.Line > 0 {
-		b.WriteString(":" + strconv.Itoa(f.Line))
+	if f.File != "" {
+		b.WriteString(f.File)
+		if f.Line > 0 {
+			b.WriteString(":" + strconv.Itoa(f.Line))
+		}
+		b.WriteString(": ")
 	}
-	b.WriteString(": ")
 	if f.Key != "" {
 		b.WriteString(f.Key)
 		if f.Given != "" {

@@ -22,6 +22,17 @@ const mostBytes = 4 << 20
 // mostRows is the most tables of one kind: checks of pairs stay quick.
 const mostRows = 2000
 
+// mostTargets is the most targets: a run follows each through all cells.
+const mostTargets = 50
+
+// most returns the most tables that the section may have.
+func (s *section) most() int {
+	if s.name == "target" {
+		return mostTargets
+	}
+	return mostRows
+}
+
 // mostFaults is how many faults of one case are told.
 const mostFaults = 200
 
@@ -30,13 +41,13 @@ const mostFaults = 200
 // holds every fault of the file.
 func Load(file string, sets []string) (*Case, error) {
 	f, err := openRegular(file)
-	if err != nil {
-		return nil, Faults{{File: file, Allowed: err.Error()}}
+	if err != nil { // names the file itself
+		return nil, Faults{{Allowed: err.Error()}}
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, mostBytes+1))
 	if err != nil {
-		return nil, Faults{{File: file, Allowed: "cannot be read: " + err.Error()}}
+		return nil, Faults{{File: file, Allowed: "cannot be read: " + cause(err)}}
 	}
 	return Parse(file, data, filepath.Dir(file), sets)
 }
@@ -47,6 +58,8 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	switch {
 	case len(data) > mostBytes:
 		return nil, Faults{{File: name, Allowed: "is larger than 4 MiB; a case file is a short text"}}
+	case bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")):
+		return nil, Faults{{File: name, Allowed: "is text in UTF-16; save the file as UTF-8"}}
 	case bytes.IndexByte(data, 0) >= 0:
 		return nil, Faults{{File: name, Allowed: "is not a text file (it holds NUL bytes)"}}
 	case !utf8.Valid(data):
@@ -62,6 +75,9 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	l := &loader{file: name, dir: dir, c: &Case{File: name}, pos: locate(string(data)), setAt: map[string]string{}}
 	if l.pos.deepest > deepestBrackets {
 		return nil, Faults{{File: name, Allowed: fmt.Sprintf("has brackets or keys nested deeper than %d", deepestBrackets)}}
+	}
+	if l.pos.parts > mostParts {
+		return nil, Faults{{File: name, Allowed: "holds more keys and tables than any case"}}
 	}
 	tree, fault := decode(string(data))
 	if fault != nil {
@@ -116,6 +132,7 @@ type loader struct {
 	rows      map[string][]map[string]any // the tables of each section, as decoded
 	labels    map[string][]string         // each row's path in messages: "layer.clay"
 	setAt     map[string]string           // the --set that gave the value at a path
+	series    int                         // [bytes] of all series files read so far
 	unordered bool                        // the layers' bottoms do not increase
 	faults    Faults
 }
@@ -208,8 +225,8 @@ func (l *loader) table() {
 			rows = nil
 		case rows == nil:
 			l.fault(name, name, l.given(name, l.tree[name]), "must be a table: write "+s.header())
-		case len(rows) > mostRows:
-			l.fault(name, name, "", fmt.Sprintf("has %d tables; must be at most %d", len(rows), mostRows))
+		case len(rows) > s.most():
+			l.fault(s.loc(s.most()), name, "", fmt.Sprintf("has %d tables; must be at most %d", len(rows), s.most()))
 			rows = rows[:0:0]
 		}
 		// A section of the wrong shape is not missing as well.

@@ -335,16 +335,16 @@ func TestFilesRefused(t *testing.T) {
 		return path
 	}
 	for _, c := range []struct{ path, want string }{
-		{filepath.Join(dir, "none.toml"), "none.toml: there is no file"},
-		{dir, ": " + dir + " is not a file"},
+		{filepath.Join(dir, "none.toml"), "there is no file " + filepath.Join(dir, "none.toml")},
+		{dir, dir + " is a folder, not a file"},
 		{write("empty.toml", []byte(" \n\r\n")), "empty.toml: is empty; `soiljoule new section` prints a case to start from"},
 		{write("bom.toml", []byte("\ufeff")), "bom.toml: is empty"},
 		{write("nul.toml", []byte("a = 1\n\x00")), "nul.toml: is not a text file (it holds NUL bytes)"},
 		{write("utf8.toml", []byte("a = 1\nb = '\xff'")), "utf8.toml:2: is not text in UTF-8"},
 		{write("large.toml", bytes.Repeat([]byte("# \n"), mostBytes/3+1)), "large.toml: is larger than 4 MiB; a case file is a short text"},
-		{write("deep.toml", []byte("a = "+strings.Repeat("[", 1<<20))), "deep.toml: has brackets or keys nested deeper than 32"},
-		{write("dots.toml", []byte(strings.Repeat("a.", 1<<20)+"a = 1")), "dots.toml: has brackets or keys nested deeper than 32"},
-		{write("tables.toml", []byte("a = "+strings.Repeat("{a=", 1<<20))), "tables.toml: has brackets or keys nested deeper than 32"},
+		{write("deep.toml", []byte("a = "+strings.Repeat("[", 1<<20))), "deep.toml: has brackets or keys nested deeper than 8"},
+		{write("dots.toml", []byte(strings.Repeat("a.", 1<<20)+"a = 1")), "dots.toml: has brackets or keys nested deeper than 8"},
+		{write("tables.toml", []byte("a = "+strings.Repeat("{a=", 1<<20))), "tables.toml: has brackets or keys nested deeper than 8"},
 	} {
 		_, err := Load(c.path, nil)
 		var faults Faults
@@ -357,7 +357,7 @@ func TestFilesRefused(t *testing.T) {
 // TestManyFaults: a hostile file is told a bounded number of faults, soon.
 func TestManyFaults(t *testing.T) {
 	var b strings.Builder
-	for i := range 100000 {
+	for i := range 90000 {
 		b.WriteString("k")
 		b.WriteString(strings.Repeat("x", i%7))
 		b.WriteString(strings.TrimLeft(strings.Repeat("0", 6)+string(rune('a'+i%26)), ""))
@@ -367,7 +367,7 @@ func TestManyFaults(t *testing.T) {
 	_, err := Parse("many.toml", []byte(b.String()), "", nil)
 	var faults Faults
 	if !errors.As(err, &faults) || len(faults) != mostFaults+1 {
-		t.Errorf("100000 unknown keys gave %d faults, want %d and a last word", len(faults), mostFaults)
+		t.Errorf("90000 unknown keys gave %d faults, want %d and a last word", len(faults), mostFaults)
 	}
 	rows := strings.Repeat("[[electrode]]\n", mostRows+1)
 	if _, err := Parse("rows.toml", []byte(sound+rows), "", nil); err == nil || !strings.Contains(err.Error(), "must be at most 2000") {

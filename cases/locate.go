@@ -24,12 +24,15 @@ type positions struct {
 	lines   map[string]int    // by path; elements of an array too, "sensor[1].depth[3]"
 	values  map[string]string // by path
 	deepest int               // largest nesting of brackets, or parts of one key
+	parts   int               // of all keys together: each may be a table of the tree
 }
 
-// Bounds on what is followed. A case needs two of each; the library reads
-// nested brackets by recursion, and a long dotted key in quadratic time.
+// Bounds on what is followed. A case needs two of the first; the library reads
+// nested brackets by recursion, a long dotted key in quadratic time, and makes a
+// map of each part. 2000 tables of 25 keys have 100 000 parts.
 const (
-	deepestBrackets = 32
+	deepestBrackets = 8
+	mostParts       = 100000
 	longestElements = 10000 // elements of one array whose line is kept
 )
 
@@ -135,6 +138,7 @@ func (s *scanner) header() {
 // record keeps a place; the first of two equal paths holds.
 func (s *scanner) record(p place) {
 	s.out.places = append(s.out.places, p)
+	s.out.parts += len(p.names)
 	s.first(p.path, p.line)
 }
 
@@ -256,10 +260,10 @@ func (s *scanner) value(path string, names []string, depth int) {
 	}
 }
 
-// done reports whether reading ends: with the text, or with brackets nested
-// deeper than is followed.
+// done reports whether reading ends: with the text, or with more or deeper nested
+// keys than are followed.
 func (s *scanner) done() bool {
-	return s.at >= len(s.text) || s.out.deepest > deepestBrackets
+	return s.at >= len(s.text) || s.out.deepest > deepestBrackets || s.out.parts > mostParts
 }
 
 // separator steps over the comma after an element, or over one byte if

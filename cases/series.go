@@ -2,8 +2,10 @@ package cases
 
 import (
 	"bufio"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -84,7 +86,9 @@ func readSeries(in input, file string, kind seriesKind) []point {
 		return nil
 	}
 	defer r.Close()
+	refused := false
 	fault := func(line int, key, given, allowed string) {
+		refused = true
 		in.l.add(Fault{File: path, Line: line, Key: key, Given: oneLineOr(given), Allowed: allowed})
 	}
 	var series []point
@@ -93,7 +97,8 @@ func readSeries(in input, file string, kind seriesKind) []point {
 	var clock, scale unit
 	base, _ := kind.of.find(kind.base)
 	header := false
-	lines := bufio.NewScanner(io.LimitReader(r, mostSeriesBytes+1))
+	left := mostSeriesBytes - in.l.series // a case may name a file many times
+	lines := bufio.NewScanner(io.LimitReader(r, int64(left)+1))
 	lines.Buffer(nil, mostSeriesLine)
 	n, size := 0, 0
 	for lines.Scan() {
@@ -145,14 +150,17 @@ func readSeries(in input, file string, kind seriesKind) []point {
 		}
 		series = append(series, p)
 	}
+	in.l.series += size
 	switch {
+	case errors.Is(lines.Err(), bufio.ErrTooLong):
+		fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
 	case lines.Err() != nil:
-		fault(n+1, "", "", "cannot be read: "+lines.Err().Error())
-	case size > mostSeriesBytes:
-		fault(0, "", "", "is larger than 64 MiB")
+		fault(n+1, "", "", "cannot be read: "+cause(lines.Err()))
+	case size > left+1: // a last line without its end counts one too many
+		fault(0, "", "", "is larger than 64 MiB, or with the files before it")
 	case !header:
 		fault(0, "", "", "is empty; "+kind.needs())
-	case len(series) == 0:
+	case len(series) == 0 && !refused:
 		fault(0, "", "", "has no rows")
 	}
 	return series
@@ -166,15 +174,26 @@ func openRegular(path string) (*os.File, error) {
 	case os.IsNotExist(err):
 		return nil, fmt.Errorf("there is no file %s", oneLine(path))
 	case err != nil:
-		return nil, fmt.Errorf("cannot read %s", oneLine(path))
+		return nil, fmt.Errorf("cannot read %s: %s", oneLine(path), cause(err))
+	case info.IsDir():
+		return nil, fmt.Errorf("%s is a folder, not a file", oneLine(path))
 	case !info.Mode().IsRegular():
-		return nil, fmt.Errorf("%s is not a file", oneLine(path))
+		return nil, fmt.Errorf("%s is a pipe or a device, not a file", oneLine(path))
 	}
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("cannot read %s", oneLine(path))
+		return nil, fmt.Errorf("cannot read %s: %s", oneLine(path), cause(err))
 	}
 	return f, nil
+}
+
+// cause is what the system says of a file, without the path that it repeats.
+func cause(err error) string {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		err = at.Err
+	}
+	return oneLine(err.Error())
 }
 
 // baseName returns the last part of a path.

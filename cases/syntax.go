@@ -68,6 +68,18 @@ func explain(f *Fault, line string, p *positions) {
 		}
 		return
 	}
+	if strings.Contains(f.Allowed, "unexpected EOF; expected") && len(p.places) > 0 {
+		// Told at the end of the text; the text that swallowed it began before.
+		if last := p.places[len(p.places)-1]; strings.HasPrefix(last.value, `"""`) || strings.HasPrefix(last.value, "'''") {
+			f.Line, f.Key = last.line, oneLineOr(last.path)
+			say("the text that begins here with " + last.value[:3] + " does not end")
+			return
+		}
+	}
+	if strings.HasSuffix(f.Allowed, "'0x0d'") {
+		say("lines end with a carriage return alone; save the file with line feeds")
+		return
+	}
 	value := ""
 	m := assignment.FindStringSubmatch(line)
 	if m != nil {

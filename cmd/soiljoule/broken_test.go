@@ -51,3 +51,5 @@ func TestBrokenFiles(t *testing.T) {
 		})
 	}
 }
+
+func itoa(n int) string { return strconv.Itoa(n) }
