@@ -137,7 +137,7 @@ func TestBuriedRod(t *testing.T) {
 		for _, x := range profile.X {
 			formula.Y = append(formula.Y, rodSource(t, x, depth, c.top, c.bottom, c.image))
 		}
-		sketch(t, "rod-"+strings.ReplaceAll(c.name, " ", "-"), fmt.Sprintf("Rod of 300 W/m, %s, after 100 d, at z = %.3g m", c.name, depth), "distance from the axis [m]", "temperature rise [K]", formula, profile)
+		draw(t, "rod-"+strings.ReplaceAll(c.name, " ", "-"), fmt.Sprintf("Rod of 300 W/m, %s, after 100 d, at z = %.3g m", c.name, depth), "distance from the axis [m]", "temperature rise [K]", false, formula, profile)
 	}
 }
 

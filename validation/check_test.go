@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"testing"
+	"unicode/utf8"
 )
 
 // check is one number held against a source.
@@ -60,7 +61,9 @@ func table(t *testing.T, title string, head []string, rows [][]string) {
 }
 
 // attr writes one attribute of the test where the dossier is being collected:
-// go test -json carries it, and elsewhere it would only be noise.
+// go test -json carries it, and elsewhere it would only be noise. It goes in parts,
+// because go test cuts a longer line and loses it: "+" before a part says that more
+// follows, "." that none does.
 func attr(t *testing.T, key string, value any) {
 	t.Helper()
 	if os.Getenv("SOILJOULE_DOSSIER") == "" {
@@ -70,7 +73,16 @@ func attr(t *testing.T, key string, value any) {
 	if err != nil {
 		t.Fatalf("%s of %s: %v", key, t.Name(), err)
 	}
-	t.Attr(key, string(b))
+	const most = 2000 // bytes of a part; go test cuts at 4096
+	for len(b) > most {
+		n := most
+		for !utf8.RuneStart(b[n]) {
+			n--
+		}
+		t.Attr(key, "+"+string(b[:n]))
+		b = b[n:]
+	}
+	t.Attr(key, "."+string(b))
 }
 
 // order returns the observed order of convergence between successive errors of

@@ -5,7 +5,6 @@ package validation
 import (
 	"context"
 	"encoding/csv"
-	"encoding/json"
 	"fmt"
 	"go/ast"
 	"go/parser"
@@ -639,45 +638,7 @@ func TestEveryTabledValueIsAccountedFor(t *testing.T) {
 	if alone != len(beyondAlone) {
 		t.Errorf("testdata/analytic_values.csv has %d of the %d rows that are left out alone", alone, len(beyondAlone))
 	}
-	for part := 1; len(rows) > 0; part++ {
-		n, size := 0, 0
-		for ; n < len(rows) && size < longestAttribute/2; n++ {
-			size += len(strings.Join(rows[n], "")) + 16
-		}
-		table(t, fmt.Sprintf("Every tabled closed form, part %d", part), []string{"id", "case", "value", "verdict"}, rows[:n])
-		rows = rows[n:]
-	}
-}
-
-// longestAttribute is how long a line of a test's output may be before go test -json
-// cuts it, and no longer knows an attribute in it [bytes].
-const longestAttribute = 4096
-
-// sketch is draw for curves of some length: four digits are more than a picture shows,
-// and a figure must fit into longestAttribute.
-func sketch(t *testing.T, name, title, x, y string, curves ...curve) {
-	t.Helper()
-	short := func(values []float64) []float64 {
-		var out []float64
-		for _, v := range values {
-			v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', 4, 64), 64)
-			out = append(out, v)
-		}
-		return out
-	}
-	size := 0
-	for i, c := range curves {
-		curves[i].X, curves[i].Y = short(c.X), short(c.Y)
-		b, err := json.Marshal(curves[i])
-		if err != nil {
-			t.Fatal(err)
-		}
-		size += len(b)
-	}
-	if size += len(t.Name()) + len(name) + len(title) + len(x) + len(y) + 100; size > longestAttribute {
-		t.Fatalf("figure %q takes %d bytes, want at most %d: fewer points", name, size, longestAttribute)
-	}
-	draw(t, name, title, x, y, false, curves...)
+	table(t, "Every tabled closed form.", []string{"id", "case", "value", "verdict"}, rows)
 }
 
 // idsAskedFor returns, by test of this folder, the ids that stand in it as text.

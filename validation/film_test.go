@@ -202,7 +202,7 @@ func TestHeatedSlabUnderAFilm(t *testing.T) {
 			lines = append(lines, formula, points)
 		}
 	}
-	sketch(t, "slab-under-film", "Slab heated 2 to 8 m below a film, 100 d at 100 W/m³", "depth [m]", "temperature rise [K]", lines...)
+	draw(t, "slab-under-film", "Slab heated 2 to 8 m below a film, 100 d at 100 W/m³", "depth [m]", "temperature rise [K]", false, lines...)
 }
 
 // TestHeatLeavesThroughFilmAsItMust: the steady state of a column that is heated

@@ -401,7 +401,7 @@ func TestDryingFrontIntoColdGround(t *testing.T) {
 			roots = append(roots, formula, points)
 		}
 	}
-	sketch(t, "front-root-time", "Drying front into cold ground, cells of 0.01 m", "root of time [√d]", "front [m]", roots...)
+	draw(t, "front-root-time", "Drying front into cold ground, cells of 0.01 m", "root of time [√d]", "front [m]", false, roots...)
 	draw(t, "front-order", "Drying front at 1 m: how far off", "cell [m]", "error [m]", true, errors...)
 }
 

@@ -308,5 +308,5 @@ func TestLayerOnOtherGround(t *testing.T) {
 			got.hold(t, i, fmt.Sprintf("layer of 1 m below a surface 100 K warmer, %s, z = %g m", p.String(), z), "images, Carslaw & Jaeger 1959 sec. 12.8", p.held100(z, time), "K", 0)
 		}
 	}
-	sketch(t, "layer-held", "A layer of 1 m on other ground, surface 100 K warmer for 30 d", "depth [m]", "temperature rise [K]", lines...)
+	draw(t, "layer-held", "A layer of 1 m on other ground, surface 100 K warmer for 30 d", "depth [m]", "temperature rise [K]", false, lines...)
 }

@@ -232,7 +232,7 @@ func TestHeatedRectangle(t *testing.T) {
 			formula.X, formula.Y = append(formula.X, x), append(formula.Y, exact(x, c.across))
 		}
 		file := "rectangle-" + strings.ReplaceAll(c.name, " ", "-")
-		sketch(t, file, "Heated rectangle "+c.name+", 100 d at 100 W/m³, through its centre", "distance from the centre [m]", "temperature rise [K]", formula, profile)
+		draw(t, file, "Heated rectangle "+c.name+", 100 d at 100 W/m³, through its centre", "distance from the centre [m]", "temperature rise [K]", false, formula, profile)
 		var lines []curve
 		for i, s := range c.spots {
 			lines = append(lines, curve{Label: s.name, X: sizes, Y: errors[i]})

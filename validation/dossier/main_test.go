@@ -25,7 +25,7 @@ func stream(events ...event) string {
 }
 
 func attr(test, key, value string) event {
-	return event{Action: "attr", Package: "p", Test: test, Key: key, Value: value}
+	return event{Action: "attr", Package: "p", Test: test, Key: key, Value: "." + value}
 }
 
 const (
@@ -63,7 +63,9 @@ func TestClosed(t *testing.T) {}
 }
 
 func whole() string {
-	return stream(attr("TestMean", "check", good), attr("TestMean/sub", "figure", aCurve), attr("TestMean", "table", aTable),
+	return stream(attr("TestMean", "check", good),
+		event{Action: "attr", Test: "TestMean/sub", Key: "figure", Value: "+" + aCurve[:50]}, attr("TestMean", "check", zero),
+		attr("TestMean/sub", "figure", aCurve[50:]), attr("TestMean", "table", aTable),
 		event{Action: "pass", Test: "TestMean", Elapsed: 0.5}, attr("TestClosed", "check", zero),
 		event{Action: "output", Test: "FuzzParse", Output: "fuzz: elapsed: 1m1s, execs: 1200 (20/sec), new interesting: 3 (total: 45)\n"},
 		event{Action: "pass", Test: "TestClosed"})
@@ -90,8 +92,8 @@ func TestDossier(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
-		"**2 checks** in 2 tests, against 2 sources; 1 tables, 1 figures.",
-		"| [The mean of J. Doe's slab is right](#testmean) | Carslaw & Jaeger (1959), §2.11 (from memory) | 1 | 0.1 % | 1 % | 0.1 | [1](figures/a-curve.png) |",
+		"**3 checks** in 2 tests, against 2 sources; 1 tables, 1 figures.",
+		"| [The mean of J. Doe's slab is right](#testmean) | Carslaw & Jaeger (1959), §2.11 (from memory) | 2 | 0.1 % | 1 % | 0.1 | [1](figures/a-curve.png) |",
 		`| mean over \|x\|&lt;3 m | 1.001 | 1 | K | 0.1 % | 1 % | 0.1 | a book |`,
 		"| residual | 1e-12 | 0 |  | 1e-12 | 1e-08 | 0.0001 | conservation |",
 		"```\nmean = 1\n```", "| FuzzParse | 61 | 1200 | 3 |", `| 1 | x\|y |`, "![T](figures/a-curve.png)",
@@ -114,7 +116,7 @@ func TestDossier(t *testing.T) {
 
 	for _, c := range []struct{ stream, want string }{
 		{whole(), ""},
-		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero)), `TestMean: "residual": 0 in the dossier, 1 in the tests`},
+		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero), attr("TestMean", "check", zero)), `TestMean: "residual": 1 in the dossier, 2 in the tests`},
 		{stream(attr("TestMean", "check", zero)), `TestMean: "mean over \\|x\\|&lt;3 m": 1 in the dossier, 0 in the tests`},
 		{stream(attr("TestNew", "check", good)), "TestNew"},
 	} {
@@ -136,6 +138,8 @@ func TestNothingProven(t *testing.T) {
 		{"no doc", stream(attr("TestUnknown", "check", good)), "no file of the tests has it"},
 		{"bad name", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"../x"}`)), "lower-case"},
 		{"bad curve", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"x","curves":[{"label":"c","x":[1],"y":[]}]}`)), "1 x and 0 y"},
+		{"cut", stream(attr("TestMean", "check", good), event{Action: "output", Test: "TestMean", Output: "=== ATTR  TestMean figure .{"}), "cut on its way"},
+		{"part", stream(attr("TestMean", "check", good), event{Action: "attr", Test: "TestMean", Key: "figure", Value: "+{"}), "never came"},
 		{"no stream", "{", "not a stream"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

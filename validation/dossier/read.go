@@ -70,7 +70,8 @@ type test struct {
 	checks  []check
 	figures []figure
 	tables  []table
-	output  []string // kept to be shown if the test fails
+	output  []string          // kept to be shown if the test fails
+	parts   map[string]string // of attributes not yet whole, by subtest and key
 }
 
 // fuzzing is the last report of one fuzz target.
@@ -129,15 +130,26 @@ func (r *report) take(e event, stdout io.Writer) error {
 	name, _, sub := strings.Cut(e.Test, "/")
 	t := r.tests[name]
 	if t == nil {
-		t = &test{name: name}
+		t = &test{name: name, parts: map[string]string{}}
 		r.tests[name] = t
 	}
 	switch e.Action {
 	case "attr":
+		// An attribute comes in parts, "+" before each but the last, "." before that.
+		id := e.Test + " " + e.Key
+		if e.Value == "" {
+			return fmt.Errorf("an empty part of a %s", e.Key)
+		}
+		value := t.parts[id] + e.Value[1:]
+		if e.Value[0] == '+' {
+			t.parts[id] = value
+			return nil
+		}
+		delete(t.parts, id)
 		switch e.Key {
 		case "check":
 			var c check
-			if err := json.Unmarshal([]byte(e.Value), &c); err != nil {
+			if err := json.Unmarshal([]byte(value), &c); err != nil {
 				return err
 			}
 			t.checks = append(t.checks, c)
@@ -146,18 +158,21 @@ func (r *report) take(e event, stdout io.Writer) error {
 				name, c.Claim, c.Source, c.Got, c.Want, c.Unit, d, unit, tol, unit)
 		case "figure":
 			var f figure
-			if err := json.Unmarshal([]byte(e.Value), &f); err != nil {
+			if err := json.Unmarshal([]byte(value), &f); err != nil {
 				return err
 			}
 			t.figures = append(t.figures, f)
 		case "table":
 			var b table
-			if err := json.Unmarshal([]byte(e.Value), &b); err != nil {
+			if err := json.Unmarshal([]byte(value), &b); err != nil {
 				return err
 			}
 			t.tables = append(t.tables, b)
 		}
 	case "output":
+		if strings.HasPrefix(e.Output, "=== ATTR") {
+			return fmt.Errorf("an attribute was cut on its way: %.80s…", e.Output)
+		}
 		t.output = append(t.output, e.Output)
 		if m := fuzzLine.FindStringSubmatch(e.Output); m != nil {
 			execs, _ := strconv.Atoi(m[2]) // digits, by the expression
@@ -216,6 +231,9 @@ func (r *report) err() error {
 	}
 	var past []error
 	for _, t := range r.sorted() {
+		for id := range t.parts {
+			past = append(past, fmt.Errorf("%s: the last part never came", id))
+		}
 		for _, c := range t.checks {
 			if !(math.Abs(c.Got-c.Want) <= c.Tol) {
 				past = append(past, fmt.Errorf("%s: %s is past its tolerance, and the test passed", t.name, c.Claim))
