@@ -96,7 +96,7 @@ func (r *run) stage(f *rates, t, dt float64) error {
 		}
 		if round == r.set.MaxCoupled || math.IsNaN(d.rms) {
 			r.stats.RefusedCoupling++
-			return fmt.Errorf("%w: Joule heat and temperature disagree by %.3g K after %d rounds", errRefused, d.rms, round)
+			return fmt.Errorf("%w: Joule heat and temperature disagree by %.3g K rms, %.3g K in one cell, after %d rounds", errRefused, d.rms, d.max, round)
 		}
 	}
 	r.powerTo(r.power, n)
