@@ -170,7 +170,7 @@ func (r *report) take(e event, stdout io.Writer) error {
 			t.tables = append(t.tables, b)
 		}
 	case "output":
-		if strings.HasPrefix(e.Output, "=== ATTR") {
+		if strings.HasPrefix(e.Output, "=== ATTR") && !strings.HasSuffix(e.Output, "\n") {
 			return fmt.Errorf("an attribute was cut on its way: %.80s…", e.Output)
 		}
 		t.output = append(t.output, e.Output)
