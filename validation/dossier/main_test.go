@@ -138,7 +138,7 @@ func TestNothingProven(t *testing.T) {
 		{"no doc", stream(attr("TestUnknown", "check", good)), "no file of the tests has it"},
 		{"bad name", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"../x"}`)), "lower-case"},
 		{"bad curve", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"x","curves":[{"label":"c","x":[1],"y":[]}]}`)), "1 x and 0 y"},
-		{"cut", stream(attr("TestMean", "check", good), event{Action: "output", Test: "TestMean", Output: "=== ATTR  TestMean figure .{"}), "were cut on their way"},
+		{"cut", stream(attr("TestMean", "check", good), event{Action: "output", Test: "TestMean", Output: "=== ATTR  TestMean check ." + good + "\n"}, event{Action: "output", Test: "TestMean", Output: "=== ATTR  TestMean figure .{"}), "were cut on their way"},
 		{"part", stream(attr("TestMean", "check", good), event{Action: "attr", Test: "TestMean", Key: "figure", Value: "+{"}), "never came"},
 		{"no stream", "{", "not a stream"},
 	} {
