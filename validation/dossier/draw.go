@@ -48,7 +48,7 @@ func (f figure) png() ([]byte, error) {
 	legend := plot.NewLegend()
 	legend.TextStyle.Font = sans(8)
 	legend.Left, legend.Top = true, true
-	legend.XOffs = 40
+	legend.XOffs, legend.Padding = 40, 1.5
 	for i, c := range f.Curves {
 		xy, err := c.points(f.Log)
 		if err != nil {
@@ -87,11 +87,11 @@ func (f figure) png() ([]byte, error) {
 			a.Min, a.Max = a.Min/1.1, a.Max*1.1
 		}
 	}
-	strip := vg.Length(11*len(f.Curves)) + 10
+	strip := 9*vg.Length(len(f.Curves)) + 16
 	canvas := vgimg.NewWith(vgimg.UseWH(width, height+strip), vgimg.UseDPI(dpi))
 	page := draw.New(canvas)
 	p.Draw(draw.Crop(page, 4, -10, strip, -4))
-	legend.Draw(draw.Crop(page, 4, -4, 2, -(height - 2)))
+	legend.Draw(draw.Crop(page, 4, -4, 2, -height-4))
 	var b bytes.Buffer
 	if _, err := (vgimg.PngCanvas{Canvas: canvas}).WriteTo(&b); err != nil {
 		return nil, err
