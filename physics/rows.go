@@ -285,7 +285,7 @@ func (e *Electric) assembleCouples() error {
 	for j := range e.Couples {
 		c := &e.Couples[j]
 		for i, l := range c.layers {
-			c.ground[i], c.met[i] = l.resistivity(e, c.Level), l.met[c.Level]
+			c.ground[i], c.met[i] = l.ground[c.Level-l.first], l.met[c.Level-l.first]
 		}
 		if err := c.invert(e.Bodies); err != nil {
 			return err
@@ -324,7 +324,7 @@ func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float6
 				}
 				heat -= contact
 			}
-			for _, s := range c.layers[i].shares[c.Level] {
+			for _, s := range c.layers[i].shares[c.Level-c.layers[i].first] {
 				q[base+s.column] += heat * s.part / e.sigma[base+s.column] / c.ground[i]
 			}
 		}

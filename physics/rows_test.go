@@ -1,7 +1,9 @@
 package physics
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"soiljoule/mesh"
@@ -138,5 +140,72 @@ func TestRowHeatLiesNearItsRods(t *testing.T) {
 	// to 1, within rounding.
 	if math.Abs(sum-1) > 1e-14 || part[1] != part[5] || part[2] != part[4] {
 		t.Errorf("shares %v sum to %.16g: want 1, and the same on both sides", part, sum)
+	}
+}
+
+// TestRowsMeetTheGroundTheyStandIn: a row's drop meets a resistivity that is finite and
+// positive, and its current has one sign along the rods, for rods from far shorter
+// than their spacing to twelve times as long, of any radius, on coarse meshes and fine
+// ones, in ground drawn over six decades with dry levels of σ = 0 beside the rods. In
+// even ground endless rods meet its 1/σ, and the mean of the current's shape is 1.
+// Source: a potential without current sources has no extremum inside, so an electrode's
+// current has one sign; the closed form of endless rods. Rounding over some hundred
+// levels: 1e-12.
+func TestRowsMeetTheGroundTheyStandIn(t *testing.T) {
+	rng := rand.New(rand.NewPCG(1, 2))
+	far := math.Inf(1)
+	for trial := range 100 {
+		s := math.Pow(10, -0.5+2*rng.Float64())
+		a := s / (6.4 * math.Pow(10, 2.5*rng.Float64()))
+		l := s * 0.02 * math.Pow(10, 2.7*rng.Float64())
+		top := l * 5 * rng.Float64() * float64(rng.IntN(2))
+		h := l / (2 + 100*rng.Float64())
+		z, err := mesh.Grade([]mesh.Mark{{At: 0, Size: far}, {At: top, Size: h}, {At: top + l, Size: h * (0.1 + rng.Float64())}, {At: top + l + 20*s, Size: far}}, 1.05+0.2*rng.Float64(), 20000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g := mesh.NewSection([]float64{-10 * s, -0.01, 0.01, 10 * s}, z, 1)
+		e := &Electric{Balance: newBalance(g), BodyOf: make([]int, g.Cells()), sigma: make([]float64, g.Cells())}
+		for c := range e.BodyOf {
+			e.BodyOf[c] = -1
+		}
+		row := &Row{Spacing: s, Radius: a, Top: top, Bottom: top + l}
+		where := fmt.Sprintf("trial %d, rods %.3g m long from %.3g m, %.3g m apart, radius %.3g m, %d levels", trial, l, top, s, a, g.NZ)
+		r, err := newRowLayers(e, row, 1, interval{top, top + l}, nil)
+		if err != nil {
+			t.Fatalf("newRowLayers, %s: %v", where, err)
+		}
+		mean := 0.0
+		for i, j := range r.along {
+			mean += j * r.height[i] / l
+		}
+		if math.Abs(mean-1) > 1e-12 {
+			t.Errorf("the current's shape along the rods has the mean %.15g, want 1 to 1e-12: %s", mean, where)
+		}
+		for c := range e.sigma {
+			e.sigma[c] = math.Pow(10, -4+6*rng.Float64())
+			if k := c / g.NX; rng.IntN(5) == 0 && (g.Z[k+1] <= top || g.Z[k] >= top+l) {
+				e.sigma[c] = 0
+			}
+		}
+		r.assemble(e)
+		for i, m := range r.met {
+			if r.along[i] > 0 && !(m > 0 && m < math.Inf(1)) {
+				t.Fatalf("met at level %d is %g Ω·m, want it finite and positive: %s", i, m, where)
+			}
+		}
+		endless, err := newRowLayers(e, row, 1, interval{-1e9, 1e9}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for c := range e.sigma {
+			e.sigma[c] = 0.02
+		}
+		endless.assemble(e)
+		for i, m := range endless.met {
+			if math.Abs(m-50) > 50*1e-12 {
+				t.Fatalf("endless rods in ground of 50 Ω·m meet %.15g Ω·m at level %d, want 50 to 1e-12: %s", m, i, where)
+			}
+		}
 	}
 }

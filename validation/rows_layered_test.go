@@ -4,6 +4,7 @@ package validation
 
 import (
 	"fmt"
+	"math"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -133,6 +134,22 @@ func TestRodsThatFillALayer(t *testing.T) {
 		rows = append(rows, c.hold(t, 0.03))
 	}
 	table(t, "Rows of rods that fill a conductive layer", []string{"case", "length / spacing", "spacing / radius", "rows", "error [%]"}, rows)
+}
+
+// TestRodsBetweenInsulatorsAreEndless: rods that fill a layer between two that hardly
+// conduct draw, a metre, what endless rods draw, however short they are.
+// Source: line currents of two endless rows, V/(ρI′) = d/(2s) + [ln(s/2πa) +
+// ln(1 − e^(−2πd/s))]/(2π) (closed form).
+// The ground beyond has 1e-6 of the layer's σ, which carries less than 1e-4 of the
+// current. Tolerance 1 %, as for the whole current in even ground: here the correction's
+// own shape of the current, uneven where the true one is even, is what is wrong.
+func TestRodsBetweenInsulatorsAreEndless(t *testing.T) {
+	const s, d, a = 4.267, 3.658, 0.1524
+	metre := 1 / (d/(2*s) + (math.Log(s/(2*math.Pi*a))+math.Log(-math.Expm1(-2*math.Pi*d/s)))/(2*math.Pi))
+	for _, length := range []float64{1, 2, 4, 8} {
+		got := real(rows(t, 2, length, s, a, []float64{0, d}, []float64{0, 0}, []complex128{1, -1}, []float64{2, 2 + length, far}, []float64{1e-6, 1, 1e-6}, 60)[0])
+		hold(t, check{fmt.Sprintf("current of a rod that fills a layer %g m thick between insulators", length), "line currents of two endless rows", got, metre * length, "A", 0.01 * metre * length})
+	}
 }
 
 // TestEndsOnABetterLayer: rods that just fill a resistive layer touch the better ground
