@@ -3,4 +3,4 @@
 package validation
 
 // few is how many random cases a property is tried on.
-const few = 5
+const few = 4

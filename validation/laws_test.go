@@ -410,8 +410,8 @@ func (s soilSample) capacity() float64 {
 	return (1-s.porosity())*grains + s.moisture*s.density*4180
 }
 
-// measured reads the ranges by class, density and moisture.
-func measured(t *testing.T) []soilSample {
+// soilSamples reads the ranges by class, density and moisture.
+func soilSamples(t *testing.T) []soilSample {
 	t.Helper()
 	var out []soilSample
 	for _, e := range entries(t, "soils_thermal.csv") {
@@ -502,7 +502,7 @@ func found(t *testing.T, samples []soilSample, s soilSample) *materials.Soil {
 // Source: soils_thermal.csv: Farouki, CRREL Report 82-8 (1982): ranges of five methods.
 func TestSoilConductivityAgainstMeasuredRanges(t *testing.T) {
 	const lambda = "thermal_conductivity"
-	samples := measured(t)
+	samples := soilSamples(t)
 	laws := soilLaws(t, samples)
 	head := []string{"soil", "saturation", "lowest", "highest"}
 	for _, l := range laws {
@@ -570,7 +570,7 @@ func TestSoilConductivityAgainstMeasuredRanges(t *testing.T) {
 func TestSoilHeatCapacityAndDiffusivity(t *testing.T) {
 	const lambda, alpha, source = "thermal_conductivity", "thermal_diffusivity", "Farouki 1982, ranges widened by 20 %"
 	w := materials.NewWater()
-	samples := measured(t)
+	samples := soilSamples(t)
 	program := soilLaws(t, samples)[2]
 	var cells [][]string
 	var capacities, diffusivities within

@@ -38,7 +38,7 @@ func (p *pairs) add(t *testing.T, d *drawn, what, unit string, less, more float6
 func (p *pairs) hold(t *testing.T, claim, source string, head ...string) {
 	t.Helper()
 	table(t, claim, append([]string{"case"}, head...), p.rows)
-	hold(t, check{fmt.Sprintf("%s: cases of %d in which it does not", claim, len(p.rows)), source, float64(p.wrong), 0, "", 0})
+	hold(t, check{claim + ": random cases in which it does not", source, float64(p.wrong), 0, "", 0})
 }
 
 // inStillAir sets the air to the ground's own temperature, so that what the surface
