@@ -530,12 +530,12 @@ func TestKilledInSystemCalls(t *testing.T) {
 		call string
 		when []int
 	}{
-		{"mkdirat", []int{1, 2, 3, 4, 5}},
+		{"mkdirat", []int{1, 2, 4}},
 		{"flock", []int{1}},
-		{"openat", []int{20, 60, 100}},
-		{"renameat", []int{1, 2, 3, 4}},
-		{"renameat2", []int{1, 2}},
-		{"unlinkat", []int{1, 2, 3, 10, 30, 60, 61, 62, 63, 64}},
+		{"openat", []int{20, 60}},
+		{"renameat", []int{1, 2}},
+		{"renameat2", []int{1}},
+		{"unlinkat", []int{1, 2, 30, 60, 64}},
 		{"write", []int{results - 10, results + 2, results + 4, results + 6, results + 9}}, // a file goes in one or two: the figures too
 	} {
 		for _, n := range c.when {
