@@ -4,10 +4,7 @@
 
 package validation
 
-import (
-	"fmt"
-	"testing"
-)
+import "testing"
 
 // TestManufacturedSolutionsConvergeOnTheProgramsMeshes: the made solutions on meshes
 // graded as the program grades them, its finest size and its growth refined
@@ -28,20 +25,11 @@ func TestManufacturedSolutionsConvergeOnHalvedMeshes(t *testing.T) {
 // allMade holds every made solution on a family of meshes.
 func allMade(t *testing.T, f family) {
 	t.Helper()
-	for _, c := range []struct {
-		name  string
-		run   func(t *testing.T, view string, f family) study
-		scale map[string]float64
-	}{
-		{"conduction", conductionStudy, conductionScale},
-		{"potential", potentialStudy, potentialScale},
-		{"coupled", func(t *testing.T, view string, f family) study { return coupledStudy(t, view, f, 2, 2) }, coupledScale},
-	} {
-		var all []study
-		for _, view := range []string{section, axial} {
-			all = append(all, c.run(t, view, f))
-		}
-		drawStudies(t, fmt.Sprintf("manufactured-%s-%s", c.name, f.short), "Made solution, "+c.name+", "+f.name, all, c.scale)
+	for _, view := range []string{section, axial} {
+		conductionStudy(t, view, f)
+		potentialStudy(t, view, f)
+		s := coupledStudy(t, view, f, 2, 2)
+		s.draw(t, "manufactured-coupled-"+f.short+"-"+view, "Potential and heat with σ(T)", coupledScale)
 	}
 }
 
@@ -51,9 +39,8 @@ func allMade(t *testing.T, f family) {
 // takes part in the last order with 3 %, 0.04 of order.
 // Source: Salari & Knupp, SAND2000-1444 (2000).
 func TestManufacturedCoupledProblemConvergesSecondOrderInSpace(t *testing.T) {
-	var all []study
 	for _, view := range []string{section, axial} {
-		all = append(all, coupledStudy(t, view, stretched, 256, 1))
+		s := coupledStudy(t, view, stretched, 256, 1)
+		s.draw(t, "manufactured-coupled-space-"+view, "Potential and heat with σ(T) at 256 steps", coupledScale)
 	}
-	drawStudies(t, "manufactured-coupled-space", "Potential and heat with σ(T), cells halved at 256 steps", all, coupledScale)
 }

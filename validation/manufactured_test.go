@@ -197,8 +197,8 @@ func norms(g *mesh.Grid, cells []int, err func(c int) float64) (rms, most float6
 //
 // In the mean square, and in a total, the error is Ch²(1 + Dh²): what an order
 // lacks of 2 is a quarter of what the one before lacked. On a mesh that resolves
-// the field at all, Dh² < 1/2, the coarsest order is 1 or more off by at most 1,
-// and the fourth by 1/64; the band is the design's, 0.1.
+// the field at all, Dh² < 1/2, the coarsest order is off by 1 at most, the
+// fourth by 1/64; the band is the design's, 0.1.
 //
 // The largest error sits in a cell at a wall, half a cell from it, and there the
 // error is Ch²(1 + Dh): what an order lacks halves each time and is extrapolated
@@ -244,27 +244,22 @@ func (s *study) hold(t *testing.T) {
 
 const oneSide = "current of one side"
 
-// drawStudies draws errors against cells along an axis, as shares of a scale, with
-// a line of slope −2.
-func drawStudies(t *testing.T, name, title string, studies []study, scale map[string]float64) {
+// draw draws the study's errors against cells along an axis, as shares of a scale,
+// with a line of slope −2.
+func (s *study) draw(t *testing.T, name, title string, scale map[string]float64) {
 	t.Helper()
 	var curves []curve
-	for _, s := range studies {
-		for _, n := range s.order {
-			var y []float64
-			for _, e := range s.errs[n] {
-				y = append(y, e/scale[n])
-			}
-			curves = append(curves, curve{Label: s.name + ", " + n, X: s.cells, Y: y, Points: true})
+	for _, n := range s.order {
+		var y []float64
+		for _, e := range s.errs[n] {
+			y = append(y, e/scale[n])
 		}
+		curves = append(curves, curve{Label: n, X: s.cells, Y: y, Points: true})
 	}
-	x := studies[0].cells
-	first := studies[0].errs[studies[0].order[0]][0] / scale[studies[0].order[0]]
-	slope := curve{Label: "slope −2", X: []float64{x[0], x[len(x)-1]}}
-	for _, v := range slope.X {
-		slope.Y = append(slope.Y, first*(x[0]/v)*(x[0]/v))
-	}
-	draw(t, name, title, "√(number of cells)", "error, share of the largest value", true, append(curves, slope)...)
+	first, last := s.cells[0], s.cells[len(s.cells)-1]
+	y := curves[0].Y[0]
+	curves = append(curves, curve{Label: "slope −2", X: []float64{first, last}, Y: []float64{y, y * first * first / (last * last)}})
+	draw(t, name, title+", "+s.name, "√(number of cells)", "error, share of the largest value", true, curves...)
 }
 
 // allCells are the numbers of a grid's cells.
@@ -398,14 +393,13 @@ func clock(set func(time float64)) func(float64) float64 {
 // TestManufacturedConductionConvergesSecondOrder: two layers below a film and a
 // cover, transient, cells and step halved together: rms and largest error of the
 // temperature fall as the square, in a section and round an axis, on cells by a
-// smooth map, graded by the program, and cut in half.
+// smooth map.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands beside madeConduction.
 func TestManufacturedConductionConvergesSecondOrder(t *testing.T) {
-	var all []study
 	for _, view := range []string{section, axial} {
-		all = append(all, conductionStudy(t, view, stretched))
+		s := conductionStudy(t, view, stretched)
+		s.draw(t, "manufactured-conduction-"+view, "Conduction in two layers", conductionScale)
 	}
-	drawStudies(t, "manufactured-conduction", "Conduction in two layers, cells and step halved together", all, conductionScale)
 }
 
 var conductionScale = map[string]float64{"temperature, rms": 100, "temperature, largest": 100}
@@ -644,11 +638,10 @@ func potentialStudy(t *testing.T, view string, f family) study {
 // program has none.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands beside madePotential.
 func TestManufacturedPotentialConvergesSecondOrder(t *testing.T) {
-	var all []study
 	for _, view := range []string{section, axial} {
-		all = append(all, potentialStudy(t, view, stretched))
+		s := potentialStudy(t, view, stretched)
+		s.draw(t, "manufactured-potential-"+view, "Potential, σ varying and with a jump", potentialScale)
 	}
-	drawStudies(t, "manufactured-potential", "Potential, σ varying and with a jump", all, potentialScale)
 }
 
 var potentialScale = map[string]float64{"potential, rms": 2.5, "potential, largest": 2.5, "power": 1, oneSide: 1}
@@ -857,11 +850,10 @@ func coupledStudy(t *testing.T, view string, f family, steps, scale int) study {
 // as the square, in a section and round an axis.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands above psiChi.
 func TestManufacturedCoupledProblemConvergesSecondOrder(t *testing.T) {
-	var all []study
 	for _, view := range []string{section, axial} {
-		all = append(all, coupledStudy(t, view, stretched, 2, 2))
+		s := coupledStudy(t, view, stretched, 2, 2)
+		s.draw(t, "manufactured-coupled-"+view, "Potential and heat with σ(T)", coupledScale)
 	}
-	drawStudies(t, "manufactured-coupled", "Potential and heat with σ(T), cells and step halved together", all, coupledScale)
 }
 
 var coupledScale = map[string]float64{"temperature, rms": 60, "temperature, largest": 60, "potential, rms": 2, "potential, largest": 2, "power": 1}
