@@ -143,10 +143,26 @@ func (l *loader) deepest() float64 {
 	return l.c.Layers[n-1].Bottom
 }
 
+// thinnest is the least size [m] of a body or a target: the mesh takes places
+// nearer than a billionth of the ground, which is at most 2e5 m wide, for one.
+const thinnest = 1e-3
+
+// thin refuses the key of a body or target that is smaller than any cell.
+func (l *loader) thin(section string, i int, key string, size float64) {
+	if size > 0 && size < thinnest*(1-1e-9) {
+		l.no(section, i, key, "makes it %s thick; must be at least 1 mm", metres(size))
+	}
+}
+
 func (l *loader) checkTargets() {
 	for i, t := range l.c.Targets {
 		if t.Top >= t.Bottom {
 			l.no("target", i, "bottom", "must be below the top, %s", metres(t.Top))
+		}
+		l.thin("target", i, "bottom", t.Bottom-t.Top)
+		l.thin("target", i, "radius", t.Radius)
+		if l.c.View == Section {
+			l.thin("target", i, "right", t.Right-t.Left)
 		}
 		if d := l.deepest(); t.Bottom > d {
 			l.no("target", i, "bottom", "must be within the layers, which end at %s", metres(d))
@@ -165,18 +181,22 @@ func (l *loader) checkElectrodes() {
 		if top >= bottom {
 			l.no(section, i, "bottom", "must be below the top, %s", metres(top))
 		}
+		l.thin(section, i, "bottom", bottom-top)
 		if d := l.deepest(); bottom > d {
 			l.no(section, i, "bottom", "must be within the layers, which end at %s", metres(d))
 		}
 	}
 	for i, a := range l.c.Arrays {
 		interval("array", i, a.Top, a.Bottom)
+		l.thin("array", i, "radius", a.Radius)
 		if 2*a.Radius >= a.Spacing {
 			l.no("array", i, "radius", "must be less than half the spacing, %s", metres(a.Spacing))
 		}
 	}
 	for i, e := range l.c.Electrodes {
 		interval("electrode", i, e.Top, e.Bottom)
+		l.thin("electrode", i, "radius", e.Radius)
+		l.thin("electrode", i, "width", e.Width)
 	}
 	if l.tree["array"] == nil && l.tree["electrode"] == nil && l.tree["heat"] == nil {
 		l.absence("[[electrode]]", "is missing; at least one [[array]], [[electrode]] or [[heat]] is needed")

@@ -1,0 +1,691 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/binary"
+	"encoding/csv"
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/sbinet/npyio"
+
+	"soiljoule/cases"
+)
+
+// dice turns bytes into choices; once they are used up every choice is the
+// plain one, so that short inputs are simple cases.
+type dice struct {
+	data  []byte
+	at    int
+	usual byte // below it value draws a usual number
+}
+
+func (d *dice) byte() byte {
+	if d.at >= len(d.data) {
+		return 0
+	}
+	d.at++
+	return d.data[d.at-1]
+}
+
+// upTo returns 0 … n − 1.
+func (d *dice) upTo(n int) int { return int(d.byte()) % n }
+
+// one says yes once in n.
+func (d *dice) one(n int) bool { return d.upTo(n) == n-1 }
+
+// unit returns 0 … 1.
+func (d *dice) unit() float64 {
+	return float64(uint16(d.byte())<<8|uint16(d.byte())) / 65535
+}
+
+// within returns lo … hi, evenly by ratio where both are above zero.
+func (d *dice) within(lo, hi float64) float64 {
+	u := d.unit()
+	if lo > 0 && hi/lo > 10 {
+		return lo * math.Pow(hi/lo, u)
+	}
+	return lo + u*(hi-lo)
+}
+
+// value draws a number: mostly a usual one, else anywhere in the range that the
+// key allows, or at one of its ends.
+func (d *dice) value(lo, hi, usualLo, usualHi float64) float64 {
+	b := d.byte()
+	if b < d.usual {
+		return d.within(usualLo, usualHi)
+	}
+	switch b % 4 {
+	case 0, 1:
+		return math.Min(d.within(math.Max(lo, 1e-6), hi), hi)
+	case 2:
+		return lo
+	default:
+		return hi
+	}
+}
+
+// length draws a length [m] and, seven times in eight, puts it on a lattice, so
+// that most meshes have few faces that nearly coincide and stay small.
+func (d *dice) length(lo, hi, usualLo, usualHi, lattice float64) float64 {
+	x := d.value(lo, hi, usualLo, usualHi)
+	if d.one(8) {
+		return x
+	}
+	return math.Min(math.Max(math.Round(x/lattice)*lattice, lo), hi)
+}
+
+// either picks a word.
+func (d *dice) either(words ...string) string { return words[d.upTo(len(words))] }
+
+// drawn is a case drawn from bytes.
+type drawn struct {
+	*dice
+	text    strings.Builder
+	beside  map[string]string // the series files that it names
+	section string
+	used    map[string]bool // the keys given, "layer.porosity"
+}
+
+func (c *drawn) table(name string) {
+	fmt.Fprintf(&c.text, "[%s]\n", name)
+	c.section = strings.Trim(name, "[]")
+}
+
+// put writes a key, its value in TOML.
+func (c *drawn) put(key, value string) {
+	fmt.Fprintf(&c.text, "%s = %s\n", key, value)
+	if c.section != "" {
+		key = c.section + "." + key
+	}
+	c.used[key] = true
+}
+
+func short(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
+
+func (c *drawn) word(key, value string)           { c.put(key, strconv.Quote(value)) }
+func (c *drawn) number(key string, value float64) { c.put(key, short(value)) }
+func (c *drawn) quantity(key string, value float64, unit string) {
+	c.word(key, short(value)+" "+unit)
+}
+
+// maybe writes an optional key every third time.
+func (c *drawn) maybe(key, unit string, lo, hi, usualLo, usualHi float64) {
+	if !c.one(3) {
+		return
+	}
+	if v := c.value(lo, hi, usualLo, usualHi); unit == "" {
+		c.number(key, v)
+	} else {
+		c.quantity(key, v, unit)
+	}
+}
+
+// least is a length that no key refuses as zero.
+const least = 0.001
+
+// drawCase draws a case that breaks no rule of a single value, and few of
+// several. Its meshes are small: max_cells says so.
+func drawCase(data []byte) *drawn {
+	c := &drawn{dice: &dice{data: data}, used: map[string]bool{}, beside: map[string]string{}}
+	c.usual = []byte{255, 248, 232, 192}[c.upTo(4)]
+	section := !c.one(2)
+	c.word("title", "Drawn at random")
+	if c.one(4) {
+		c.word("question", "Does it hold?")
+		c.word("note", "Invented scenario.")
+	}
+	c.word("view", map[bool]string{true: "section", false: "axisymmetric"}[section])
+
+	duration := c.value(1e-4, 36525, 0.5, 100) // [d]
+	dated := c.one(3)
+	c.table("time")
+	c.quantity("duration", duration, "d")
+	if dated {
+		c.put("power_on", "2026-05-01")
+	}
+	c.maybe("tolerance", "K", 0.02, 5, 0.05, 1)
+
+	finest := c.value(0.02, 10, 0.3, 2) // [m]
+	c.table("mesh")
+	c.quantity("finest", finest, "m")
+	c.number("growth", c.value(1.1, 1.3, 1.28, 1.3))
+	c.put("max_cells", "1500")
+
+	c.table("site")
+	ambient := c.value(-50, 95, 2, 20)
+	c.quantity("ambient", ambient, "degC")
+	if c.one(3) {
+		c.word("water_table", "none")
+	} else {
+		c.quantity("water_table", c.value(0, 1000, 0, 6), "m")
+	}
+	c.maybe("elevation", "m", -500, 6000, 0, 3000)
+	c.maybe("resistivity_at", "degC", -5, 100, 10, 30)
+
+	// Layers, and with them how deep everything else may go.
+	c.text.WriteString("\n")
+	depth, layers := 0.0, 1+c.upTo(4)
+	for i := range layers {
+		c.table("[layer]")
+		c.word("name", fmt.Sprintf("layer %d", i+1))
+		if depth += c.length(least, 100, 0.5, 4, 0.5); i < layers-1 || c.one(4) {
+			c.quantity("bottom", depth, "m")
+		} else {
+			depth = math.Max(depth, 10) // it goes on
+		}
+		c.quantity("resistivity", c.value(1e-3, 1e7, 5, 500), "ohm*m")
+		c.quantity("thermal_conductivity", c.value(0.01, 20, 0.3, 3), "W/m/K")
+		porosity, saturation := c.value(0, 0.95, 0.05, 0.5), c.value(0, 1, 0.1, 1)
+		c.number("porosity", porosity)
+		c.number("saturation", saturation)
+		// Water alone has some 4.2 MJ/m3/K; now and then it is asked for more.
+		water := 4.25 * porosity * saturation
+		c.quantity("heat_capacity", math.Min(10, math.Max(c.value(0.05, 10, 1, 3.5), water*c.within(0.98, 1.5))), "MJ/m3/K")
+		if c.one(8) {
+			c.word("source", "drawn")
+		}
+		c.maybe("resistivity_at", "degC", -5, 100, 10, 30)
+		if c.one(3) {
+			c.word("temperature_law", c.either("linear", "viscosity"))
+		}
+		c.maybe("temperature_coefficient", "1/K", 0, 0.04, 0.01, 0.025)
+		c.maybe("saturation_exponent", "", 1, 10, 1.3, 3)
+		c.maybe("grain_share", "", 0, 1, 0, 0.5)
+		c.maybe("removable_water", "", 0, 1, 0.05, 1)
+		c.maybe("residual_conductivity", "", 1e-6, 1, 0.01, 0.5)
+		switch c.upTo(6) {
+		case 3:
+			c.quantity("inflow", c.value(0, 1000, 1e-3, 1), "1/d")
+		case 4:
+			c.word("inflow", "none")
+		case 5:
+			c.word("inflow", "unlimited")
+		}
+		c.maybe("refill_rate", "1/d", 0, 1000, 1e-3, 1)
+		c.maybe("dry_saturation", "", 0, 1, 0, 0.2)
+		c.maybe("thermal_conductivity_dry", "W/m/K", 0.01, 20, 0.1, 1)
+	}
+
+	interval := func() (top, bottom float64) {
+		top = depth * c.length(0, 0.9, 0, 0.6, 0.2)
+		return top, top + (depth-top)*c.length(0.01, 1, 0.5, 1, 0.5)
+	}
+	width := c.length(0.1, 200, 2, 12, 2) // [m] of the first target, or of the cell
+	c.table("extent")
+	if section {
+		c.quantity("length", c.value(least, 10000, 5, 50), "m")
+	} else {
+		c.quantity("radius", width, "m")
+		if c.one(3) {
+			c.word("rim", "neutral")
+		}
+		c.maybe("count", "", 1e-3, 1e5, 1, 40)
+	}
+
+	for i := range 1 + c.upTo(5)/2 {
+		c.table("[target]")
+		c.word("name", fmt.Sprintf("target %d", i+1))
+		top, bottom := interval()
+		c.quantity("top", top, "m")
+		c.quantity("bottom", bottom, "m")
+		if section {
+			left := float64(i) * c.length(0, width, 0, width, 1)
+			c.quantity("left", left, "m")
+			c.quantity("right", left+width*c.length(0.001, 1, 0.5, 1, 0.5), "m")
+		} else if c.one(2) {
+			c.quantity("radius", width*c.length(0.01, 1, 0.25, 1, 0.25), "m")
+		}
+		if c.one(3) {
+			c.word("temperature", "boiling")
+		} else {
+			c.quantity("temperature", c.value(-50, 400, 30, 100), "degC")
+		}
+		c.maybe("share", "", 1e-6, 1, 0.5, 1)
+		c.maybe("hold", "d", 0, 36525, 0, 30)
+	}
+
+	heated := c.one(6) // by bodies of set power
+	if !heated || !c.one(2) {
+		c.drawElectrodes(section, width, depth, interval)
+		for range c.upTo(4) {
+			c.table("[change]")
+			c.quantity("at", math.Min(36525, duration*c.value(0, 2, 0, 1)), "d")
+			c.put("on", c.either("true", "false"))
+			if c.one(2) {
+				c.quantity("voltage", c.value(0, 50000, 20, 400), "V")
+			}
+			c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
+			c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
+		}
+	}
+	if heated {
+		c.drawHeats(section, width, duration, finest, interval)
+	}
+
+	c.table("surface")
+	c.drawAir(dated, duration)
+	c.maybe("film", "W/m2/K", 1e-6, 1e6, 3, 30)
+	c.maybe("cover", "m2*K/W", 0, 1000, 0, 3)
+
+	for i := range c.upTo(3) {
+		c.table("[sensor]")
+		c.word("name", fmt.Sprintf("string %d", i+1))
+		key := "x"
+		if !section {
+			key = "r"
+		}
+		c.quantity(key, width*c.within(0, 1), "m")
+		if z := c.within(0, depth); c.one(2) {
+			c.quantity("depth", z, "m")
+		} else {
+			c.put("depth", fmt.Sprintf(`["0 m", "%s m"]`, short(z/2+least)))
+		}
+	}
+	if c.one(3) {
+		c.table("steam")
+		c.put("boiling", c.either("true", "false"))
+		c.word("fate", "extracted")
+	}
+	if c.one(3) {
+		c.table("domain")
+		if section && c.one(2) {
+			c.quantity("left", -20-c.within(0, 500), "m")
+			c.quantity("right", 1000+c.within(0, 500), "m")
+		}
+		if c.one(2) {
+			c.quantity("bottom", depth*(1+c.value(1e-3, 3, 0.05, 1)), "m")
+		}
+		if c.one(2) {
+			c.quantity("below", c.value(-50, 400, 5, 20), "degC")
+		}
+		if section && c.one(2) {
+			c.quantity("sides", c.value(-50, 400, 5, 20), "degC")
+		}
+	}
+	c.table("output")
+	c.quantity("fields_every", math.Max(duration*c.within(0.2, 1), 1e-6), "d")
+	if c.one(2) {
+		c.put("fields_at", fmt.Sprintf(`["%s d", "0 d"]`, short(duration*c.within(0, 0.9))))
+	}
+	if c.one(2) {
+		c.word("units", "us")
+	}
+	return c
+}
+
+// drawElectrodes writes the supply, and an array or electrodes by hand.
+func (c *drawn) drawElectrodes(section bool, width, depth float64, interval func() (top, bottom float64)) {
+	phases := []int{1, 3, 6}[c.upTo(3)]
+	letters := "ABCDEF"[:max(2, phases)]
+	c.table("supply")
+	c.put("phases", strconv.Itoa(phases))
+	c.quantity("voltage", c.value(0, 50000, 20, 400), "V")
+	basis := "phase to neutral"
+	if phases < 6 && c.one(2) {
+		basis = "phase to phase"
+	}
+	c.word("voltage_basis", basis)
+	c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
+	c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
+	grounded := c.one(3)
+	if grounded {
+		c.word("neutral", "grounded")
+	}
+
+	array := func() {
+		c.table("[array]")
+		c.word("pattern", c.either("triangular", "rectangular"))
+		spacing := c.value(0.5, 100, 2, 6)
+		if section {
+			spacing = math.Min(spacing, width/2)
+		}
+		c.quantity("spacing", spacing, "m")
+		top, bottom := interval()
+		c.quantity("top", top, "m")
+		c.quantity("bottom", bottom, "m")
+		c.quantity("radius", math.Min(c.value(least, 10, 0.02, 0.3), math.Min(spacing/7, width/3)), "m")
+		if c.one(3) {
+			c.word("name", "R")
+		}
+		c.maybe("outboard", "m", 0, 20, 0, 3)
+	}
+	if c.one(3) {
+		array()
+	} else if section {
+		x := c.within(-2, 2)
+		for i := range 2 + c.upTo(3) {
+			c.table("[electrode]")
+			c.word("name", fmt.Sprintf("rod %d", i+1))
+			phase := string(letters[i%len(letters)])
+			if grounded && c.one(5) {
+				phase = "N"
+			}
+			c.word("phase", phase)
+			top, bottom := interval()
+			c.quantity("top", top, "m")
+			c.quantity("bottom", bottom, "m")
+			if size := c.value(least, 2, 0.02, 0.3); c.one(3) {
+				x += size/2 + 0.001
+				c.quantity("x", x, "m")
+				c.quantity("width", size, "m")
+				x += size / 2
+			} else {
+				x += size + 0.001
+				c.quantity("x", x, "m")
+				c.quantity("radius", size, "m")
+				c.quantity("rod_spacing", math.Min(1000, size*c.value(6.3, 1e4, 10, 60)), "m")
+				c.maybe("rod_offset", "m", -1000, 1000, 0, 5)
+				x += size
+			}
+			c.maybe("contact_resistance", "ohm*m2", 0, 1e6, 0.01, 10)
+			x += c.length(least, 50, 1, 4, 1)
+		}
+	} else {
+		// One below the other on the axis.
+		at := 0.0
+		for i := range 1 + c.upTo(3) {
+			c.table("[electrode]")
+			c.word("name", fmt.Sprintf("rod %d", i+1))
+			c.word("phase", string(letters[i%len(letters)]))
+			top := at + (depth-at)*c.value(0, 0.5, 0.02, 0.3)
+			at = top + (depth-top)*c.value(0.01, 1, 0.1, 0.6)
+			c.quantity("top", top, "m")
+			c.quantity("bottom", at, "m")
+			c.quantity("radius", math.Min(c.value(least, 10, 0.02, 0.3), width/3), "m")
+			c.maybe("contact_resistance", "ohm*m2", 0, 1e6, 0.01, 10)
+			if at >= depth*(1-1e-6) {
+				break
+			}
+			at += (depth - at) * 0.01
+		}
+	}
+}
+
+// drawHeats writes bodies of set power, beside the electrodes.
+func (c *drawn) drawHeats(section bool, width, duration, finest float64, interval func() (top, bottom float64)) {
+	for i := range 1 + c.upTo(2) {
+		c.table("[heat]")
+		c.word("name", fmt.Sprintf("heater %d", i+1))
+		top, bottom := interval()
+		c.quantity("top", top, "m")
+		c.quantity("bottom", bottom, "m")
+		if size := math.Max(finest, c.length(least, 5, 0.5, 2, 0.5)); section {
+			left := -12 - 12*float64(i)
+			c.quantity("left", left, "m")
+			c.quantity("right", left+size, "m")
+		} else {
+			inner := width * (0.4 + 0.3*float64(i))
+			c.quantity("inner_radius", inner, "m")
+			c.quantity("radius", inner+width*0.2, "m")
+		}
+		if c.one(3) {
+			c.quantity("thermal_conductivity", c.value(0.01, 1e6, 1, 50), "W/m/K")
+			c.quantity("heat_capacity", c.value(0.001, 10, 1, 4), "MJ/m3/K")
+		}
+		power := func() float64 { return c.value(0, 1e6, 0.1, 50) }
+		if c.one(2) {
+			c.quantity("power", power(), "kW")
+			continue
+		}
+		head, factor := "time_d,power_kW", 1.0
+		switch c.upTo(3) {
+		case 1:
+			head, factor = "time_h,power_W", 24
+		case 2:
+			head, factor = "time_s,power_kW", 86400
+		}
+		name := fmt.Sprintf("power-%d.csv", i+1)
+		c.beside[name] = c.series(head, duration, factor, power)
+		c.word("power", name)
+	}
+}
+
+// series draws the rows of a series file: times from before the start, which are
+// given in days and written in head's unit, and values.
+func (c *drawn) series(head string, duration, perDay float64, value func() float64) string {
+	var b strings.Builder
+	b.WriteString(head + "\n")
+	at := -duration * c.within(0, 0.5)
+	for range 1 + c.upTo(12) {
+		fmt.Fprintf(&b, "%.12g,%.6g\n", at*perDay, value())
+		at += 1e-5 + duration*c.within(0, 0.3)
+	}
+	if at = math.Max(at, duration*1.01); !c.one(8) {
+		fmt.Fprintf(&b, "%.12g,%.6g\n", at*perDay, value())
+	}
+	return b.String()
+}
+
+// drawAir writes surface.air in one of its three forms.
+func (c *drawn) drawAir(dated bool, duration float64) {
+	temperature := func() float64 { return c.value(-90, 60, -10, 30) }
+	switch form := c.upTo(3); {
+	case form == 1 && dated:
+		var months []string
+		for range 12 {
+			months = append(months, strconv.Quote(short(temperature())+" degC"))
+		}
+		c.put("air", "["+strings.Join(months, ", ")+"]")
+	case form == 2:
+		head, shift, factor := "air_C", 0.0, 1.0
+		switch c.upTo(3) {
+		case 1:
+			head, shift, factor = "air_F", 32, 1.8
+		case 2:
+			head, shift = "air_K", 273.15
+		}
+		c.beside["air.csv"] = c.series("time_d,"+head, duration, 1, func() float64 { return temperature()*factor + shift })
+		c.word("air", "air.csv")
+	default:
+		c.quantity("air", temperature(), "degC")
+	}
+}
+
+// mostSteps is how many steps a drawn case may take, refused ones included. Steps
+// follow what happens: some hundred for a heating, fifty a year where the air has
+// seasons, and every wall cell that dries adds some ten.
+const mostSteps = 50000
+
+// longest is how long a drawn case may run before it is interrupted, as by a user:
+// what it leaves must be whole all the same. It must then end within a step, and a
+// step of 1500 cells takes milliseconds.
+const longest = 4 * time.Second
+
+// runDrawn runs a drawn case as a user would and looks into every file that it
+// leaves. It returns what was said.
+func runDrawn(t *testing.T, c *drawn) outcome {
+	t.Helper()
+	text := c.text.String()
+	dir := t.TempDir()
+	path := write(t, dir, "drawn.toml", text)
+	for name, rows := range c.beside {
+		write(t, dir, name, rows)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	defer time.AfterFunc(longest, cancel).Stop()
+	defer cancel()
+	started := time.Now()
+	var stdout, stderr bytes.Buffer
+	out := filepath.Join(dir, "out")
+	code := run(ctx, []string{"run", path, "-o", out, "-q", "--no-figures"}, &stdout, &stderr)
+	o := outcome{code, stdout.String(), strings.ReplaceAll(stderr.String(), dir+"/", "")}
+	if took := time.Since(started); took > 10*longest {
+		t.Fatalf("the run took %v though it was interrupted after %v: %s\n%s", took, longest, o.err, text)
+	}
+	switch o.code {
+	case wrong:
+		if _, err := os.Stat(out); err == nil {
+			t.Fatalf("a refused case left a folder; it said %s\n%s", o.err, text)
+		}
+	case failed:
+		// A run that ends early says when, where the ground melts, or what it could
+		// not solve; anything else is a fault of the program.
+		if !strings.Contains(o.err, "t = ") || strings.Contains(o.err, "ledger is open") {
+			t.Fatalf("the run failed: %s\n%s", o.err, text)
+		}
+		wholeFolder(t, out, text)
+	case done, interrupted:
+		wholeFolder(t, out, text)
+	default:
+		t.Fatalf("exit code %d: %s\n%s", o.code, o.err, text)
+	}
+	if o.err == "" || strings.Contains(o.err+o.out, "NaN") {
+		t.Fatalf("the run says on stderr %q and on stdout\n%s\n%s", o.err, o.out, text)
+	}
+	return o
+}
+
+// wholeFolder fails for a number that is none in any file of a results folder,
+// for a ledger that is open and for steps without end.
+func wholeFolder(t *testing.T, dir, text string) {
+	t.Helper()
+	dry := strings.Contains(text, "boiling = false") // then nothing has a boiling point
+	for _, name := range files(t, dir) {
+		switch filepath.Ext(name) {
+		case ".csv":
+			rows, err := csv.NewReader(strings.NewReader(read(t, dir, name))).ReadAll()
+			if err != nil {
+				t.Fatalf("%s does not read: %v\n%s", name, err, text)
+			}
+			for i, row := range rows {
+				for j, cell := range row {
+					if v, err := strconv.ParseFloat(cell, 64); err == nil && (math.IsNaN(v) || math.IsInf(v, 0)) {
+						t.Fatalf("%s holds %s in row %d, column %s\n%s", name, cell, i, rows[0][j], text)
+					}
+				}
+			}
+			if name == "balance.csv" {
+				closed(t, rows, zoneKelvin(t, dir), text)
+			}
+		case ".npy":
+			if strings.HasPrefix(name, "mesh/") && !strings.Contains(name, "edges") {
+				continue // whole numbers
+			}
+			f, err := os.Open(filepath.Join(dir, name))
+			if err != nil {
+				t.Fatal(err)
+			}
+			var field []float64
+			err = npyio.Read(f, &field)
+			f.Close()
+			if err != nil {
+				t.Fatalf("%s does not read: %v\n%s", name, err, text)
+			}
+			for i, v := range field {
+				never := math.IsNaN(v) && (strings.HasPrefix(name, "fields/days_to_target") || name == "fields/boiling_point.npy" && dry)
+				if math.IsInf(v, 0) || math.IsNaN(v) && !never {
+					t.Fatalf("%s holds %g at %d\n%s", name, v, i, text)
+				}
+			}
+		}
+	}
+	if s := runOf(t, dir); s.Steps+s.Refused > mostSteps {
+		t.Fatalf("%d steps and %d refused, want at most %d together\n%s", s.Steps, s.Refused, mostSteps, text)
+	}
+}
+
+// zoneKelvin returns the heat [kWh] that warms the first target by 1 K at the
+// largest capacity that a layer can have, 10 MJ/m3/K.
+func zoneKelvin(t *testing.T, dir string) float64 {
+	t.Helper()
+	var s struct {
+		Volume float64 `json:"target_volume_m3"`
+	}
+	if err := json.Unmarshal([]byte(read(t, dir, "summary.json")), &s); err != nil {
+		t.Fatal(err)
+	}
+	return s.Volume * 10 / 3.6
+}
+
+// closed fails unless every row of the ledger adds up to within 1e-8 of the
+// largest of energy in, change stored and 1 K in the zone, as the program
+// promises; and, as each of nine terms is printed to twelve digits, within half a
+// unit of the last digit of each.
+func closed(t *testing.T, rows [][]string, kelvin float64, text string) {
+	t.Helper()
+	for i, row := range rows[1:] {
+		v := map[string]float64{}
+		largest := 0.0
+		for j, h := range rows[0] {
+			if x, err := strconv.ParseFloat(row[j], 64); err == nil {
+				v[h] = x
+				if strings.HasSuffix(h, "_kWh") {
+					largest = math.Max(largest, math.Abs(x))
+				}
+			}
+		}
+		got := v["energy_in_kWh"] + v["water_in_kWh"]
+		for _, h := range []string{"stored_target", "stored_outside", "steam_out", "loss_surface", "loss_below", "loss_sides", "carried_by_water"} {
+			got -= v[h+"_kWh"]
+		}
+		scale := math.Max(math.Max(v["energy_in_kWh"], math.Abs(v["stored_target_kWh"]+v["stored_outside_kWh"])), kelvin)
+		if tol := 1e-8*scale + 9*5e-12*largest; math.Abs(got) > tol {
+			t.Fatalf("row %d of the ledger misses %.3g kWh, want at most %.3g\n%s", i+1, got, tol, text)
+		}
+	}
+}
+
+// seeds are the drawn cases of every test run.
+const seeds = 24
+
+// seed returns the i-th of endless random bytes.
+func seed(i uint64) []byte {
+	r := rand.New(rand.NewPCG(i, 7))
+	data := make([]byte, 304)
+	for k := 0; k < len(data); k += 8 {
+		binary.LittleEndian.PutUint64(data[k:], r.Uint64())
+	}
+	return data
+}
+
+// FuzzRun: whatever case its bytes draw, with any keys at any values that they
+// allow, the whole program neither panics nor hangs nor writes a number that is
+// none, and either its ledger is closed or it says why there is no result.
+func FuzzRun(f *testing.F) {
+	n := seeds
+	if testing.Short() {
+		n = 4
+	}
+	for i := range n {
+		f.Add(seed(uint64(i)))
+	}
+	f.Add([]byte{})
+	f.Fuzz(func(t *testing.T, data []byte) { runDrawn(t, drawCase(data)) })
+}
+
+// TestDrawnCasesUseEveryKey: the cases that FuzzRun draws leave no key out.
+func TestDrawnCasesUseEveryKey(t *testing.T) {
+	var list bytes.Buffer
+	if err := cases.WriteKeysMarkdown(&list); err != nil {
+		t.Fatal(err)
+	}
+	used := map[string]bool{}
+	for i := range 500 {
+		for key := range drawCase(seed(uint64(i))).used {
+			used[key] = true
+		}
+	}
+	section := ""
+	for _, line := range strings.Split(list.String(), "\n")[2:] {
+		columns := strings.SplitN(line, "|", 4)
+		if len(columns) < 4 {
+			continue
+		}
+		if s := strings.Trim(columns[1], " `[]"); s != "" {
+			section = s + "."
+		}
+		if key := strings.TrimPrefix(section+strings.Trim(columns[2], " `"), "top."); !used[key] {
+			t.Errorf("no drawn case has the key %s", key)
+		}
+	}
+}
