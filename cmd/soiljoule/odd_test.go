@@ -89,6 +89,9 @@ func notFiles(t *testing.T, dir string) map[string]string {
 // TestOddCaseFiles: what is hardly a case file at all gives one clear line, or few,
 // ends with 2, and costs neither time nor memory.
 func TestOddCaseFiles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads files of 100 MB")
+	}
 	dir := t.TempDir()
 	sound := read(t, yard)
 	const large = 4<<20 - 100
@@ -181,6 +184,9 @@ func TestOddButSound(t *testing.T) {
 
 // TestOddSeries: the same of a CSV that a case names.
 func TestOddSeries(t *testing.T) {
+	if testing.Short() {
+		t.Skip("reads files of 100 MB")
+	}
 	text := strings.Replace(read(t, brokenDir, "csv-missing.toml"), "weather/2025.csv", "odd.csv", 1)
 	dir := t.TempDir()
 	t.Chdir(dir)
