@@ -42,7 +42,7 @@ func (r *run) countExtremes() {
 		case r.ground.InInsert(c): // no water
 		case t > materials.TableMax:
 			above++
-		case t < materials.TableMin:
+		case t < materials.TableMin-1e-6: // ground at 0 °C throughout has its rounding
 			below++
 		}
 		if s.Found > s.Dry && r.state.W[c] <= s.Dry*(1+1e-9) {

@@ -338,7 +338,8 @@ func (r *checked) printHeats(line func(string, ...any), u units, place string) {
 	}
 	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, "depth", "mean kW", "kWh", "mean kW/m3", per)
 	for _, h := range r.Heats {
-		line("%-12s %-26s %-26s %10.4g %10.4g %14.4g  %.4g", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW, h.EnergyKWh, h.PerVolumeKW, h.PerLength)
+		line("%-12s %-26s %-26s %10.4g %10s %14.4g  %s", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW,
+			amount(h.EnergyKWh, h.EnergyKWh), h.PerVolumeKW, amount(h.PerLength, h.PerLength))
 	}
 	for _, h := range r.Heats {
 		what := []string{"constant"}
@@ -352,7 +353,7 @@ func (r *checked) printHeats(line func(string, ...any), u units, place string) {
 		}
 		line("  %s: %s", h.Name, strings.Join(what, "; "))
 	}
-	line("  no potential, no current: compare with the electrodes' own power before you trust a total")
+	line("  no potential, no current: whether electrodes could bring this power is not asked here")
 }
 
 // printRods lists the electrodes and their cold currents.

@@ -13,6 +13,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 
@@ -149,16 +150,24 @@ const airFile = "air.csv"
 // planOf says what the folder of an expanded case records.
 func planOf(c *cases.Case) (record.Plan, error) {
 	beside := map[string][]byte{}
-	if name := c.Surface.Air.File; name != "" {
-		data, err := os.ReadFile(filepath.Join(filepath.Dir(c.File), name))
-		if err != nil {
+	copied := *c
+	copied.Heats = slices.Clone(c.Heats)
+	bring := func(file *string, as string) (err error) {
+		if *file != "" {
+			beside[as], err = os.ReadFile(c.Beside(*file))
+			*file = as
+		}
+		return err
+	}
+	if err := bring(&copied.Surface.Air.File, airFile); err != nil {
+		return record.Plan{}, err
+	}
+	for i := range copied.Heats {
+		if err := bring(&copied.Heats[i].Power.File, record.HeatFile(i)); err != nil {
 			return record.Plan{}, err
 		}
-		copied := *c
-		copied.Surface.Air.File = airFile
-		c = &copied
-		beside[airFile] = data
 	}
+	c = &copied
 	var toml bytes.Buffer
 	if err := c.WriteTOML(&toml); err != nil {
 		return record.Plan{}, err

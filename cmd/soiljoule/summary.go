@@ -54,9 +54,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		if l.In > 0 {
 			share = fmt.Sprintf("%.1f %%", 100*joule/l.In)
 		}
-		line("  %-28s %12.0f %8s", name, joule/3.6e6, share)
+		line("  %-28s %12s %8s", name, amount(joule/3.6e6, l.In/3.6e6), share)
 	}
-	row("energy in, at the electrodes", l.In)
+	row(energyIn(c), l.In)
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
 	row("stored outside", l.StoredOutside)
 	row("taken out as steam", l.SteamOut)
@@ -67,12 +67,16 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("  ledger closes to %.1g of the energy in", math.Abs(l.Share()))
 	line("")
 	z := l.Zone
-	line("%s by itself: %.0f kWh of Joule heat in it", c.Targets[0].Name, z.Joule/3.6e6)
+	heat := "Joule heat"
+	if len(c.Heats) > 0 {
+		heat = "heat"
+	}
+	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, l.In/3.6e6), heat)
 	if z.Joule > 0 {
 		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
 			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
 		if s.LossShare >= 0 {
-			line("  loss share %.1f %%: of its Joule heat, what neither stayed nor left as steam", 100*s.LossShare)
+			line("  loss share %.1f %%: of its %s, what neither stayed nor left as steam", 100*s.LossShare, heat)
 		} else {
 			line("  loss share negative: more heat came in from the ground around it than left")
 		}
@@ -81,12 +85,25 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("")
 
 	p := s.Powers
-	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %8.1f kW %8.1f A at %.4g V", p.First, p.FirstA, p.FirstVoltage)
-	line("  peak     %8.1f kW on day %.1f, %.1f A on day %.1f", p.Peak, p.PeakDay, p.PeakA, p.PeakADay)
-	line("  last     %8.1f kW %8.1f A at %.4g V", p.Last, p.LastA, p.LastVoltage)
-	line("  mean     %8.1f kW", s.PowerMeanKW)
-	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
+	kW := func(v float64) string { return amount(v, min(p.Peak, 999)) }
+	if len(c.Electrodes) > 0 {
+		line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
+		line("  cold     %8s kW %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
+		line("  peak     %8s kW on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
+		line("  last     %8s kW %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
+	} else {
+		line("Loads, set power")
+		line("  first    %8s kW", kW(p.First))
+		line("  peak     %8s kW on day %.1f", kW(p.Peak), p.PeakDay)
+		line("  last     %8s kW", kW(p.Last))
+	}
+	line("  mean     %8s kW", kW(s.PowerMeanKW))
+	for i := range c.Heats {
+		h := &c.Heats[i]
+		end := s.Powers.EndDay * 86400
+		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, end)/3.6e6, l.In/3.6e6))
+	}
+	if len(c.Electrodes) > 0 && c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
 	}
 	if !math.IsNaN(p.LimitedDay) {
@@ -105,6 +122,27 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("  - %s", t)
 	}
 	return b.String()
+}
+
+// energyIn names where the energy comes from.
+func energyIn(c *cases.Case) string {
+	switch {
+	case len(c.Heats) == 0:
+		return "energy in, at the electrodes"
+	case len(c.Electrodes) == 0:
+		return "energy in, set power"
+	}
+	return "energy in, set power included"
+}
+
+// amount prints a number with the decimals that the largest of its kind needs to
+// show some four digits.
+func amount(v, largest float64) string {
+	decimals := 0
+	for d := largest; d < 1000 && decimals < 6; d *= 10 {
+		decimals++
+	}
+	return fmt.Sprintf("%.*f", decimals, v)
 }
 
 // answer is the first line: when a target was reached.

@@ -69,6 +69,19 @@ type Folder struct {
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
 	"sensors.csv", "steam.csv", "air.csv", "fields", "mesh", "run.json", "figures"}
 
+// HeatFile is what a folder calls the power series of the case's i-th body of set
+// power, from 0.
+func HeatFile(i int) string { return "heat-" + strconv.Itoa(i+1) + ".csv" }
+
+// ours reports whether a name in a results folder is one that a run gives.
+func ours(name string) bool {
+	number, ok := strings.CutPrefix(strings.TrimSuffix(name, ".csv"), "heat-")
+	if i, err := strconv.Atoi(number); ok && err == nil && name == HeatFile(i-1) {
+		return true
+	}
+	return slices.Contains(entries, name)
+}
+
 // Check says whether a run may write to dir: nil, or an error that wraps
 // ErrFinished or ErrForeign or names what stands in the way.
 func Check(dir string, force bool) error {

@@ -7,7 +7,6 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"syscall"
 )
@@ -203,7 +202,7 @@ func (s *stage) carry(earlier string) error {
 	}
 	var taken error
 	for _, e := range list {
-		if slices.Contains(entries, e.Name()) {
+		if ours(e.Name()) {
 			continue
 		}
 		to := filepath.Join(s.dir, e.Name())

@@ -295,6 +295,9 @@ func (f *folder) window(g *grid) (box, error) {
 	for _, e := range f.c.Electrodes {
 		grow(f.electrodeBox(e))
 	}
+	for _, h := range f.c.Heats {
+		grow(f.heatBox(h))
+	}
 	down := max(1.5, 0.6*(w.bottom-w.top))
 	across := max(1.5, 0.12*(w.right-w.left))
 	w.top -= down

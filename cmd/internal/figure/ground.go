@@ -114,6 +114,9 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 			p.electrodeMark(vg.Rectangle{Min: vg.Point{X: c.X - 3, Y: r.Min.Y}, Max: vg.Point{X: c.X + 3, Y: r.Max.Y}})
 		}, "electrode"})
 	}
+	if len(f.c.Heats) > 0 {
+		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
+	}
 	if len(f.c.Targets) > 0 {
 		text := printable(f.c.Targets[0].Name)
 		switch t, ok := firstTarget(f.c); {
@@ -138,6 +141,9 @@ func shrink(r vg.Rectangle, d vg.Length) vg.Rectangle {
 
 // profilePlace is where the profiles are taken: x or r [m], and in words why.
 func (f *folder) profilePlace(g *grid, w box) (at float64, why string) {
+	if f.c.View == cases.Axisymmetric && len(f.c.Electrodes) == 0 && len(f.c.Targets) > 0 {
+		return f.targetBox(f.c.Targets[0], g).right / 2, "middle of the target"
+	}
 	if f.c.View == cases.Axisymmetric {
 		rod, edge := 0.0, g.x[len(g.x)-1]
 		for _, e := range f.c.Electrodes {

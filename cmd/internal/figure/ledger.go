@@ -187,7 +187,7 @@ func ledger(f *folder, s style) (*drawing, error) {
 		p.left(q, marks, axisTitle)
 		p.below(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on")
 		p.frame(thin, q.Rectangle)
-		note := "in all " + number(math.Round(final), 1) + " kWh"
+		note := "in all " + kilowattHours(final) + " kWh"
 		if sum.EnergyPerM3 != nil && sum.EnergyPerYd3 != nil {
 			a := number(math.Round(*sum.EnergyPerM3), 1) + " kWh/m³"
 			b := number(math.Round(*sum.EnergyPerYd3), 1) + " kWh/yd³"
@@ -335,4 +335,12 @@ func (p *pen) hatched(q panel, x, low, high []float64, t ledgerTerm) {
 			p.stroke(st, from, to)
 		}
 	}
+}
+
+// kilowattHours writes an energy: whole, but for a small one.
+func kilowattHours(v float64) string {
+	if v < 10 {
+		return short(v)
+	}
+	return number(math.Round(v), 1)
 }

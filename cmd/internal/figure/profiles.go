@@ -102,6 +102,12 @@ func profiles(f *folder, s style) (*drawing, error) {
 				p.electrodeMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
 			}
 		}
+		for _, h := range f.c.Heats {
+			z0, z1 := max(h.Top, w.top), min(h.Bottom, w.bottom)
+			if z0 < z1 {
+				p.heatMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
+			}
+		}
 		if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
 			y := q.atY(z)
 			p.stroke(line(grey(30), 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})

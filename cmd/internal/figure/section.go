@@ -78,6 +78,9 @@ func section(f *folder, s style) (*drawing, error) {
 	title := "Temperature in the section"
 	if f.c.View == cases.Axisymmetric {
 		title = "Temperature around one electrode"
+		if len(f.c.Electrodes) == 0 {
+			title = "Temperature around set power"
+		}
 	}
 	days := "days"
 	for i, one := range fields {
@@ -526,6 +529,9 @@ func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []la
 	zone := vg.Rectangle{Min: vg.Point{X: q.atX(max(x0, w.left)), Y: q.atY(min(t.Bottom, w.bottom))}, Max: vg.Point{X: q.atX(min(x1, w.right)), Y: q.atY(max(t.Top, w.top))}}
 	p.frame(line(color.White, 3.2), zone)
 	p.frame(line(color.Black, 1.8), zone)
+	for _, h := range f.c.Heats {
+		p.heatMark(f.heatRectangle(h, q))
+	}
 	for _, e := range f.c.Electrodes {
 		p.electrodeMark(f.electrodeRectangle(e, q))
 	}

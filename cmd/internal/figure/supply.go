@@ -41,19 +41,28 @@ func supply(f *folder, s style) (*drawing, error) {
 		out.add(name, v)
 	}
 
+	// Set power alone has neither voltage nor current.
+	panels, title, notes := 3, "Power, voltage and largest rod current", []string{"kW: whole zone. V: RMS, phase to neutral.",
+		"Lethal: guard live parts at 50 V or more (29 CFR 1910.303(g)(2)(i))."}
+	if len(f.c.Heats) > 0 {
+		notes[0] = "kW: whole zone, set power included. V: RMS, phase to neutral."
+	}
+	if len(f.c.Electrodes) == 0 && len(f.c.Heats) > 0 {
+		panels, title, notes = 1, "Power", []string{"kW: all bodies of set power."}
+	}
 	const height, gap = vg.Length(92), vg.Length(10)
-	total := headHeight + 3*height + 2*gap + tickHeight + 3*lineHeight + footHeight + 6
+	total := headHeight + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
 	titles := []string{"kW", "V", "A, one rod"}
 	what := []string{"limit", "set", "limit"}
 
 	paint := func(p *pen) {
-		p.heading(f, "Power, voltage and largest rod current", daysRange(days), "supply")
+		p.heading(f, title, daysRange(days), "supply")
 		var axes [3]axis
 		var marks [3][]tick
 		var room, label vg.Length
 		ends := make([][]endLabel, 3)
 		off := [3]string{}
-		for i := range 3 {
+		for i := range panels {
 			lo, hi, _ := bounds(cols[i+1])
 			if math.IsInf(lo, 0) {
 				lo, hi = 0, 0
@@ -66,7 +75,11 @@ func supply(f *folder, s style) (*drawing, error) {
 			} else if ok {
 				off[i] = fmt.Sprintf("limit %s, above", short(top))
 			}
-			axes[i] = fromZero(lo, hi, 1)
+			least := 1.0
+			if panels == 1 && hi > 0 {
+				least = min(least, hi) // a rod of some watts
+			}
+			axes[i] = fromZero(lo, hi, least)
 			marks[i] = axes[i].ticks(plain, 5)
 			room = max(room, p.room(marks[i], titles[i]))
 			last := limits.at(i, days[len(days)-1])
@@ -77,7 +90,7 @@ func supply(f *folder, s style) (*drawing, error) {
 			label = max(label, p.width(body, "actual"))
 		}
 		x0, x1 := margin+room, p.Max.X-margin-label-14
-		for i := range 3 {
+		for i := range panels {
 			top := p.Max.Y - headHeight - vg.Length(i)*(height+gap)
 			q := panel{Rectangle: vg.Rectangle{Min: vg.Point{X: x0, Y: top - height}, Max: vg.Point{X: x1, Y: top}}, x: daysAxis(days), y: axes[i]}
 			if off[i] == "" {
@@ -105,7 +118,7 @@ func supply(f *folder, s style) (*drawing, error) {
 			p.left(q, marks[i], "")
 			p.turned(body, color.Black, margin+bodySize/2, (q.Min.Y+q.Max.Y)/2, titles[i])
 			daysMarks := q.x.ticks(plain, across(q.Max.X-q.Min.X))
-			if i == 2 {
+			if i == panels-1 {
 				p.below(q, daysMarks, "days since power on")
 			} else {
 				for _, m := range daysMarks {
@@ -115,8 +128,9 @@ func supply(f *folder, s style) (*drawing, error) {
 			}
 			p.frame(thin, q.Rectangle)
 		}
-		p.text(body, color.Black, margin, footHeight+6+lineHeight, 0, 0, "kW: whole zone. V: RMS, phase to neutral.")
-		p.text(body, color.Black, margin, footHeight+6, 0, 0, "Lethal: guard live parts at 50 V or more (29 CFR 1910.303(g)(2)(i)).")
+		for i, note := range notes {
+			p.text(body, color.Black, margin, footHeight+6+vg.Length(len(notes)-1-i)*lineHeight, 0, 0, note)
+		}
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }

@@ -1,0 +1,34 @@
+package figure
+
+import (
+	"image/color"
+
+	"gonum.org/v1/plot/vg"
+
+	"soiljoule/cases"
+)
+
+// heatBox returns the box of a body of set power in the plane of the view.
+func (f *folder) heatBox(h cases.Heat) box {
+	if f.c.View == cases.Axisymmetric {
+		return box{h.InnerRadius, h.Radius, h.Top, h.Bottom}
+	}
+	return box{h.Left, h.Right, h.Top, h.Bottom}
+}
+
+// heatRectangle is a body on the page, wide and high enough to be seen.
+func (f *folder) heatRectangle(h cases.Heat, q panel) vg.Rectangle {
+	const least = vg.Length(3)
+	b := f.heatBox(h)
+	r := vg.Rectangle{Min: vg.Point{X: q.atX(b.left), Y: q.atY(b.bottom)}, Max: vg.Point{X: q.atX(b.right), Y: q.atY(b.top)}}
+	r.Max.X = max(r.Max.X, r.Min.X+least)
+	r.Min.Y = min(r.Min.Y, r.Max.Y-least)
+	return r
+}
+
+// heatMark outlines r as a body of set power: dotted, as it may be ground like the
+// rest, and empty, as the temperatures in it are part of the answer.
+func (p *pen) heatMark(r vg.Rectangle) {
+	p.frame(line(color.White, 2.4), r)
+	p.frame(line(color.Black, 1.3, 2, 1.5), r)
+}
