@@ -77,6 +77,7 @@ type Air struct {
 	Monthly  []float64  // [K] twelve, January to December; needs Time.PowerOn
 	File     string     // the CSV's name as written, "" if none
 	Series   []AirPoint // from File, in order of time
+	Text     []byte     // File as it was read
 }
 
 // AirPoint is one row of an air-temperature series.
@@ -184,6 +185,7 @@ type Power struct {
 	Constant float64      // [W] used where Series is nil
 	File     string       // the CSV's name as written, "" if none
 	Series   []PowerPoint // from File, in order of time
+	Text     []byte       // File as it was read
 }
 
 // PowerPoint is one row of a power series.

@@ -617,7 +617,9 @@ func (airs) read(in input, dst any) {
 	case string:
 		if strings.HasSuffix(strings.ToLower(v), ".csv") {
 			p.File = v
-			for _, row := range readSeries(in, v, airSeries) {
+			var rows []point
+			rows, p.Text = readSeries(in, v, airSeries)
+			for _, row := range rows {
 				p.Series = append(p.Series, AirPoint{row.time, row.value})
 			}
 			return
@@ -662,7 +664,9 @@ func (powers) read(in input, dst any) {
 	p := dst.(*Power)
 	if v, ok := in.raw.(string); ok && strings.HasSuffix(strings.ToLower(v), ".csv") {
 		p.File = v
-		for _, row := range readSeries(in, v, powerSeries) {
+		var rows []point
+		rows, p.Text = readSeries(in, v, powerSeries)
+		for _, row := range rows {
 			p.Series = append(p.Series, PowerPoint{row.time, row.value})
 		}
 		return

@@ -2,6 +2,7 @@ package cases
 
 import (
 	"bufio"
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -76,14 +77,15 @@ func pathIn(dir, file string) string {
 // Beside returns the path of a file that the case names.
 func (c *Case) Beside(file string) string { return pathIn(filepath.Dir(c.File), file) }
 
-// readSeries reads the series that a key names. Its faults name the file and the
+// readSeries reads the series that a key names, and returns the file's bytes with
+// it: what a run records must be what it read. Its faults name the file and the
 // row's line.
-func readSeries(in input, file string, kind seriesKind) []point {
+func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	path := pathIn(in.l.dir, file)
 	r, err := openRegular(path)
 	if err != nil {
 		in.refuse(err.Error())
-		return nil
+		return nil, nil
 	}
 	defer r.Close()
 	refused := false
@@ -98,7 +100,8 @@ func readSeries(in input, file string, kind seriesKind) []point {
 	base, _ := kind.of.find(kind.base)
 	header := false
 	left := mostSeriesBytes - in.l.series // a case may name a file many times
-	lines := bufio.NewScanner(io.LimitReader(r, int64(left)+1))
+	var text bytes.Buffer
+	lines := bufio.NewScanner(io.TeeReader(io.LimitReader(r, int64(left)+1), &text))
 	lines.Buffer(nil, mostSeriesLine)
 	n, size := 0, 0
 	for lines.Scan() {
@@ -118,7 +121,7 @@ func readSeries(in input, file string, kind seriesKind) []point {
 			valueAt, valueName, scale = pick(cells, kind.values, kind.of)
 			if timeAt < 0 || valueAt < 0 {
 				fault(n, "", "", kind.needs())
-				return nil
+				return nil, nil
 			}
 			header = true
 			continue
@@ -163,7 +166,7 @@ func readSeries(in input, file string, kind seriesKind) []point {
 	case len(series) == 0 && !refused:
 		fault(0, "", "", "has no rows")
 	}
-	return series
+	return series, text.Bytes()
 }
 
 // openRegular opens a file that is one: a pipe could keep a run waiting, a
