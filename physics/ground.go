@@ -162,11 +162,13 @@ func (g *Ground) fill(dst []float64, value func(*Insert) float64) {
 func (g *Ground) Row(c int) int { return c / g.Grid.NX }
 
 // SaturationTo sets dst to the share of the pores that holds liquid, S = W/(φρ_w).
-// Ground without pores has no water to lose: it stays as found.
+// Ground without pores has no water to lose: it stays as found; an insert holds none.
 func (g *Ground) SaturationTo(dst, w []float64) {
 	for c := range dst {
 		if p := g.Store(c).Pores; p > 0 {
 			dst[c] = w[c] * (1 / p)
+		} else if g.InInsert(c) {
+			dst[c] = 0
 		} else {
 			dst[c] = g.Soils[g.Layer[g.Row(c)]].Saturation
 		}
