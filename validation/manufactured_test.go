@@ -114,43 +114,6 @@ var stretched = family{"cells by a smooth map", "map", false, func(_ *testing.T,
 	return x, z
 }}
 
-// asProgram are the program's own meshes: finest size and ln(growth) both halve.
-var asProgram = family{"cells graded as the program does", "graded", true, func(t *testing.T, j int) (x, z []float64) { return gradedEdges(t, j+1) }}
-
-func gradedEdges(t *testing.T, j int) (x, z []float64) {
-	t.Helper()
-	f := math.Pow(0.5, float64(j))
-	inf := math.Inf(1)
-	marks := func(fine, size, end float64) []float64 {
-		m := []mesh.Mark{{At: 0, Size: inf}, {At: madeWall, Size: inf}, {At: end - madeWall, Size: inf}, {At: end, Size: inf}}
-		e, err := mesh.Grade(append(m, mesh.Mark{At: fine, Size: size * f}), math.Pow(1.9, f), 10000)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return e
-	}
-	return marks(0, 0.2, madeX), marks(madeLayer, 0.25, madeZ)
-}
-
-// halved are the program's coarsest mesh of these with every cell cut at its middle,
-// again and again: where two of its cells differ they differ for ever, and a face
-// there never comes to lie midway between its nodes.
-var halved = family{"coarse graded cells cut in half", "halved", false, func(t *testing.T, j int) (x, z []float64) {
-	x, z = gradedEdges(t, 0)
-	for range j {
-		x, z = cutInHalf(x), cutInHalf(z)
-	}
-	return x, z
-}}
-
-func cutInHalf(e []float64) []float64 {
-	var out []float64
-	for i := 1; i < len(e); i++ {
-		out = append(out, e[i-1], (e[i-1]+e[i])/2)
-	}
-	return append(out, e[len(e)-1])
-}
-
 // grid is the family's mesh j, as a section or round an axis.
 func (f *family) grid(t *testing.T, j int, view string) *mesh.Grid {
 	x, z := f.edges(t, j)
