@@ -68,7 +68,7 @@ func TestSetPowerIsBookedAsItsIntegral(t *testing.T) {
 	w := wave{t: []float64{0}, q: []float64{0}}
 	for len(w.t) < 400 {
 		w.t = append(w.t, w.t[len(w.t)-1]+day*rng.ExpFloat64()/40)
-		w.q = append(w.q, 2e4*rng.Float64())
+		w.q = append(w.q, 2e3*rng.Float64())
 	}
 	end := w.t[len(w.t)-1]
 	p := cell(t, end/day, 0)
