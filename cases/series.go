@@ -74,9 +74,6 @@ func pathIn(dir, file string) string {
 	return filepath.Join(dir, file)
 }
 
-// Beside returns the path of a file that the case names.
-func (c *Case) Beside(file string) string { return pathIn(filepath.Dir(c.File), file) }
-
 // readSeries reads the series that a key names, and returns the file's bytes with
 // it: what a run records must be what it read. Its faults name the file and the
 // row's line.

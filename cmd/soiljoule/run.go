@@ -11,7 +11,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -152,20 +151,15 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	beside := map[string][]byte{}
 	copied := *c
 	copied.Heats = slices.Clone(c.Heats)
-	bring := func(file *string, as string) (err error) {
+	bring := func(file *string, text []byte, as string) {
 		if *file != "" {
-			beside[as], err = os.ReadFile(c.Beside(*file))
-			*file = as
+			beside[as], *file = text, as
 		}
-		return err
 	}
-	if err := bring(&copied.Surface.Air.File, airFile); err != nil {
-		return record.Plan{}, err
-	}
+	bring(&copied.Surface.Air.File, c.Surface.Air.Text, airFile)
 	for i := range copied.Heats {
-		if err := bring(&copied.Heats[i].Power.File, record.HeatFile(i)); err != nil {
-			return record.Plan{}, err
-		}
+		power := &copied.Heats[i].Power
+		bring(&power.File, power.Text, record.HeatFile(i))
 	}
 	c = &copied
 	var toml bytes.Buffer
