@@ -29,7 +29,7 @@ func (l *loader) check() {
 	l.checkDomain()
 	l.checkOutput()
 	if l.c.View == Section && l.rowsSound() {
-		l.checkArrayRows()
+		l.checkAllRows()
 	}
 	if len(l.faults) == 0 {
 		l.checkHeatsApart()
@@ -278,9 +278,9 @@ func (l *loader) rowsSound() bool {
 	return true
 }
 
-// checkArrayRows checks the rows that arrays become in a section, together with
+// checkAllRows checks the rows that arrays become in a section, together with
 // those by hand.
-func (l *loader) checkArrayRows() {
+func (l *loader) checkAllRows() {
 	c := l.c
 	n := 0.0
 	sound := true
@@ -298,7 +298,7 @@ func (l *loader) checkArrayRows() {
 			return
 		}
 	}
-	if !sound || len(c.Arrays) == 0 {
+	if !sound {
 		return
 	}
 	x, layouts := c.Expand()
@@ -315,25 +315,36 @@ func (l *loader) checkArrayRows() {
 			origin = append(origin, from{"array", i})
 		}
 	}
+	// The columns that rows are coupled to, but for what the mesh takes for one face.
+	columns := make([]struct{ left, right float64 }, len(x.Electrodes))
+	near := 1e-6 * x.Mesh.Finest
+	for i := range columns {
+		if e := &x.Electrodes[i]; e.Width == 0 {
+			columns[i].left, columns[i].right = x.column(e)
+		}
+	}
 	names, phases := map[string]bool{}, map[string]bool{}
 	for j, b := range x.Electrodes {
 		phases[b.Phase] = true
-		if names[b.Name] {
+		if names[b.Name] && origin[j].section == "array" {
 			l.no(origin[j].section, origin[j].row, "name", "gives an electrode a name that another has, %s", b.Name)
 			return
 		}
 		names[b.Name] = true
 		for i, a := range x.Electrodes[:j] {
-			if byHand := origin[i].section == "electrode" && origin[j].section == "electrode"; byHand {
-				continue // checked with their own values
-			}
-			if samePlace(a, b) {
+			switch byHand := origin[i].section == "electrode" && origin[j].section == "electrode"; {
+			case samePlace(a, b) && byHand: // refused with their own values
+			case samePlace(a, b):
 				l.no(origin[j].section, origin[j].row, "", "its electrode %s %s", b.Name, clash(a.Name, a, b))
+				return
+			case overlap(a, b) && columns[i].right > columns[j].left+near && columns[j].right > columns[i].left+near:
+				key := map[string]string{"electrode": "x", "array": "spacing"}[origin[j].section]
+				l.no(origin[j].section, origin[j].row, key, "puts %s and %s, %s apart, in one column of the mesh; make mesh.finest smaller", a.Name, b.Name, metres(math.Abs(b.X-a.X)))
 				return
 			}
 		}
 	}
-	if len(phases) == 1 {
+	if len(phases) == 1 && len(c.Arrays) > 0 {
 		l.no("array", 0, "spacing", "no return path: one row fits the first target, so all electrodes are on one phase and no current flows")
 	}
 }
