@@ -1,6 +1,6 @@
 //dossier:chapter Faults while running
 
-//go:build validate
+//go:build validate && unix
 
 package validation
 
