@@ -113,7 +113,8 @@ var coarseRod = []string{"mesh.finest=1.2 mm", "mesh.growth=1.3"}
 // stated there; nothing is fitted.
 // The bar is the set-up's: ±5 % of conductivity (not stated whether measured apart) is
 // 2.2 K at the end, ±10 % of capacity 0.4 K at 5 h, a surface cooled by air and not held
-// 1.6 K; 1.2 K is half of their sum of squares, 2.7 K. Before 5 h, 2 K: the pipe and its
+// 1.6 K, together 2.7 K as root of their squares: 1.2 K is less than half of that, and
+// set before the run. Before 5 h, 2 K: the pipe and its
 // fluid have a heat capacity that is not stated. Before 1 h nothing is compared.
 //
 // Held as well is the equation, apart from the set-up: the same rod by boundary

@@ -442,11 +442,14 @@ func (p *pen) besideLine(c curve, bounds vg.Rectangle, taken []vg.Rectangle) (be
 	return best, ok
 }
 
-// marks returns where a panel's electrodes and its water-table sign stand.
+// marks returns where a panel's electrodes, bodies of set power and its water-table sign stand.
 func (f *folder) marks(q panel, w box) []vg.Rectangle {
 	var list []vg.Rectangle
 	for _, e := range f.c.Electrodes {
 		list = append(list, f.electrodeRectangle(e, q))
+	}
+	for _, h := range f.c.Heats {
+		list = append(list, f.heatRectangle(h, q))
 	}
 	if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
