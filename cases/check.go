@@ -548,7 +548,11 @@ const mostFields = 5000
 func (l *loader) checkOutput() {
 	o, end := l.c.Output, l.c.Time.Duration
 	if end/o.FieldsEvery > mostFields {
-		l.no("output", 0, "fields_every", "must be at least %s d: a run stores at most %d fields", about(end/mostFields/day), mostFields)
+		given := ""
+		if !l.has("output", 0, "fields_every") {
+			given = "is left at " + findKey("output.fields_every").def + "; "
+		}
+		l.no("output", 0, "fields_every", given+"must be at least %s d: a run stores at most %d fields", about(end/mostFields/day), mostFields)
 	}
 	for i, t := range o.FieldsAt {
 		if t > end {

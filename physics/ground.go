@@ -118,7 +118,7 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 	if site.Boiling {
 		tb := materials.SaturationTemperature(site.Pressure(z))
 		if math.IsNaN(tb) {
-			return Store{}, fmt.Errorf("at %.3g m the water's pressure, %.3g Pa, is outside the range of the steam tables", z, site.Pressure(z))
+			return Store{}, fmt.Errorf("at %.3g m the water's pressure, %.3g Pa, is outside the range of the steam tables; model less depth, or let nothing boil (steam.boiling = false)", z, site.Pressure(z))
 		}
 		hb, _ := water.Enthalpy(tb)
 		st.BoilingPoint = tb
