@@ -47,6 +47,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("")
 
 	l := s.Last
+	largest := max(l.In, math.Abs(l.StoredTarget), math.Abs(l.StoredOutside), math.Abs(l.LossSurface)) / 3.6e6
 	line("Where the heat went, day 0 to %.4g", s.Powers.EndDay)
 	line("  %-28s %12s %8s", "", "kWh", "share")
 	row := func(name string, joule float64) {
@@ -54,7 +55,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		if l.In > 0 {
 			share = fmt.Sprintf("%.1f %%", 100*joule/l.In)
 		}
-		line("  %-28s %12s %8s", name, amount(joule/3.6e6, l.In/3.6e6), share)
+		line("  %-28s %12s %8s", name, amount(joule/3.6e6, largest), share)
 	}
 	row(energyIn(c), l.In)
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
@@ -71,7 +72,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if len(c.Heats) > 0 {
 		heat = "heat"
 	}
-	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, l.In/3.6e6), heat)
+	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, largest), heat)
 	if z.Joule > 0 {
 		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
 			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
@@ -101,7 +102,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	for i := range c.Heats {
 		h := &c.Heats[i]
 		end := s.Powers.EndDay * 86400
-		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, end)/3.6e6, l.In/3.6e6))
+		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, end)/3.6e6, largest))
 	}
 	if len(c.Electrodes) > 0 && c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
@@ -139,7 +140,7 @@ func energyIn(c *cases.Case) string {
 // show some four digits.
 func amount(v, largest float64) string {
 	decimals := 0
-	for d := largest; d < 1000 && decimals < 6; d *= 10 {
+	for d := largest; d > 0 && d < 1000 && decimals < 6; d *= 10 {
 		decimals++
 	}
 	return fmt.Sprintf("%.*f", decimals, v)
