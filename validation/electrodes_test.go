@@ -118,14 +118,14 @@ var finiteRows = []struct{ length, s, d, want float64 }{
 // TestFiniteRowsAgainstThreeDimensions: two rows of finite rods, aligned, at +1
 // and −1 V in uniform infinite ground of 1 S/m.
 // Source: a boundary solution in three dimensions with flat ends (rings, own,
-// converged to 0.01 %). Tolerance 1 %, as in TestFiniteRowsOfManyShapes, where the bar
+// converged to 0.01 %). Tolerance 2 %, as in TestFiniteRowsOfManyShapes, where the bar
 // of the design is 4 %.
 func TestFiniteRowsAgainstThreeDimensions(t *testing.T) {
 	const a = 0.1524
 	for _, c := range finiteRows {
 		got := cmplx.Abs(rows(t, 400, c.length, c.s, a, []float64{0, c.d}, []float64{0, 0}, []complex128{1, -1}, []float64{far}, []float64{1}, 800)[0])
 		hold(t, check{fmt.Sprintf("current of a rod %.4g m long, %.4g m apart in two rows %.4g m apart", c.length, c.s, c.d),
-			"three-dimensional boundary solution with flat ends", got, c.want, "A", 0.01 * c.want})
+			"three-dimensional boundary solution with flat ends", got, c.want, "A", 0.02 * c.want})
 	}
 }
 
