@@ -94,6 +94,7 @@ type drawn struct {
 	beside  map[string]string // the series files that it names
 	section string
 	used    map[string]bool // the keys given, "layer.porosity"
+	figures bool            // whether its figures are drawn too
 }
 
 func (c *drawn) table(name string) {
@@ -320,6 +321,7 @@ func drawCase(data []byte) *drawn {
 	if c.one(2) {
 		c.word("units", "us")
 	}
+	c.figures = c.one(8)
 	return c
 }
 
@@ -418,7 +420,7 @@ func (c *drawn) drawHeats(section bool, width, duration, finest float64, interva
 		c.word("name", fmt.Sprintf("heater %d", i+1))
 		top, bottom := interval()
 		c.quantity("top", top, "m")
-		c.quantity("bottom", bottom, "m")
+		c.quantity("bottom", math.Max(bottom, top+finest), "m")
 		if size := math.Max(finest, c.length(least, 5, 0.5, 2, 0.5)); section {
 			left := -12 - 12*float64(i)
 			c.quantity("left", left, "m")
@@ -426,7 +428,7 @@ func (c *drawn) drawHeats(section bool, width, duration, finest float64, interva
 		} else {
 			inner := width * (0.4 + 0.3*float64(i))
 			c.quantity("inner_radius", inner, "m")
-			c.quantity("radius", inner+width*0.2, "m")
+			c.quantity("radius", inner+math.Min(width*0.28, math.Max(width*0.2, finest)), "m")
 		}
 		if c.one(3) {
 			c.quantity("thermal_conductivity", c.value(0.01, 1e6, 1, 50), "W/m/K")
@@ -517,7 +519,11 @@ func runDrawn(t *testing.T, c *drawn) outcome {
 	started := time.Now()
 	var stdout, stderr bytes.Buffer
 	out := filepath.Join(dir, "out")
-	code := run(ctx, []string{"run", path, "-o", out, "-q", "--no-figures"}, &stdout, &stderr)
+	args := []string{"run", path, "-o", out, "-q"}
+	if !c.figures {
+		args = append(args, "--no-figures")
+	}
+	code := run(ctx, args, &stdout, &stderr)
 	o := outcome{code, stdout.String(), strings.ReplaceAll(stderr.String(), dir+"/", "")}
 	if took := time.Since(started); took > 10*longest {
 		t.Fatalf("the run took %v though it was interrupted after %v: %s\n%s", took, longest, o.err, text)
