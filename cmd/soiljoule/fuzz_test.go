@@ -528,6 +528,12 @@ func runDrawn(t *testing.T, c *drawn) outcome {
 	if took := time.Since(started); took > 10*longest {
 		t.Fatalf("the run took %v though it was interrupted after %v: %s\n%s", took, longest, o.err, text)
 	}
+	// check takes what run takes, refuses what it refuses, and writes JSON, which no
+	// number that is none would let it.
+	checked := call(t, "check", path, "--json")
+	if refused := checked.code != done; refused != (o.code == wrong) || strings.ReplaceAll(checked.err, dir+"/", "") != o.err && refused {
+		t.Fatalf("check ended with %d and says %q, run with %d and %q\n%s", checked.code, checked.err, o.code, o.err, text)
+	}
 	switch o.code {
 	case wrong:
 		if _, err := os.Stat(out); err == nil {
