@@ -24,6 +24,13 @@ func syntaxFaults(name, text string, first *Fault, p *positions) Faults {
 	var faults Faults
 	for f := first; f != nil; _, f = decode(strings.Join(lines, "")) {
 		f.File = name
+		if strings.Contains(f.Allowed, "to end table name, but got '\\n'") {
+			f.Line-- // it is told of the end of the header's line
+			f.Allowed = "is not TOML: the header does not end; write [name] or [[name]]"
+		}
+		if n := len(faults); n > 0 && f.Line <= faults[n-1].Line {
+			break // nothing new
+		}
 		line := ""
 		if f.Line >= 1 && f.Line <= len(lines) {
 			line = lines[f.Line-1]
@@ -41,10 +48,19 @@ func syntaxFaults(name, text string, first *Fault, p *positions) Faults {
 // assignment matches a line that gives a bare key a value.
 var assignment = regexp.MustCompile(`^\s*([A-Za-z0-9_-]+)\s*=\s*(.*?)\s*$`)
 
-// alone reports whether a line stands for itself: key = value, with neither a
-// list nor a text that may go on.
+// alone reports whether a line stands for itself: key = value or a remark, with
+// neither a list nor a text that may go on. Without its header, a table's keys
+// would belong to another.
 func alone(line string) bool {
-	return strings.Contains(line, "=") || colon.MatchString(line) || commentLike.MatchString(line) || strings.Count(line, "[") != strings.Count(line, "]")
+	for _, pair := range []string{"[]", "{}"} {
+		if strings.Count(line, pair[:1]) != strings.Count(line, pair[1:]) {
+			return false
+		}
+	}
+	if strings.Contains(line, `"""`) || strings.Contains(line, "'''") {
+		return false
+	}
+	return strings.Contains(line, "=") || colon.MatchString(line) || commentLike.MatchString(line)
 }
 
 var (
@@ -87,6 +103,7 @@ func explain(f *Fault, line string, p *positions) {
 		f.Key, f.Given = m[1], oneLineOr(value)
 	}
 	switch {
+	case strings.Contains(f.Allowed, "header does not end"):
 	case commentLike.MatchString(line):
 		say("a comment begins with #")
 	case strings.ContainsAny(line, "“”„‟«»"):
