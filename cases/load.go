@@ -101,8 +101,10 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	return l.c, nil
 }
 
-// decode parses TOML into a tree of maps.
+// decode parses TOML into a tree of maps. Line ends are made one kind first: with
+// carriage returns the library tells some faults of the line before.
 func decode(text string) (tree map[string]any, fault *Fault) {
+	text = strings.ReplaceAll(text, "\r\n", "\n")
 	// The library reports what it takes for its own errors by panic.
 	defer func() {
 		if r := recover(); r != nil {

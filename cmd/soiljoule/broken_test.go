@@ -37,6 +37,19 @@ func TestBrokenFiles(t *testing.T) {
 			if o.err != string(want) || o.out != "" {
 				t.Errorf("soiljoule check %s printed\n%son stderr and %q on stdout, want on stderr alone\n%s", path, o.err, o.out, want)
 			}
+			// The same of a file whose lines end as some editors end them.
+			data, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			crlf := write(t, t.TempDir(), path, strings.ReplaceAll(string(data), "\n", "\r\n"))
+			for _, series := range []string{"air-temp.csv", "air-rows.csv"} {
+				write(t, filepath.Dir(crlf), series, read(t, series))
+			}
+			here := filepath.Dir(crlf) + string(filepath.Separator)
+			if got := strings.ReplaceAll(must(t, wrong, "check", crlf).err, here, ""); got != o.err {
+				t.Errorf("with CRLF at its lines' ends %s prints\n%swant\n%s", path, got, o.err)
+			}
 			// A line that is named exists.
 			for _, line := range strings.Split(strings.TrimSpace(o.err), "\n") {
 				at := strings.SplitN(line, ":", 3)
