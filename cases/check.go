@@ -315,11 +315,14 @@ func (l *loader) checkAllRows() {
 			origin = append(origin, from{"array", i})
 		}
 	}
-	// The columns that rows are coupled to, but for what the mesh takes for one face.
+	// The columns that rows are coupled to and plates fill, but for what the mesh takes
+	// for one face.
 	columns := make([]struct{ left, right float64 }, len(x.Electrodes))
 	near := 1e-6 * x.Mesh.Finest
 	for i := range columns {
-		if e := &x.Electrodes[i]; e.Width == 0 {
+		e := &x.Electrodes[i]
+		columns[i].left, columns[i].right = e.X-e.Width/2, e.X+e.Width/2
+		if e.Width == 0 {
 			columns[i].left, columns[i].right = x.column(e)
 		}
 	}

@@ -1,0 +1,74 @@
+package cases
+
+import (
+	"strings"
+	"testing"
+)
+
+// plateAndRow is a plate far from a row of rods whose column holds x = 0.
+const plateAndRow = `title = "plate and row"
+view = "section"
+[site]
+ambient = "12 degC"
+water_table = "none"
+[extent]
+length = "20 m"
+[surface]
+air = "12 degC"
+[[layer]]
+name = "silt"
+resistivity = "40 ohm*m"
+thermal_conductivity = "1.6 W/m/K"
+heat_capacity = "2.9 MJ/m3/K"
+porosity = 0.4
+saturation = 1.0
+[[target]]
+name = "zone"
+top = "1 m"
+bottom = "3 m"
+left = "-3 m"
+right = "3 m"
+temperature = "60 degC"
+[[electrode]]
+name = "P"
+phase = "A"
+top = "1 m"
+bottom = "3 m"
+width = "0.25 m"
+x = "-2 m"
+[[electrode]]
+name = "R"
+phase = "B"
+top = "1 m"
+bottom = "3 m"
+radius = "0.1 m"
+rod_spacing = "2 m"
+x = "0.1 m"
+[supply]
+phases = 1
+voltage_basis = "phase to neutral"
+voltage = "20 V"
+[time]
+duration = "5 d"
+[mesh]
+finest = "0.5 m"
+`
+
+// TestPlatesAndColumns: a plate was taken to stand in the column at x = 0, wherever
+// it stood, and the row there was refused. It fills its own width: a row beside it is
+// free, one whose column reaches into it is not.
+func TestPlatesAndColumns(t *testing.T) {
+	for _, c := range []struct{ x, want string }{
+		{"-2 m", ""},
+		{"-0.2 m", "puts P and R, 0.3 m (0.9843 ft) apart, in one column of the mesh; make mesh.finest smaller"},
+	} {
+		text := strings.Replace(plateAndRow, `x = "-2 m"`, `x = "`+c.x+`"`, 1)
+		_, err := Parse("case.toml", []byte(text), ".", nil)
+		if c.want == "" && err != nil {
+			t.Errorf("a plate at %s beside a row at 0.1 m is refused: %v", c.x, err)
+		}
+		if c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
+			t.Errorf("a plate at %s beside a row at 0.1 m: %v, want %q", c.x, err, c.want)
+		}
+	}
+}
