@@ -119,7 +119,7 @@ func TestRowsAgainstLatticesOfManySpacings(t *testing.T) {
 		}
 		curves = append(curves, line)
 	}
-	draw(t, "rows_endless", "Rows of endless rods: error of the current", "spacing / radius [-]", "error [%]", false, curves...)
+	draw(t, "rows-endless", "Rows of endless rods: error of the current", "spacing / radius [-]", "error [%]", false, curves...)
 }
 
 // middleOfEndlessRows returns the current a metre [A] of the middle one of eight
@@ -182,7 +182,7 @@ func TestEqualAreaCellAgainstTheLattice(t *testing.T) {
 		}
 		x, y = append(x, ratio), append(y, 100*(got/lattice-1))
 	}
-	draw(t, "equal_area_cell", "The equal-area cell: excess of its current over the three-phase grid's", "spacing / radius [-]", "excess [%]", false, curve{Label: "axisymmetric view", X: x, Y: y})
+	draw(t, "equal-area-cell", "The equal-area cell: excess of its current over the three-phase grid's", "spacing / radius [-]", "excess [%]", false, curve{Label: "axisymmetric view", X: x, Y: y})
 }
 
 // squareBar is the side of the square that has the potential of a circle of radius

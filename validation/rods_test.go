@@ -232,5 +232,5 @@ func TestRodsOfSeveralLengths(t *testing.T) {
 			x, y = append(x, c.length), append(y, 100*(got/want-1))
 		}
 	}
-	draw(t, "rods_single", "A rod from the surface: error of its current", "length [m]", "error [%]", false, curve{Label: "axisymmetric view", X: x, Y: y})
+	draw(t, "rods-single", "A rod from the surface: error of its current", "length [m]", "error [%]", false, curve{Label: "axisymmetric view", X: x, Y: y})
 }
