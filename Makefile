@@ -5,11 +5,11 @@ FUZZ    ?= 60s
 BIN     ?= soiljoule
 BENCH   ?= .
 
-FUZZED  ?= ./cases:FuzzParse ./cases:FuzzLocate
+FUZZED  ?= ./cases:FuzzParse ./cases:FuzzLocate ./cases:FuzzUnits ./cases:FuzzSeries ./cmd/soiljoule:FuzzRun
 
 # The tests hand their numbers on where SOILJOULE_DOSSIER is set; validation/dossier prints them.
 CHECKS  = SOILJOULE_DOSSIER=1 $(GO) test -count=1 -tags validate -json -timeout 60m ./validation/...
-FUZZING = for t in $(FUZZED); do $(GO) test $(1) -run '^$$' -fuzz "^$${t\#\#*:}$$" -fuzztime $(FUZZ) "$${t%%:*}" || exit 1; done
+FUZZING = for t in $(FUZZED); do $(GO) test $(1) -run '^$$' -fuzz "^$${t\#\#*:}$$" -fuzztime $(FUZZ) -fuzzminimizetime 3x "$${t%%:*}" || exit 1; done
 
 .PHONY: help build check test race validate dossier fuzz bench golden figures
 
