@@ -60,6 +60,14 @@ func table(t *testing.T, title string, head []string, rows [][]string) {
 	attr(t, "table", map[string]any{"title": title, "head": head, "rows": rows})
 }
 
+// misses tells the dossier of a bar that the program does not meet: what was asked
+// and what is found. The bound that a test holds instead is a check of its own.
+func misses(t *testing.T, claim, asked, found string) {
+	t.Helper()
+	t.Logf("MISSED | %s | asked: %s | found: %s", claim, asked, found)
+	attr(t, "miss", map[string]any{"claim": claim, "asked": asked, "found": found})
+}
+
 // attr writes one attribute of the test where the dossier is being collected:
 // go test -json carries it, and elsewhere it would only be noise. It goes in parts,
 // because go test cuts a longer line and loses it: "+" before a part says that more

@@ -19,7 +19,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 	flags := flag.NewFlagSet("dossier", flag.ContinueOnError)
 	flags.SetOutput(stderr)
 	out := flags.String("o", "", "write the dossier to this `file`, its figures into figures/ beside it")
-	against := flags.String("against", "", "fail where this `file`, a dossier, lacks a check of this run or holds one that its test no longer makes")
+	against := flags.String("against", "", "fail where this `file`, a dossier, lacks a check of this run, holds one that its test no longer makes, or has another number")
 	tests := flags.String("tests", "validation", "`folder` of the tests, for their claims and chapters")
 	if err := flags.Parse(args); err != nil {
 		return 2
@@ -36,7 +36,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) int {
 		return fail(err)
 	}
 	n := r.counts()
-	fmt.Fprintf(stdout, "%d checks in %d tests against %d sources, all within their tolerances\n", n.checks, n.tests, n.sources)
+	fmt.Fprintf(stdout, "%d checks in %d tests, all within their tolerances; %d bars missed\n", n.checks, n.tests, n.misses)
 	if *against != "" {
 		old, err := os.ReadFile(*against)
 		if err != nil {

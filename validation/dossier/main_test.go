@@ -66,7 +66,7 @@ func whole() string {
 	return stream(attr("TestMean", "check", good),
 		event{Action: "attr", Test: "TestMean/sub", Key: "figure", Value: "+" + aCurve[:50]}, attr("TestMean", "check", zero),
 		attr("TestMean/sub", "figure", aCurve[50:]), attr("TestMean", "table", aTable),
-		event{Action: "pass", Test: "TestMean", Elapsed: 0.5}, attr("TestClosed", "check", zero),
+		event{Action: "pass", Test: "TestMean", Elapsed: 0.5}, attr("TestClosed", "check", zero), attr("TestClosed", "miss", `{"claim":"the slab's end","asked":"1 %","found":"3 %"}`),
 		event{Action: "output", Test: "FuzzParse", Output: "fuzz: elapsed: 1m1s, execs: 1200 (20/sec), new interesting: 3 (total: 45)\n"},
 		event{Action: "pass", Test: "TestClosed"})
 }
@@ -92,7 +92,8 @@ func TestDossier(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, want := range []string{
-		"**3 checks** in 2 tests, against 2 sources; 1 tables, 1 figures.",
+		"**3 checks** in 2 tests; 1 tables, 1 figures. They name 2 things",
+		"| the slab's end | 1 % | 3 % | [TestClosed](#testclosed) |",
 		"| [The mean of J. Doe's slab is right](#testmean) | Carslaw & Jaeger (1959), §2.11 (from memory) | 2 | 0.1 % | 1 % | 0.1 | [1](figures/a-curve.png) |",
 		`| mean over \|x\|&lt;3 m | 1.001 | 1 | K | 0.1 % | 1 % | 0.1 | a book |`,
 		"| residual | 1e-12 | 0 |  | 1e-12 | 1e-08 | 0.0001 | conservation |",
@@ -116,8 +117,10 @@ func TestDossier(t *testing.T) {
 
 	for _, c := range []struct{ stream, want string }{
 		{whole(), ""},
-		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero), attr("TestMean", "check", zero)), `TestMean: "residual": 1 in the dossier, 2 in the tests`},
-		{stream(attr("TestMean", "check", zero)), `TestMean: "mean over \\|x\\|&lt;3 m": 1 in the dossier, 0 in the tests`},
+		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero), attr("TestMean", "check", zero)), `TestMean: "residual" is not in the dossier`},
+		{stream(attr("TestMean", "check", zero)), `TestMean: "mean over \\|x\\|&lt;3 m" is in the dossier, and no test claims it`},
+		{stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0015", 1)), attr("TestMean", "check", zero)), ""},
+		{stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0025", 1)), attr("TestMean", "check", zero)), "the dossier has 1.001 against 1, the tests 1.0025 against 1"},
 		{stream(attr("TestNew", "check", good)), "TestNew"},
 	} {
 		errs.Reset()

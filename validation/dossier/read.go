@@ -6,9 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"regexp"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -62,6 +63,9 @@ type table struct {
 	Rows  [][]string
 }
 
+// miss is a bar that the program does not meet.
+type miss struct{ Claim, Asked, Found string }
+
 // test is what one test claimed. Subtests count as their parent's.
 type test struct {
 	name    string
@@ -70,6 +74,7 @@ type test struct {
 	checks  []check
 	figures []figure
 	tables  []table
+	misses  []miss
 	output  []string          // kept to be shown if the test fails
 	parts   map[string]string // of attributes not yet whole, by subtest and key
 	unheard int               // lines of attributes that came as output and not as attributes
@@ -170,6 +175,13 @@ func (r *report) take(e event, stdout io.Writer) error {
 				return err
 			}
 			t.tables = append(t.tables, b)
+		case "miss":
+			var m miss
+			if err := json.Unmarshal([]byte(value), &m); err != nil {
+				return err
+			}
+			t.misses = append(t.misses, m)
+			fmt.Fprintf(stdout, "MISSED | %s | %s | asked: %s | found: %s\n", name, m.Claim, m.Asked, m.Found)
 		}
 	case "output":
 		if strings.HasPrefix(e.Output, "=== ATTR") {
@@ -251,20 +263,17 @@ func (r *report) err() error {
 	return errors.Join(past...)
 }
 
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }
+
 func (r *report) sorted() []*test {
-	var names []string
-	for name := range r.tests {
-		names = append(names, name)
-	}
-	sort.Strings(names)
 	var all []*test
-	for _, name := range names {
+	for _, name := range sortedKeys(r.tests) {
 		all = append(all, r.tests[name])
 	}
 	return all
 }
 
-type counts struct{ checks, tests, sources, figures, tables int }
+type counts struct{ checks, tests, sources, figures, tables, misses int }
 
 func (r *report) counts() counts {
 	var n counts
@@ -276,6 +285,7 @@ func (r *report) counts() counts {
 		n.checks += len(t.checks)
 		n.figures += len(t.figures)
 		n.tables += len(t.tables)
+		n.misses += len(t.misses)
 		for _, c := range t.checks {
 			sources[c.Source] = true
 		}

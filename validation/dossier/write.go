@@ -35,7 +35,7 @@ func (c check) row() string {
 func (r *report) chaptered(docs map[string]doc) (chapters []string, of map[string][]*test, err error) {
 	of = map[string][]*test{}
 	for _, t := range r.sorted() {
-		if len(t.checks)+len(t.figures)+len(t.tables) == 0 && t.skipped == "" {
+		if len(t.checks)+len(t.figures)+len(t.tables)+len(t.misses) == 0 && t.skipped == "" {
 			continue
 		}
 		d, ok := docs[t.name]
@@ -128,9 +128,10 @@ func (r *report) markdown(chapters []string, of map[string][]*test, docs map[str
 
 Written by `+"`make dossier`"+` from the tests' own numbers; no result in it is typed by hand. [sources.md](sources.md) says how each source was seen; the tolerance is derived beside each test. "Share" is error over tolerance: 1 would be the limit. Errors and tolerances are in %% of the value wanted, or in its unit where that is zero.
 
-**%d checks** in %d tests, against %d sources; %d tables, %d figures. %s on %s/%s.
+**%d checks** in %d tests; %d tables, %d figures. They name %d things that they are held against: published works and tables, other programs, closed forms, laws of conservation, and where there is no more, the program's own finer runs, which each row says. %s on %s/%s.
 
-`, n.checks, n.tests, n.sources, n.tables, n.figures, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+`, n.checks, n.tests, n.tables, n.figures, n.sources, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+	r.missed(&b, chapters, of)
 	r.summary(&b, chapters, of, docs)
 	r.fuzzed(&b)
 	for _, chapter := range chapters {
@@ -162,19 +163,46 @@ func upper(s string) string {
 	return s
 }
 
+// missed lists the bars that are not met.
+func (r *report) missed(b *bytes.Buffer, chapters []string, of map[string][]*test) {
+	if r.counts().misses == 0 {
+		return
+	}
+	fmt.Fprint(b, "## Bars that are missed\n\n| what | asked | found | test |\n|---|---|---|---|\n")
+	for _, chapter := range chapters {
+		for _, t := range of[chapter] {
+			for _, m := range t.misses {
+				fmt.Fprintf(b, "| %s | %s | %s | [%s](#%s) |\n", cell(m.Claim), cell(m.Asked), cell(m.Found), t.name, strings.ToLower(t.name))
+			}
+		}
+	}
+}
+
+// brief cuts a claim for the overview; the whole stands with its test.
+func brief(s string) string {
+	const most = 160
+	r := []rune(s)
+	if len(r) <= most {
+		return s
+	}
+	cut := string(r[:most])
+	return cut[:strings.LastIndex(cut, " ")] + " …"
+}
+
 // summary is a line a test: its claim and its worst check.
 func (r *report) summary(b *bytes.Buffer, chapters []string, of map[string][]*test, docs map[string]doc) {
-	fmt.Fprintln(b, "| claim | source | checks | error of the worst | its tolerance | share | figures |\n|---|---|---|---|---|---|---|")
+	fmt.Fprint(b, "\n## Overview\n\nA line a test, with the check that takes up most of its tolerance.\n")
 	for _, chapter := range chapters {
+		fmt.Fprintf(b, "\n**%s**\n\n| claim | source | checks | error of the worst | its tolerance | share | figures |\n|---|---|---|---|---|---|---|\n", chapter)
 		for _, t := range of[chapter] {
 			var figures []string
 			for i, f := range t.figures {
 				figures = append(figures, fmt.Sprintf("[%d](figures/%s.png)", i+1, f.Name))
 			}
 			d := docs[t.name]
-			claim := fmt.Sprintf("[%s](#%s)", cell(upper(d.claim)), strings.ToLower(t.name))
+			claim := fmt.Sprintf("[%s](#%s)", cell(brief(upper(d.claim))), strings.ToLower(t.name))
 			if len(t.checks) == 0 {
-				fmt.Fprintf(b, "| %s | %s | | | | | %s |\n", claim, cell(d.source), strings.Join(figures, " "))
+				fmt.Fprintf(b, "| %s | %s | | | | | %s |\n", claim, cell(brief(d.source)), strings.Join(figures, " "))
 				continue
 			}
 			worst := t.checks[0]
@@ -184,7 +212,7 @@ func (r *report) summary(b *bytes.Buffer, chapters []string, of map[string][]*te
 				}
 			}
 			e, tol := worst.errors()
-			fmt.Fprintf(b, "| %s | %s | %d | %s | %s | %.2g | %s |\n", claim, cell(d.source), len(t.checks), e, tol, worst.share(), strings.Join(figures, " "))
+			fmt.Fprintf(b, "| %s | %s | %d | %s | %s | %.2g | %s |\n", claim, cell(brief(d.source)), len(t.checks), e, tol, worst.share(), strings.Join(figures, " "))
 		}
 	}
 }
@@ -193,13 +221,8 @@ func (r *report) fuzzed(b *bytes.Buffer) {
 	if len(r.fuzz) == 0 {
 		return
 	}
-	var names []string
-	for name := range r.fuzz {
-		names = append(names, name)
-	}
-	sort.Strings(names)
 	fmt.Fprint(b, "\n## Fuzzing\n\nNo input found that panics, hangs, or leaves a number that is none.\n\n| target | seconds | executions | inputs kept for reaching new code |\n|---|---|---|---|\n")
-	for _, name := range names {
+	for _, name := range sortedKeys(r.fuzz) {
 		f := r.fuzz[name]
 		fmt.Fprintf(b, "| %s | %.0f | %d | %d |\n", name, f.seconds, f.executions, f.found)
 	}
@@ -224,6 +247,9 @@ func (t *test) details(b *bytes.Buffer) {
 		}
 		fmt.Fprint(b, end)
 	}
+	for _, m := range t.misses {
+		fmt.Fprintf(b, "\nMissed: %s. Asked: %s. Found: %s.\n", m.Claim, m.Asked, m.Found)
+	}
 	for _, tab := range t.tables {
 		fmt.Fprintf(b, "\n%s\n", tab.Title)
 		end := fold(len(tab.Rows), "rows")
@@ -246,58 +272,6 @@ func cells(row []string) []string {
 		c[i] = cell(s)
 	}
 	return c
-}
-
-// agrees says where a dossier and this run differ in what is claimed: a claim that
-// the dossier lacks, or one that a test of this run makes no more. Numbers may
-// differ in their last digits from machine to machine, and are not compared.
-func (r *report) agrees(dossier string) error {
-	had := map[string]map[string]int{} // test → claim → how often
-	name, inChecks := "", false
-	for _, line := range strings.Split(dossier, "\n") {
-		switch {
-		case strings.HasPrefix(line, "#"):
-			name, inChecks = strings.TrimPrefix(line, "### "), false
-			had[name] = map[string]int{}
-		case line == checkHead:
-			inChecks = true
-		case !strings.HasPrefix(line, "|"):
-			inChecks = false
-		case inChecks && !strings.HasPrefix(line, "|--"):
-			// The claim may hold an escaped bar, so it ends at a bar between blanks.
-			claim, _, _ := strings.Cut(strings.TrimPrefix(line, "| "), " | ")
-			had[name][claim]++
-		}
-	}
-	var faults []error
-	for _, t := range r.sorted() {
-		if t.skipped != "" {
-			continue
-		}
-		now := map[string]int{}
-		for _, c := range t.checks {
-			now[strings.TrimSpace(cell(c.Claim))]++
-		}
-		var claims []string
-		for claim := range now {
-			claims = append(claims, claim)
-		}
-		for claim := range had[t.name] {
-			if now[claim] == 0 {
-				claims = append(claims, claim)
-			}
-		}
-		sort.Strings(claims)
-		for _, claim := range claims {
-			if a, b := had[t.name][claim], now[claim]; a != b {
-				faults = append(faults, fmt.Errorf("  %s: %q: %d in the dossier, %d in the tests", t.name, claim, a, b))
-			}
-		}
-	}
-	if len(faults) > 20 {
-		faults = append(faults[:20], fmt.Errorf("  … and %d more", len(faults)-20))
-	}
-	return errors.Join(faults...)
 }
 
 func finite(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
