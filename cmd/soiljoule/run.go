@@ -52,11 +52,6 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, err)
 		return wrong
 	}
-	record.Sweep(*dir)
-	if err := record.Check(*dir, *force); err != nil {
-		fmt.Fprintf(stderr, "soiljoule run: -o %v\n", err)
-		return wrong
-	}
 	// fail says that the run failed before its results stood in their place.
 	fail := func(err error) int {
 		fmt.Fprintf(stderr, "soiljoule run: %v%s\n", err, remedy(err))
@@ -68,18 +63,23 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	plan.Dir, plan.Force = *dir, *force
 	folder, err := record.Create(plan, problem)
+	var refused record.Refused
+	if errors.As(err, &refused) {
+		fmt.Fprintf(stderr, "soiljoule run: -o %v\n", refused)
+		return wrong
+	}
 	if err != nil {
 		return fail(err)
 	}
 	bar := newProgress(stderr, c, *quiet)
-	report, runErr := solver.Run(ctx, problem, both{folder, bar})
+	report, runErr := solver.Run(ctx, problem, recorders{folder, bar})
 	bar.done()
 	if report.State == nil { // it failed before the start was recorded
-		return fail(andLeft(runErr, folder.Abandon()))
+		return fail(folder.Abandon(runErr))
 	}
 	if bad := bar.recordErr; bad != nil { // the disk is full, say: nothing to keep
 		bad = fmt.Errorf("stopped on day %.4g, nothing is kept: %w", report.State.Time/86400, bad)
-		return fail(andLeft(bad, folder.Abandon()))
+		return fail(folder.Abandon(bad))
 	}
 
 	cautions := append(c.Cautions(), resultCautions(c, report)...)
@@ -118,14 +118,6 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)
 		return failed
 	}
-}
-
-// andLeft returns one line for an error and, if there is one, what it left.
-func andLeft(err, left error) error {
-	if left == nil {
-		return err
-	}
-	return fmt.Errorf("%w; and %w", err, left)
 }
 
 // remedy says what to do about an error of the results folder, if that is known.
@@ -179,13 +171,13 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	return p, nil
 }
 
-// both passes reports to the folder and then to the progress line.
-type both struct {
+// recorders passes reports to the folder and then to the progress line.
+type recorders struct {
 	folder *record.Folder
 	bar    *progress
 }
 
-func (b both) Record(r *solver.Report) error {
+func (b recorders) Record(r *solver.Report) error {
 	if err := b.folder.Record(r); err != nil {
 		b.bar.recordErr = err
 		return err

@@ -34,6 +34,16 @@ type Plan struct {
 	PowerOn  time.Time // zero: no dates
 	Sensors  []Sensor
 	Targets  []string // names, in the problem's order
+	SetPower SetPower // what is set in all, on the site; nil: nothing
+}
+
+// SetPower is a power [W] that is set against time [s].
+type SetPower interface {
+	At(t float64) float64
+	Energy(from, to float64) float64 // [J]
+	// Peak returns the largest between two times, both included, and when it is
+	// first reached.
+	Peak(from, to float64) (watts, at float64)
 }
 
 // Sensor is a place whose temperature is recorded.
@@ -41,6 +51,12 @@ type Sensor struct {
 	Label string
 	X, Z  float64 // [m]
 }
+
+// Refused is Create's error where the results may not be put: nothing was made.
+type Refused struct{ Err error }
+
+func (r Refused) Error() string { return r.Err.Error() }
+func (r Refused) Unwrap() error { return r.Err }
 
 // ErrFinished is wrapped by Create's error when the folder holds a finished run.
 var ErrFinished = errors.New("holds a finished run")
@@ -62,6 +78,7 @@ type Folder struct {
 	index                                        []fieldEntry
 	summary                                      Summary
 	last                                         float64 // time of the last fields [s]
+	told                                         float64 // time of the last row of history [s]
 	saturation                                   []float64
 }
 
@@ -76,7 +93,7 @@ func HeatFile(i int) string { return "heat-" + strconv.Itoa(i+1) + ".csv" }
 // ours reports whether a name in a results folder is one that a run gives.
 func ours(name string) bool {
 	number, ok := strings.CutPrefix(strings.TrimSuffix(name, ".csv"), "heat-")
-	if i, err := strconv.Atoi(number); ok && err == nil && name == HeatFile(i-1) {
+	if i, err := strconv.Atoi(number); ok && err == nil && i >= 1 && name == HeatFile(i-1) {
 		return true
 	}
 	return slices.Contains(entries, name)
@@ -108,16 +125,17 @@ func Check(dir string, force bool) error {
 	return nil
 }
 
-// Create starts a folder for the problem's run.
+// Create starts a folder for the problem's run. Its error is a Refused where the
+// plan's folder may not be written.
 func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	dir, err := place(plan.Dir)
 	if err != nil {
-		return nil, err
+		return nil, Refused{err}
 	}
 	plan.Dir = dir
 	Sweep(plan.Dir) // may bring back a finished run
 	if err := Check(plan.Dir, plan.Force); err != nil {
-		return nil, err
+		return nil, Refused{err}
 	}
 	if err := os.MkdirAll(filepath.Dir(plan.Dir), 0o777); err != nil {
 		return nil, err
@@ -129,10 +147,10 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
 		saturation: make([]float64, p.Ground.Grid.Cells())}
 	if err := f.open(); err != nil {
-		return nil, both(err, f.Abandon())
+		return nil, f.Abandon(err)
 	}
 	if unmovable(plan.Dir, stage.results()) {
-		return nil, both(fmt.Errorf(whole, dir), f.Abandon())
+		return nil, f.Abandon(fmt.Errorf(whole, dir))
 	}
 	return f, nil
 }
@@ -161,8 +179,8 @@ func place(dir string) (string, error) {
 
 const whole = "%q cannot be replaced as a whole; name a folder below it"
 
-// both returns one line for an error and, if there is one, what it led to.
-func both(err, left error) error {
+// andLeft returns one line for an error and, if there is one, what it left.
+func andLeft(err, left error) error {
 	if left == nil {
 		return err
 	}
@@ -193,12 +211,16 @@ func (f *Folder) open() error {
 		}
 		return cols
 	}
-	f.history.head(date("time_d", "power_kW", "voltage_V", "current_max_A", "target_mean_C", "target_min_C", "share_at_target", "energy_in_kWh")...)
+	cols := date("time_d", "power_kW", "voltage_V", "current_max_A", "target_mean_C", "target_min_C", "share_at_target", "energy_in_kWh")
+	if f.plan.SetPower != nil {
+		cols = append(cols, "set_power_kW", "set_power_max_kW")
+	}
+	f.history.head(cols...)
 	f.balance.head("time_d", "energy_in_kWh", "water_in_kWh", "stored_target_kWh", "stored_outside_kWh", "steam_out_kWh",
 		"loss_surface_kWh", "loss_below_kWh", "loss_sides_kWh", "carried_by_water_kWh", "latent_kWh", "residual_kWh")
 	f.electrodes.head("time_d", "electrode", "phase", "voltage_V", "current_A", "power_kW", "limited_by")
 	f.steam.head("time_d", "steam_kg_per_h", "condensate_gpm", "steam_kg")
-	cols := []string{"time_d"}
+	cols = []string{"time_d"}
 	for _, s := range f.plan.Sensors {
 		cols = append(cols, s.Label+"_C")
 	}
@@ -239,14 +261,18 @@ func (f *Folder) Record(r *solver.Report) error {
 			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(s.Limit))
 		}
 	}
-	for _, q := range r.Imposed {
-		power += q / 1e3
-	}
 	cells := []string{num(t)}
 	if !f.plan.PowerOn.IsZero() {
 		cells = append(cells, f.plan.PowerOn.Add(time.Duration(s.Time*float64(time.Second)).Round(time.Second)).Format("2006-01-02T15:04:05"))
 	}
-	f.history.row(append(cells, num(power), num(s.Voltage), num(amps), num(mean), num(low), num(share), num(l.In/kWh))...)
+	cells = append(cells, num(power), num(s.Voltage), num(amps), num(mean), num(low), num(share), num(l.In/kWh))
+	if set := f.plan.SetPower; set != nil {
+		// A step may pass over a pulse: its peak is told as well.
+		peak, _ := set.Peak(f.told, s.Time)
+		cells = append(cells, num(set.At(s.Time)/1e3), num(peak/1e3))
+		f.told = s.Time
+	}
+	f.history.row(cells...)
 	f.balance.row(num(t), num(l.In/kWh), num(l.WaterIn/kWh), num(l.StoredTarget/kWh), num(l.StoredOutside/kWh), num(l.SteamOut/kWh),
 		num(l.LossSurface/kWh), num(l.LossBelow/kWh), num(l.LossSides/kWh), num(l.CarriedByWater/kWh), num(l.Latent/kWh), num(l.Residual/kWh))
 	rate := r.SteamRate * 3600
@@ -271,7 +297,7 @@ func abs(z complex128) float64 { return math.Hypot(real(z), imag(z)) }
 // from the summary.
 func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) (*Summary, error) {
 	if err := f.finish(r, finished, cautions, text); err != nil {
-		return nil, both(err, f.Abandon())
+		return nil, f.Abandon(err)
 	}
 	if !finished && errors.Is(Check(f.plan.Dir, false), ErrFinished) {
 		f.stage.keep()
@@ -341,8 +367,14 @@ func (f *Folder) verify() error {
 	return nil
 }
 
-// Abandon removes what was staged, and says what it could not remove.
-func (f *Folder) Abandon() error { return f.stage.remove() }
+// Abandon removes what was staged. It returns why, with what it could not remove.
+func (f *Folder) Abandon(why error) error {
+	left := f.stage.remove()
+	if why == nil {
+		return left
+	}
+	return andLeft(why, left)
+}
 
 // Kept returns where Finish left an unfinished run whose place a finished one
 // holds; "": in its place.

@@ -46,8 +46,15 @@ func bench(t *testing.T) *solver.Problem {
 
 func plan(dir string) Plan {
 	return Plan{Dir: dir, Case: []byte("title = \"Bench\"\n"), CaseHash: "0", Version: "test",
-		Sensors: []Sensor{{"T1", 1.5, 1.5}, {"a, b", 0.5, 0.5}}, Targets: []string{"zone", "core"}}
+		Sensors: []Sensor{{"T1", 1.5, 1.5}, {"a, b", 0.5, 0.5}}, Targets: []string{"zone", "core"}, SetPower: steady(2000)}
 }
+
+// steady is a set power [W] that never changes.
+type steady float64
+
+func (p steady) At(float64) float64                       { return float64(p) }
+func (p steady) Energy(from, to float64) float64          { return float64(p) * (to - from) }
+func (p steady) Peak(from, _ float64) (watts, at float64) { return float64(p), from }
 
 // ran runs the bench into a folder and returns its summary.
 func ran(t *testing.T, p Plan) *Summary {
@@ -190,7 +197,8 @@ func TestSummaryIsTheRuns(t *testing.T) {
 		t.Fatal(err)
 	}
 	// 2 kW for two days are 96 kWh, into 60 m³: the sum of equal steps, rounded.
-	for key, want := range map[string]float64{"energy_in_kWh": 96, "power_mean_kW": 2, "power_max_kW": 2, "power_first_kW": 2,
+	for key, want := range map[string]float64{"energy_in_kWh": 96, "power_mean_kW": 0, "power_max_kW": 0, "power_first_kW": 0,
+		"set_energy_kWh": 96, "set_power_mean_kW": 2, "set_power_max_kW": 2, "set_power_first_kW": 2, "set_power_last_kW": 2, "set_power_max_day": 0,
 		"target_volume_m3": 60, "energy_density_kWh_per_m3": 1.6, "energy_density_kWh_per_yd3": 1.6 * 0.764554857984} {
 		if v, ok := got[key].(float64); !ok || math.Abs(v-want) > 1e-11*want {
 			t.Errorf("summary.json has %s = %v, want %v", key, got[key], want)
@@ -301,7 +309,7 @@ func TestFolderAppearsAtTheEnd(t *testing.T) {
 	if _, err := os.Stat(dir); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("before the run is finished its folder exists (%v), want nothing under that name", err)
 	}
-	f.Abandon()
+	f.Abandon(nil)
 	if list, _ := os.ReadDir(filepath.Dir(dir)); len(list) > 0 {
 		t.Errorf("an abandoned run leaves %s", list[0].Name())
 	}
@@ -353,11 +361,11 @@ func TestTwoRunsAtOnce(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	second.Abandon()
+	second.Abandon(nil)
 	if _, err := os.Stat(filepath.Join(first.stage.results(), "case.toml")); err != nil {
 		t.Errorf("the first run's files are gone: %v", err)
 	}
-	first.Abandon()
+	first.Abandon(nil)
 }
 
 // TestNoPlace: a folder that cannot be replaced as a whole is refused before
@@ -366,7 +374,7 @@ func TestNoPlace(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for _, dir := range []string{"", ".", "/", "sub/.."} {
 		if f, err := Create(plan(dir), bench(t)); err == nil {
-			f.Abandon()
+			f.Abandon(nil)
 			t.Errorf("Create accepts the folder %q", dir)
 		}
 	}

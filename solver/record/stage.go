@@ -19,7 +19,10 @@ import (
 //	DIR.part-123/old      what DIR was, between two renames
 //
 // Whatever instant a run is killed at, DIR is what it was or what it becomes, and
-// the next run to DIR finds in the stage all that is left to do.
+// the next run to DIR finds in the stage all that is left to do. What was staged is
+// not taken up again: a run killed between its last file and the swap loses complete
+// results. That holds for a process that dies; nothing is forced to the disk, so after
+// a loss of power the system's own order of writing decides.
 type stage struct {
 	path string
 	dir  string // the results folder
@@ -52,7 +55,7 @@ func newStage(dir string) (*stage, error) {
 		}
 		left := s.remove()
 		if try == tries || !errors.Is(err, errTaken) && !errors.Is(err, fs.ErrNotExist) {
-			return nil, both(err, left)
+			return nil, andLeft(err, left)
 		}
 	}
 }
@@ -94,10 +97,15 @@ func (s *stage) release() {
 	}
 }
 
-// keep gives the stage's files to the user: without a lock no run removes them.
+// keep gives the stage's files to the user: without a lock no run removes them. The
+// file goes while it is held: one let go before it is gone is a dead run's to any
+// sweep in between.
 func (s *stage) keep() {
+	name := filepath.Join(s.path, lockName)
+	if os.Remove(name) != nil { // some systems remove nothing that is open; there no run sweeps
+		defer os.Remove(name)
+	}
 	s.release()
-	os.Remove(filepath.Join(s.path, lockName))
 }
 
 // settle puts the results where they belong. What the user added to an earlier
@@ -163,7 +171,7 @@ func (s *stage) replace() error {
 		return err
 	}
 	if err := os.Rename(s.results(), s.dir); err != nil {
-		return both(err, os.Rename(s.old(), s.dir))
+		return andLeft(err, os.Rename(s.old(), s.dir))
 	}
 	return nil
 }

@@ -135,6 +135,18 @@ func TestSweepSparesTheLiving(t *testing.T) {
 	}
 }
 
+// TestOurs: the names that a run gives are its own; any other is the user's and
+// outlives it.
+func TestOurs(t *testing.T) {
+	for name, want := range map[string]bool{"heat-1.csv": true, "heat-2000.csv": true, "run.json": true, HeatFile(0): true,
+		"heat-0.csv": false, "heat--5.csv": false, "heat-01.csv": false, "heat-+1.csv": false, "heat-1": false, "heat-.csv": false,
+		"heat-notes.csv": false, "heat-1.csv.csv": false, "run.json.csv": false} {
+		if got := ours(name); got != want {
+			t.Errorf("%s counts as a run's own: %v, want %v", name, got, want)
+		}
+	}
+}
+
 // staged returns a stage with a finished run in it.
 func staged(t *testing.T, dir string) *stage {
 	t.Helper()
