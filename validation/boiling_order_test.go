@@ -170,7 +170,7 @@ func (k *kinks) hold(t *testing.T, name, title string) *boilingRun {
 // may differ between two numbers of steps, by a factor of 4 at most where they are
 // some tens of the same sign, which over five halvings is log₂4/5 = 0.4 of order.
 // A reference that is no finer than a quarter of the finest step makes the order
-// log₂(16/15)/5 = 0.02 too high. The design's bar is the lower end, 1.6.
+// log₂(16/15)/5 = 0.02 too high. The project's bar is the lower end, 1.6.
 func holdKinks(t *testing.T, claim, source string, errs []float64) {
 	t.Helper()
 	var orders []float64
@@ -205,7 +205,7 @@ func TestOrderInTimeThroughBoiling(t *testing.T) {
 	fine := k.hold(t, "boiling-order", "through boiling")
 	cells, steps := k.begun(fine)
 	t.Logf("%d of %d cells came to boil, in %d of the %d coarsest steps", cells, len(fine.started), steps, k.first)
-	// The bar of the design is for cells that begin one after another: with fewer
+	// The project's bar is for cells that begin one after another: with fewer
 	// kinks, or all in one step, the order would say little.
 	if cells < 40 || steps < 10 {
 		t.Errorf("in %d days %d cells came to boil in %d of %d steps, want at least 40 cells in 10 steps", k.days, cells, steps, k.first)
@@ -393,10 +393,11 @@ func boilingRows(t *testing.T, steps int, replaced bool) (errs [2]float64) {
 	return errs
 }
 
-// TestRowsThatBoilAndDryKeepTheirOrderInTime: a hundred rows between two plates
-// come to boil one after another over twenty days, water replaced or not; in the
-// second case the first 27 dry too. Steps of a day, halved five times: energy and steam
-// against the closed form above rowCount, at twenty times.
+// TestRowsThatBoilAndDryKeepTheirOrderInTime: rows of cells that boil and dry one
+// after another keep their order in time. A hundred rows between two plates come to
+// boil one after another over twenty days, water replaced or not; in the second case
+// the first 27 dry too. Steps of a day, halved five times: energy and steam against
+// the closed form above rowCount, at twenty times.
 // Source: ordinary differential equations; enthalpies by IAPWS R7-97(2012).
 func TestRowsThatBoilAndDryKeepTheirOrderInTime(t *testing.T) {
 	var curves []curve

@@ -126,8 +126,9 @@ func TestBlockWithoutInflowBoilsItsWaterAway(t *testing.T) {
 	hold(t, check{"largest open share of the ledger over all steps, block dry", "bookkeeping", p.open, 0, "", 1e-8})
 }
 
-// TestBlockWithUnlimitedInflowStaysAtTheBoilingPoint: for ever, and each kilogram
-// costs h_v(T_b) − h_w(T₀), because cold water replaces it.
+// TestBlockWithUnlimitedInflowStaysAtTheBoilingPoint: a block whose water is replaced
+// as it boils stays at its boiling point. For ever, and each kilogram costs h_v(T_b) −
+// h_w(T₀), because cold water replaces it.
 // Source: energy balance; IAPWS R7-97(2012).
 func TestBlockWithUnlimitedInflowStaysAtTheBoilingPoint(t *testing.T) {
 	const removable = 0.3
@@ -146,8 +147,9 @@ func TestBlockWithUnlimitedInflowStaysAtTheBoilingPoint(t *testing.T) {
 	hold(t, check{"steam in all, inflow unlimited", iapws, rep.Ledger.Steam, want, "kg", 2e-6 * want})
 }
 
-// TestBlockWithLimitedInflowDriesMoreSlowly: inflow is half of what would hold the
-// water at its floor. With R the inflow and F the steam, both per volume,
+// TestBlockWithLimitedInflowDriesMoreSlowly: a block with less inflow than boils away
+// dries, and later than one without. Inflow is half of what would hold the water at
+// its floor. With R the inflow and F the steam, both per volume,
 //
 //	heat at the boiling point   q = F h_v + (R − F) h_w(T_b)   (from h_w(T₀))
 //	so water falls at           F − R = (q − R h_v)/latent

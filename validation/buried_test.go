@@ -48,6 +48,7 @@ func rodSource(t *testing.T, r, z, top, bottom, image float64) float64 {
 
 // TestRodFormulaGivesTheTable: the quadrature by which rods are judged gives the
 // table's values (A8). Tolerance: its ten digits and the quadrature's 1e-11.
+// Source: testdata/analytic_values.csv, A8.
 func TestRodFormulaGivesTheTable(t *testing.T) {
 	for _, c := range []struct{ r, z float64 }{{1, 5}, {3, 5}, {1, 1}} {
 		want, unit, where := closedForm(t, "A8", fmt.Sprintf(tableRod, c.r, c.z))
@@ -55,7 +56,8 @@ func TestRodFormulaGivesTheTable(t *testing.T) {
 	}
 }
 
-// TestBuriedRod: a rod of set power round which the ground is axisymmetric, for 100
+// TestBuriedRod: the ground round a buried rod of set power warms as round a finite
+// line source. A rod of set power round which the ground is axisymmetric, for 100
 // days: from the held surface to 10 m, the table's values; and from 2 to 8 m, below a
 // held and below an insulated surface.
 //
@@ -190,8 +192,9 @@ bottom = "19 m"
 duration = "2400 h"
 `
 
-// TestBuriedRodAsACaseFile: the rod from the held surface to 10 m again, from a case
-// file on: the table's values come out of what a user would write.
+// TestBuriedRodAsACaseFile: a case file of a buried rod gives the table's values. The
+// rod from the held surface to 10 m again, from a case file on: the table's values
+// come out of what a user would write.
 // Source: as TestBuriedRod, values A8.
 // Tolerance: as there, with a disc of 5 cm.
 func TestBuriedRodAsACaseFile(t *testing.T) {

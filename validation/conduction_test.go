@@ -267,7 +267,8 @@ func ierfc(x float64) float64  { return math.Exp(-x*x)/math.Sqrt(math.Pi) - x*ma
 func i2erfc(x float64) float64 { return (math.Erfc(x) - 2*x*ierfc(x)) / 4 }
 func i3erfc(x float64) float64 { return (ierfc(x) - 2*x*i2erfc(x)) / 6 }
 
-// TestHalfSpaceFollowsAStepOfSurfaceTemperature: T(x, t) = ΔT erfc(x/2√(αt)).
+// TestHalfSpaceFollowsAStepOfSurfaceTemperature: a half-space follows a step of its
+// surface's temperature as the error function. T(x, t) = ΔT erfc(x/2√(αt)).
 // Source: Carslaw & Jaeger (1959), §2.5 (from memory); values of
 // testdata/analytic_values.csv, A1.
 func TestHalfSpaceFollowsAStepOfSurfaceTemperature(t *testing.T) {
@@ -283,9 +284,10 @@ func TestHalfSpaceFollowsAStepOfSurfaceTemperature(t *testing.T) {
 	got.holdClosedForms(t, "A1", 0, "x=1.0 m, t=30 d, surface step 80 K", "x=2.0 m, t=30 d, surface step 80 K", "x=5.0 m, t=30 d, surface step 80 K")
 }
 
-// TestHalfSpaceUnderConstantFlux: T(x, t) = (2F/k) √(αt) ierfc(x/2√(αt)). Power set
-// in the uppermost cells is a flux through their upper faces: the balance of a cell
-// cannot tell the two apart.
+// TestHalfSpaceUnderConstantFlux: a half-space under a constant flux warms as the
+// integrated error function. T(x, t) = (2F/k) √(αt) ierfc(x/2√(αt)). Power set in the
+// uppermost cells is a flux through their upper faces: the balance of a cell cannot
+// tell the two apart.
 // Source: Carslaw & Jaeger (1959), §2.9 (from memory); values A2.
 func TestHalfSpaceUnderConstantFlux(t *testing.T) {
 	const flux, scale = 100.0, 81.0 // [W/m²], [K] the rise of the surface
@@ -302,7 +304,8 @@ func TestHalfSpaceUnderConstantFlux(t *testing.T) {
 	got.holdClosedForms(t, "A2", 0, "x=0.0 m, t=30 d, flux 100 W/m2", "x=1.0 m, t=30 d, flux 100 W/m2", "x=3.0 m, t=30 d, flux 100 W/m2")
 }
 
-// TestSlabBetweenHeldWalls: a slab whose two faces are taken at once to another
+// TestSlabBetweenHeldWalls: a slab between walls taken at once to another temperature
+// follows its Fourier series. A slab whose two faces are taken at once to another
 // temperature. The series is that of a slab that cools; counted from the walls'
 // temperature, one that is warmed by them is the same.
 // Source: Carslaw & Jaeger (1959), §3.3-3.4 (from memory); values A11.
@@ -326,7 +329,9 @@ func TestSlabBetweenHeldWalls(t *testing.T) {
 	got.holdClosedForms(t, "A11", 0, "6 m slab from 80 K, faces at 0, x=3.0 m, t=10 d", "6 m slab from 80 K, faces at 0, x=3.0 m, t=100 d", "6 m slab from 80 K, faces at 0, x=1.0 m, t=100 d")
 }
 
-// TestHeatedSlabInEndlessGround: a slab 6 m thick at 100 W/m³, across the section.
+// TestHeatedSlabInEndlessGround: a heated slab in endless ground warms, and warms the
+// ground beside, as the closed form says. A slab 6 m thick at 100 W/m³, across the
+// section.
 //
 //	inside   T = (qt/C) [1 − 2 i²erfc((L−x)/s) − 2 i²erfc((L+x)/s)],  s = 2√(αt)
 //	outside  T = (2qt/C) [i²erfc((x−L)/s) − i²erfc((x+L)/s)]
@@ -351,9 +356,9 @@ func TestHeatedSlabInEndlessGround(t *testing.T) {
 	got.holdClosedForms(t, "A4m", 3, mean, mean, mean)
 }
 
-// TestThinZoneLosesWhatTheCurveSays: the share of a slab's heat that has left it,
-// at several αt/H² of one heated slab of thickness H = 1 m, from the zone's ledger
-// and from the fields.
+// TestThinZoneLosesWhatTheCurveSays: a thin zone loses the share of its heat that the
+// curve says. The share of a slab's heat that has left it, at several αt/H² of one
+// heated slab of thickness H = 1 m, from the zone's ledger and from the fields.
 //
 //	lost = (4√(αt)/L) [i³erfc(0) − i³erfc(L/√(αt))],  L = H/2
 //
@@ -388,7 +393,7 @@ func TestThinZoneLosesWhatTheCurveSays(t *testing.T) {
 		}
 		return append(ledger, field...)
 	}
-	// The design's bar is 0.2 percentage points; the values have two decimals.
+	// The project's bar is 0.2 percentage points; the values have two decimals.
 	got := refined(t, 0.2-0.005, run)
 	for i, x := range at {
 		claim := fmt.Sprintf("share of a slab's heat lost at αt/H² = %g", x)
@@ -405,11 +410,12 @@ func (f recorder) Record(r *solver.Report) error {
 	return nil
 }
 
-// TestHeatedSlabBelowTheSurface: 2 to 8 m deep at 100 W/m³, below a surface held
-// at the ground's temperature or insulated: the slab less or plus its image.
-// The flux out of the held surface is 2q√(αt) [ierfc(z₁/s) − ierfc(z₂/s)], and its
-// integral 8q√α t^(3/2) [i³erfc(z₁/s) − i³erfc(z₂/s)], since
-// ∫τ^(n/2) iⁿerfc(z/2√(ατ))dτ = 4 t^(n/2+1) iⁿ⁺²erfc(z/2√(αt)).
+// TestHeatedSlabBelowTheSurface: a heated slab below a held or an insulated surface
+// warms as the slab with its image. 2 to 8 m deep at 100 W/m³, below a surface held at
+// the ground's temperature or insulated: the slab less or plus its image. The flux out
+// of the held surface is 2q√(αt) [ierfc(z₁/s) − ierfc(z₂/s)], and its integral 8q√α
+// t^(3/2) [i³erfc(z₁/s) − i³erfc(z₂/s)], since ∫τ^(n/2) iⁿerfc(z/2√(ατ))dτ = 4
+// t^(n/2+1) iⁿ⁺²erfc(z/2√(αt)).
 // Source: as A4 with an image; values A5, A5i and A5f.
 func TestHeatedSlabBelowTheSurface(t *testing.T) {
 	const q, top, bottom = 100.0, 2.0, 8.0
@@ -447,7 +453,8 @@ func TestHeatedSlabBelowTheSurface(t *testing.T) {
 	got.hold(t, 0, "heat lost through the fixed-T surface in 100 d, by the ledger", "integral of the flux A5f", want, "J/m2", 0)
 }
 
-// TestHeatedCylinder: the centre line of a tall cylinder of radius 5 m at 100 W/m³,
+// TestHeatedCylinder: the centre of a heated cylinder warms as the closed form says.
+// The centre line of a tall cylinder of radius 5 m at 100 W/m³,
 //
 //	T = (q/C) [t (1 − e^(−b/t)) + b E₁(b/t)],  b = a²/(4α)
 //
@@ -507,11 +514,12 @@ func TestLineSource(t *testing.T) {
 	got.holdClosedForms(t, "A7", 0, "r=0.1 m, 300 W/m, t=30 d", "r=1.0 m, 300 W/m, t=30 d", "r=3.0 m, 300 W/m, t=30 d")
 }
 
-// TestDemoMeshIsFineEnough: on the demo case's own rows, with the default time
-// tolerance, the zone of that case heated evenly for 70 days below a held surface
-// and above an insulated bottom is everywhere within 0.1 % of the rise without
-// losses of the closed form: the design's bar. Images of the slab stand at ±z_c +
-// 2nD with signs ±(−1)ⁿ, D the depth of the bottom.
+// TestDemoMeshIsFineEnough: the demo's own mesh and tolerance are within 0.1 % of the
+// rise without losses. On the demo case's own rows, with the default time tolerance,
+// the zone of that case heated evenly for 70 days below a held surface and above an
+// insulated bottom is everywhere within 0.1 % of the rise without losses of the closed
+// form: the project's bar. Images of the slab stand at ±z_c + 2nD with signs ±(−1)ⁿ, D
+// the depth of the bottom.
 //
 // The largest error is q h²/(8k) in the zone's largest cells, h = 0.19 m: there the
 // scheme's value lies that much above the node's, as summing the fluxes of even
@@ -604,6 +612,7 @@ var beyondAlone = map[string]string{
 // by a test that exists and asks for its id, or cannot be represented, with a reason. A
 // row or an id more than the accounts know fails, and so does an account that has lost
 // its rows or its test.
+// Source: testdata/analytic_values.csv.
 func TestEveryTabledValueIsAccountedFor(t *testing.T) {
 	ids := idsAskedFor(t)
 	found, alone := map[string]int{}, 0

@@ -211,7 +211,7 @@ func TestGroundBetweenPlatesWarmsAsAnExponential(t *testing.T) {
 	coarse, fine := runaway(t, 32), runaway(t, 64)
 	// Richardson at order 2, which the order tests measure, with a safety factor of 1.25.
 	hold(t, check{"ground warmed evenly at constant voltage, σ rising, 64 steps", "ordinary differential equation", fine, peak, "K", 1.25 / 3 * math.Abs(coarse-fine)})
-	// Steps chosen by the program at its default tolerance of 0.1 K: the design
+	// Steps chosen by the program at its default tolerance of 0.1 K: the project
 	// promises the final mean within that.
 	hold(t, check{"ground warmed evenly at constant voltage, σ rising, default steps", "ordinary differential equation", runaway(t, 0), peak, "K", 0.1})
 }

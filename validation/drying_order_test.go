@@ -6,8 +6,9 @@ package validation
 
 import "testing"
 
-// TestOrderInTimeThroughBoilingToTheEnd: thirty days of the electrode cell, in
-// steps of a day and in steps halved five times.
+// TestOrderInTimeThroughBoilingToTheEnd: the order in time holds through thirty days
+// of boiling. Thirty days of the electrode cell, in steps of a day and in steps halved
+// five times.
 // Source: as TestOrderInTimeThroughBoiling.
 func TestOrderInTimeThroughBoilingToTheEnd(t *testing.T) {
 	k := kinks{30, 30, 5, []string{"mesh.finest=4 in"}}
@@ -17,10 +18,11 @@ func TestOrderInTimeThroughBoilingToTheEnd(t *testing.T) {
 	}
 }
 
-// TestOrderInTimeThroughDryOut: the same cell without inflow: its wall dries ring
-// by ring, the power falls to a third, and each ring that dries changes where the
-// heat goes. In steps of 12 hours and in steps halved five times. What is found: the
-// mean order is that of boiling, each halving's own is less even.
+// TestOrderInTimeThroughDryOut: through dry-out the order in time is near two,
+// unevenly. The same cell without inflow: its wall dries ring by ring, the power falls
+// to a third, and each ring that dries changes where the heat goes. In steps of 12
+// hours and in steps halved five times. What is found: the mean order is that of
+// boiling, each halving's own is less even.
 // Source: as TestOrderInTimeThroughBoiling.
 func TestOrderInTimeThroughDryOut(t *testing.T) {
 	k := kinks{30, 60, 5, []string{"mesh.finest=4 in", "layer.silt.inflow=none"}}

@@ -59,7 +59,9 @@ func graded(t *testing.T, marks ...mesh.Mark) []float64 {
 
 var far = math.Inf(1)
 
-// TestRodInHalfSpace: the current of a rod that reaches the surface.
+// TestRodInHalfSpace: a rod that reaches the surface draws the current that fine
+// finite elements and Dwight's formula say. The current of a rod that reaches the
+// surface.
 // Sources: a fine axisymmetric solution with quadratic elements to 60 m and a
 // matched far field (bar 0.5 %; the longest rod's value less sure); Dwight,
 // Trans. AIEE 55, 1319 (1936), R = ρ/(2πL)·(ln(4L/a) − 1), which assumes an even
@@ -110,16 +112,17 @@ func rows(t *testing.T, top, length, s, a float64, x, offset []float64, phase []
 	return cold(t, ground(t, g, bottoms, sigma), bodies, false)
 }
 
-// finiteRows is two rows of finite rods, [m] and [A]: the design's values.
+// finiteRows is two rows of finite rods, [m] and [A]: a boundary solution of the project's own, converged to 0.01 %.
 var finiteRows = []struct{ length, s, d, want float64 }{
 	{1.829, 7.391, 2.134, 6.508}, {1.829, 4.267, 4.267, 5.467}, {4.267, 4.267, 3.658, 9.989}, {9.144, 4.267, 4.267, 16.892},
 }
 
-// TestFiniteRowsAgainstThreeDimensions: two rows of finite rods, aligned, at +1
-// and −1 V in uniform infinite ground of 1 S/m.
+// TestFiniteRowsAgainstThreeDimensions: two rows of finite rods draw what a solution
+// in three dimensions says. Two rows of finite rods, aligned, at +1 and −1 V in
+// uniform infinite ground of 1 S/m.
 // Source: a boundary solution in three dimensions with flat ends (rings, own,
 // converged to 0.01 %). Tolerance 2 %, as in TestFiniteRowsOfManyShapes, where the bar
-// of the design is 4 %.
+// of the project is 4 %.
 func TestFiniteRowsAgainstThreeDimensions(t *testing.T) {
 	const a = 0.1524
 	for _, c := range finiteRows {
@@ -166,6 +169,7 @@ func pieces(t *testing.T, floor float64, depths ...float64) float64 {
 // TestRodCutIntoElements: a rod cut into elements of one potential draws what the
 // whole rod draws: nothing has changed in the ground. Tolerance: the potential's
 // residual, 1e-10 of the current, and as much again for the sum.
+// Source: symmetry.
 func TestRodCutIntoElements(t *testing.T) {
 	whole := pieces(t, 80, 8, 11)
 	hold(t, check{"current of a rod cut in two", "the same rod whole", pieces(t, 80, 8, 9.5, 11), whole, "A", 1e-8 * whole})
@@ -179,6 +183,7 @@ func TestRodCutIntoElements(t *testing.T) {
 // error of order 200⁻⁴, and the deep rod's image 160 m away, which bends the shape of
 // its current by (6/160)²/8 = 2e-4, a thing that the current follows in second order;
 // 1e-6 covers them.
+// Source: the method of images.
 func TestRodAtSurfaceIsHalfARod(t *testing.T) {
 	deep := pieces(t, 160, 77, 83)
 	hold(t, check{"current of a 3 m rod from the surface, twice", "a 6 m rod deep down", 2 * pieces(t, 80, 0, 3), deep, "A", 1e-6 * deep})

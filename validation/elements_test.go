@@ -289,11 +289,12 @@ func TestFiniteElementsAgree(t *testing.T) {
 	draw(t, "elements-temperature", "Two plates in three layers: this program and finite elements", "time [d]", "temperature [°C]", false, curves...)
 }
 
-// TestLedgerClosesOnFineCells: a potential that was good enough beside the currents
-// of the electrodes' own faces, which grow as cells shrink, left volts times amperes
-// and the heat of the cells 2e-7 apart on cells of a millimetre, and a run stopped
-// at its second step with an open ledger.
-// The ledger's promise, 1e-8, is kept by each potential to a half.
+// TestLedgerClosesOnFineCells: the ledger closes on cells of a millimetre. A potential
+// that was good enough beside the currents of the electrodes' own faces, which grow as
+// cells shrink, left volts times amperes and the heat of the cells 2e-7 apart on cells
+// of a millimetre, and a run stopped at its second step with an open ledger. The
+// ledger's promise, 1e-8, is kept by each potential to a half.
+// Source: Tellegen's theorem.
 func TestLedgerClosesOnFineCells(t *testing.T) {
 	c, err := cases.Load("testdata/elements.toml", []string{"mesh.finest=1 mm", "mesh.growth=1.3",
 		"domain.left=5 m", "domain.right=12 m", "domain.bottom=6 m", "time.duration=0.05 d", "time.tolerance=0.1 K"})

@@ -37,7 +37,9 @@ func TestHeatedRodConverges(t *testing.T) {
 	draw(t, "heated-rod-mesh", "Program less boundary elements: the wall of a heated rod", "hours of heating", "difference (K)", false, a, b)
 }
 
-// TestSurfaceCoolsTheHeatedRodAllWeek: TestSurfaceCoolsTheHeatedRod for 168 h, when the
-// surface takes a fifth of the rise.
+// TestSurfaceCoolsTheHeatedRodAllWeek: insulating the surface warms the rod's wall by
+// what boundary elements say, for the whole week. TestSurfaceCoolsTheHeatedRod for 168
+// h, when the surface takes a fifth of the rise.
 // Source and tolerance: there.
+// Source: as TestSurfaceCoolsTheHeatedRod.
 func TestSurfaceCoolsTheHeatedRodAllWeek(t *testing.T) { holdSurface(t, 168) }

@@ -11,7 +11,8 @@ import (
 	"soiljoule/physics"
 )
 
-// TestSurfaceFilm: a half-space below air 10 K colder, film 5 W/(m²·K).
+// TestSurfaceFilm: a half-space cools through a surface film as the closed form says.
+// A half-space below air 10 K colder, film 5 W/(m²·K).
 //
 //	T = ΔT [erfc ξ − exp(hx/k + h²αt/k²) erfc(ξ + h√(αt)/k)],  ξ = x/2√(αt)
 //
@@ -42,7 +43,8 @@ func TestSurfaceFilm(t *testing.T) {
 	}
 }
 
-// TestSurfaceFollowsWarmingAir: air that warms evenly by 40 K in 100 days, over a
+// TestSurfaceFollowsWarmingAir: the ground below a surface that follows warming air
+// warms as the closed form says. Air that warms evenly by 40 K in 100 days, over a
 // surface that follows it: T = 4Rt i²erfc(x/2√(αt)), R the rate.
 // Source: Carslaw & Jaeger (1959), §2.5, surface temperature R tⁿ with n = 1 (from memory).
 func TestSurfaceFollowsWarmingAir(t *testing.T) {
@@ -112,6 +114,7 @@ func slabTransform(q, film, top, bottom, z float64) func(p complex128) complex12
 // judged gives transforms whose originals are tabled: a film that is switched on (A3),
 // and a slab below a held (A5) and an insulated surface (A5i).
 // Tolerance: ten printed digits and 1e-12 of the scale for the inversion.
+// Source: Carslaw & Jaeger (1959), by testdata/analytic_values.csv, A3, A5, A5i.
 func TestInversionGivesKnownTransforms(t *testing.T) {
 	for i, x := range []float64{0, 1, 3} {
 		want, unit, source := closedForm(t, "A3", []string{"x=0.0 m, t=30 d, h=5 W/m2K, air 10 K colder", "x=1.0 m, t=30 d, h=5 W/m2K, air 10 K colder", "x=3.0 m, t=30 d, h=5 W/m2K, air 10 K colder"}[i])
@@ -135,11 +138,12 @@ func TestInversionGivesKnownTransforms(t *testing.T) {
 	}
 }
 
-// TestHeatedSlabUnderAFilm: 2 to 8 m deep at 100 W/m³ for 100 days, air at the
-// ground's temperature, through films of 5 W/(m²·K), which holds the surface nearly,
-// 0.5, which nearly insulates it, and half of that in series with as much of a cover:
-// temperatures at the surface, above, in and below the slab; the heat that leaves,
-// h T(0, t), and its integral by the ledger.
+// TestHeatedSlabUnderAFilm: a heated slab under a film and a cover warms, and loses
+// through them, what the inverted transform says. 2 to 8 m deep at 100 W/m³ for 100
+// days, air at the ground's temperature, through films of 5 W/(m²·K), which holds the
+// surface nearly, 0.5, which nearly insulates it, and half of that in series with as
+// much of a cover: temperatures at the surface, above, in and below the slab; the heat
+// that leaves, h T(0, t), and its integral by the ledger.
 // Source: Carslaw & Jaeger (1959), §14.2 (from memory), by inversion.
 // Tolerance: Richardson's on three meshes, see refined; 1e-11 of the scale for the
 // inversion, two roots of p deeper than the tabled ones.
@@ -205,14 +209,16 @@ func TestHeatedSlabUnderAFilm(t *testing.T) {
 	draw(t, "slab-under-film", "Slab heated 2 to 8 m below a film, 100 d at 100 W/m³", "depth [m]", "temperature rise [K]", false, lines...)
 }
 
-// TestHeatLeavesThroughFilmAsItMust: the steady state of a column that is heated
-// evenly below a film and a cover and insulated elsewhere. All heat leaves through
-// the top, so T at depth z of a column of depth D is
+// TestHeatLeavesThroughFilmAsItMust: the steady heat of a column leaves through film
+// and cover in series. The steady state of a column that is heated evenly below a film
+// and a cover and insulated elsewhere. All heat leaves through the top, so T at depth
+// z of a column of depth D is
 //
 //	T − T_air = qD (1/h + R) + (q/k)(Dz − z²/2) + qh_c²/8k,  h_c the cell's height,
 //
 // the last term being how far the scheme's value, on equal cells, stands above the
 // node's own: integrate twice, and sum the same fluxes over cells.
+// Source: conservation, integrated twice.
 func TestHeatLeavesThroughFilmAsItMust(t *testing.T) {
 	const q, depth, film, cover, n = 20.0, 4.0, 5.0, 0.4, 16
 	g := downward(equalEdges(depth, n))

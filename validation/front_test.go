@@ -205,6 +205,7 @@ func e1(x float64) float64 {
 // line gave, is what the ground holds and what boiled: the condition at the front, from
 // which μ was found, is met as an integral over the fields.
 // Tolerance: ten printed digits; 1e-9 for the quadratures.
+// Source: testdata/analytic_values.csv, A13 and A7; conservation.
 func TestFrontFormulaGivesTheTable(t *testing.T) {
 	for _, st := range []float64{0.1, 0.5, 1} {
 		want, unit, source := closedForm(t, "A13", fmt.Sprintf("one-phase Stefan problem, St=%.1f: lambda", st))
@@ -313,14 +314,15 @@ func (s *similar) run(t *testing.T, n int) dried {
 	return out
 }
 
-// TestDryingFrontIntoColdGround: a front that dries wet ground colder than its boiling
-// point, heat going on into it, and the two sides unlike in conductivity and capacity:
-// from a face held hot, boiling and (upside down) freezing, and round a line of set
-// power. Once 100 cells are passed the front is within the 1 % that is the bar, and
-// within what refining the mesh leaves; at no step from 50 cells on is it further off
-// than bound says. Temperatures halfway to it and half as far again are those of the
-// whole field displaced as much; the heat of evaporation is that of the ground that
-// dried; and the heat that came in through the face is the closed form's.
+// TestDryingFrontIntoColdGround: a drying front into ground colder than its boiling
+// point moves as Neumann's solution. A front that dries wet ground colder than its
+// boiling point, heat going on into it, and the two sides unlike in conductivity and
+// capacity: from a face held hot, boiling and (upside down) freezing, and round a line
+// of set power. Once 100 cells are passed the front is within the 1 % that is the bar,
+// and within what refining the mesh leaves; at no step from 50 cells on is it further
+// off than bound says. Temperatures halfway to it and half as far again are those of
+// the whole field displaced as much; the heat of evaporation is that of the ground
+// that dried; and the heat that came in through the face is the closed form's.
 // Source: Neumann's solution, Carslaw & Jaeger (1959), §11.2, and §11.6 for the line
 // (from memory); held to quadrature above.
 // Tolerance of the front: Richardson's on three meshes for the first order that an
@@ -412,6 +414,7 @@ func TestDryingFrontIntoColdGround(t *testing.T) {
 // inflow no water returns and no heat of evaporation is given back; where ground dried
 // it is colder at the end than its boiling point, dry.
 // Tolerance: none; a cell's water changes by steam only.
+// Source: the model's own rule: steam is extracted.
 func TestSteamDoesNotComeBack(t *testing.T) {
 	d := dryings[1]
 	start := materials.SaturationTemperature(101325) - d.below

@@ -157,8 +157,8 @@ func TestVoltsTimesAmperesIsHeat(t *testing.T) {
 	}
 }
 
-// TestRunBooksVoltsTimesAmperes: the same through the solver's own start, in ground
-// of layers.
+// TestRunBooksVoltsTimesAmperes: a run books volts times amperes as heat. The same
+// through the solver's own start, in ground of layers.
 // Source: Tellegen's theorem.
 func TestRunBooksVoltsTimesAmperes(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 14))

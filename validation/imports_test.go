@@ -39,7 +39,7 @@ func inside(path, module string) bool { return path == module || strings.HasPref
 // TestImportsPointDown reads every Go file's imports and names each that breaks the
 // graph. Tests may import what their package may, and cases besides, which makes
 // problems from files; those of validation may import anything.
-// Source: the design's layout.
+// Source: the layout in DEVELOPERS.md.
 func TestImportsPointDown(t *testing.T) {
 	const root = ".."
 	files := 0
@@ -64,7 +64,7 @@ func TestImportsPointDown(t *testing.T) {
 		}
 		allowed, known := mayImport[pkg]
 		if !known {
-			t.Errorf("%s: package %s has no place in the import graph: give it one here and in the design's layout", file, pkg)
+			t.Errorf("%s: package %s has no place in the import graph: give it one here and in DEVELOPERS.md", file, pkg)
 			return nil
 		}
 		parsed, err := parser.ParseFile(token.NewFileSet(), path, nil, parser.ImportsOnly)

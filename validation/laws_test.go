@@ -490,12 +490,13 @@ func found(t *testing.T, samples []soilSample, s soilSample) *materials.Soil {
 		ThermalConductivity: (wettest.low[lambda] + wettest.high[lambda]) / 2, HeatCapacity: wettest.capacity()}
 }
 
-// TestSoilConductivityAgainstMeasuredRanges: λ of sand and of clay at three densities and
-// three or four moistures, by the two predictions and by the program's own law, within
-// the ranges of the table widened by 20 %, its own bar. Of 66 values 7 lie outside, all at
-// 5 % water, which is a saturation of 0.2 and less: every law is too low there, the
-// program's by up to 0.4 of the range's middle. They are named, and the test fails
-// too when one of them comes in.
+// TestSoilConductivityAgainstMeasuredRanges: the conductivity of sand and clay lies
+// within measured ranges, but for dry ground. λ of sand and of clay at three densities
+// and three or four moistures, by the two predictions and by the program's own law,
+// within the ranges of the table widened by 20 %, its own bar. Of 66 values 7 lie
+// outside, all at 5 % water, which is a saturation of 0.2 and less: every law is too
+// low there, the program's by up to 0.4 of the range's middle. They are named, and the
+// test fails too when one of them comes in.
 //
 // The program has one κ for all soils, that of silt and clay; a sand keeps its λ longer
 // (κ 3.55 to 4.60). Only ground that boils dry comes to such saturations.
@@ -564,11 +565,12 @@ func TestSoilConductivityAgainstMeasuredRanges(t *testing.T) {
 	}
 }
 
-// TestSoilHeatCapacityAndDiffusivity: the ranges of conductivity and diffusivity belong
-// together, so their lower and upper ends each imply a heat capacity C = λ/α. The program's,
-// from the layer found at the wettest moisture less the water that is gone, must lie
-// within 20 % of what they imply, and its λ/C within the range of α widened by 20 %, but
-// for the samples where λ itself is outside.
+// TestSoilHeatCapacityAndDiffusivity: heat capacity and diffusivity of sand and clay
+// lie within measured ranges. The ranges of conductivity and diffusivity belong
+// together, so their lower and upper ends each imply a heat capacity C = λ/α. The
+// program's, from the layer found at the wettest moisture less the water that is gone,
+// must lie within 20 % of what they imply, and its λ/C within the range of α widened
+// by 20 %, but for the samples where λ itself is outside.
 // Source: soils_thermal.csv: Farouki, CRREL Report 82-8 (1982); grains' capacities of de
 // Vries 1963 (from memory).
 func TestSoilHeatCapacityAndDiffusivity(t *testing.T) {
@@ -604,8 +606,9 @@ func TestSoilHeatCapacityAndDiffusivity(t *testing.T) {
 	table(t, "Heat capacity [MJ/(m³·K)] and diffusivity [m²/d] of sand and clay", []string{"soil", "capacity that the ranges imply", "ours", "diffusivity measured", "ours"}, cells)
 }
 
-// TestSoilLawsWorkedExamples: three soils worked step by step; six decimals are printed:
-// 1e-6, the table's own bar. Each also lies in the normal range of its texture.
+// TestSoilLawsWorkedExamples: the laws of thermal conductivity give their worked
+// examples. Three soils worked step by step; six decimals are printed: 1e-6, the
+// table's own bar. Each also lies in the normal range of its texture.
 // Source: soils_thermal.csv: formulas of Johansen 1975 and Côté & Konrad 2005, worked
 // there with another program; normal ranges: Salomone & Marlowe 1989 and Kersten 1949,
 // as in the ASHRAE Handbook's table.

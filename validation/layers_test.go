@@ -97,9 +97,9 @@ var contrasts = []pair{
 // below the layer, and erfc(5.3) is 7e-14.
 const layersEnd = 35.0
 
-// TestWallOfTwoLayers: steady heat through two layers, film and cover in series: the
-// field is a broken line, which the two half-resistances of a face carry exactly on any
-// mesh.
+// TestWallOfTwoLayers: steady heat through two layers, a film and a cover is exact on
+// any mesh. Steady heat through two layers, film and cover in series: the field is a
+// broken line, which the two half-resistances of a face carry exactly on any mesh.
 //
 //	flux = ΔT / (1/h + R + l₁/k₁ + l₂/k₂)
 //
@@ -136,9 +136,10 @@ func TestWallOfTwoLayers(t *testing.T) {
 	}
 }
 
-// TestHeatCrossesFromWarmedGround: below 1 m the ground is heated evenly at 100 W/m³,
-// above it is not and the surface is far: two half-spaces in contact, of which one
-// warms evenly. Counted from the interface,
+// TestHeatCrossesFromWarmedGround: heat crosses from warmed ground into other ground
+// as the contact of two half-spaces says. Below 1 m the ground is heated evenly at 100
+// W/m³, above it is not and the surface is far: two half-spaces in contact, of which
+// one warms evenly. Counted from the interface,
 //
 //	unheated  T = (qt/C₂) m₂ 4 i²erfc(x/2√(α₁t)),   m₂ = e₂/(e₁ + e₂),  e = √(kC)
 //	heated    T = (qt/C₂) [1 − m₁ 4 i²erfc(x/2√(α₂t))],  m₁ = 1 − m₂
@@ -246,10 +247,11 @@ func (p *pair) transforms(z float64) (flux, held func(s complex128) complex128) 
 	return flux, held
 }
 
-// TestLayerOnOtherGround: a layer of 1 m on ground that conducts ten times as much or
-// a tenth, with three times or a third of its capacity, for 30 days: 100 W/m² through
-// its surface, and its surface taken 100 K higher. Temperatures at the surface, in the
-// layer, at the interface and below.
+// TestLayerOnOtherGround: a layer on other ground warms as its images say. A layer of
+// 1 m on ground that conducts ten times as much or a tenth, with three times or a
+// third of its capacity, for 30 days: 100 W/m² through its surface, and its surface
+// taken 100 K higher. Temperatures at the surface, in the layer, at the interface and
+// below.
 // Source: images, Carslaw & Jaeger (1959), §12.8 (from memory), held to an inversion.
 // Tolerance: Richardson's on three meshes, see refined.
 func TestLayerOnOtherGround(t *testing.T) {

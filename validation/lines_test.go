@@ -39,7 +39,7 @@ func lineImpedance(d, s, a float64, shifted bool, phases int) float64 {
 // TestLineCurrentsGiveTheKnownLattices: the sum over rows gives the potential of
 // two rods alone when the others are far, and the effective radius 0.566 p of a
 // triangular three-phase grid.
-// Sources: two line currents, ln(D/a)/(2π) each; the design's factor 0.566, from
+// Sources: two line currents, ln(D/a)/(2π) each; the factor 0.566, from
 // sums over up to 91 electrodes, good to half its last digit.
 // Tolerance: pairs of rows D apart and s → 100 D along: others at 50 D and more
 // change the potential by (D/s)²·π²/3 of ln, below 1e-3.
@@ -72,11 +72,12 @@ func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 	hold(t, check{"V/(ρI′) of a checkered lattice", "summed rod by rod over 121 by 121", lineImpedance(s/2, s, a, true, 1), sum / (2 * math.Pi), "", 1e-3 * sum / (2 * math.Pi)})
 }
 
-// TestRowsAgainstLatticesOfManySpacings: rows of endless rods against line
-// currents on lattices, spacing over radius from 10 to 60: alternating rows square
-// and oblong, aligned and staggered, and the triangular three-phase grid.
+// TestRowsAgainstLatticesOfManySpacings: rows of endless rods draw what line currents
+// on lattices draw. Rows of endless rods against line currents on lattices, spacing
+// over radius from 10 to 60: alternating rows square and oblong, aligned and
+// staggered, and the triangular three-phase grid.
 // Source: superposition of line currents, summed in this file.
-// The design's bar is 1 %, for d ≥ 0.86 s and for the triangular rows. Between
+// The project's bar is 1 %, for d ≥ 0.86 s and for the triangular rows. Between
 // sheets the field is even, which the mesh carries exactly, and the harmonics of a
 // row are its correction's closed form, so only the array's end is left: rows in
 // series with Z = s/(2π)·ln(s/(2πa)) and with each other are a ladder, on which a
@@ -157,13 +158,14 @@ func endless(t *testing.T, x []float64, s float64) *mesh.Grid {
 	return mesh.NewSection(graded(t, m...), []float64{0, 0.5, 1}, s)
 }
 
-// TestEqualAreaCellAgainstTheLattice: a rod of a triangular grid, cut out as the
+// TestEqualAreaCellAgainstTheLattice: the equal-area cell draws more than the grid it
+// stands for, by what the closed forms say. A rod of a triangular grid, cut out as the
 // circle of equal area with its rim at 0 V, R = 0.525 p, takes ln(0.566 p/a)/ln(R/a)
 // of its current in the three-phase grid: 2 to 4 % too much, 2 to 3 % from p = 25 a.
 // Sources: coaxial cylinders, 2πσ/ln(R/a) (closed form); line currents on the
 // triangular lattice, summed in this file; √(√3/(2π)) = 0.525 by equal areas.
 // Tolerances: the view's logarithmic distances carry a radial current exactly, so
-// 1e-8, the potential's residual and rounding, against the closed form. The design's
+// 1e-8, the potential's residual and rounding, against the closed form. The project's
 // statement is in whole per cent: ± 0.5.
 func TestEqualAreaCellAgainstTheLattice(t *testing.T) {
 	const p = 4.2672
@@ -222,8 +224,9 @@ func bars(t *testing.T, places [][2]float64, phase []complex128, a float64, cell
 	return cold(t, ground(t, g, []float64{far}, []float64{1}), bodies, false)
 }
 
-// TestBarsAgainstLineElectrodes: two parallel cylinders, and three and six
-// electrodes on a ring at three and six phases, as bars in the section view.
+// TestBarsAgainstLineElectrodes: bars in the section draw what two cylinders and rings
+// of electrodes draw. Two parallel cylinders, and three and six electrodes on a ring
+// at three and six phases, as bars in the section view.
 // Sources: 2πσ/(2·acosh(D/2a)) a volt between them, bipolar coordinates; power of
 // line currents on a ring, from the matrix of their logarithms (textbook, computed
 // elsewhere), testdata/analytic_values.csv A19, A20. The bars are squares of the

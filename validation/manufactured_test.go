@@ -161,7 +161,7 @@ func norms(g *mesh.Grid, cells []int, err func(c int) float64) (rms, most float6
 // In the mean square, and in a total, the error is Ch²(1 + Dh²): what an order
 // lacks of 2 is a quarter of what the one before lacked. On a mesh that resolves
 // the field at all, Dh² < 1/2, the coarsest order is off by 1 at most, the
-// fourth by 1/64; the band is the design's, 0.1.
+// fourth by 1/64; the band is the project's, 0.1.
 //
 // The largest error sits in a cell at a wall, half a cell from it, and there the
 // error is Ch²(1 + Dh): what an order lacks halves each time and is extrapolated
@@ -177,7 +177,7 @@ func norms(g *mesh.Grid, cells []int, err func(c int) float64) (rms, most float6
 // Where the number of cells is rounded up between marks, a long stretch has 20 on
 // the third mesh and 80 on the last, of which one may be too many: sizes are off by
 // 5 and by 1 %, errors by 8 % one to the other, 0.06 of order over two halvings on
-// top of the design's 0.1. The largest error and the current of one side are not
+// top of the project's 0.1. The largest error and the current of one side are not
 // held there: a cell's size, and so what they lack of order 2, is not a smooth
 // function of the mesh.
 func (s *study) hold(t *testing.T) {
@@ -353,10 +353,10 @@ func clock(set func(time float64)) func(float64) float64 {
 	}
 }
 
-// TestManufacturedConductionConvergesSecondOrder: two layers below a film and a
-// cover, transient, cells and step halved together: rms and largest error of the
-// temperature fall as the square, in a section and round an axis, on cells by a
-// smooth map.
+// TestManufacturedConductionConvergesSecondOrder: conduction converges as the square
+// in cells and step. Two layers below a film and a cover, transient, cells and step
+// halved together: rms and largest error of the temperature fall as the square, in a
+// section and round an axis, on cells by a smooth map.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands beside madeConduction.
 func TestManufacturedConductionConvergesSecondOrder(t *testing.T) {
 	for _, view := range []string{section, axial} {
@@ -593,12 +593,12 @@ func potentialStudy(t *testing.T, view string, f family) study {
 	return s
 }
 
-// TestManufacturedPotentialConvergesSecondOrder: σ varies both ways and jumps five
-// times at a layers' face, potentials are held along the edges, and each cell has
-// the current put in that the made potential asks for. The potential, the heat of
-// all cells and the current of one side converge as the square of the cell. The
-// law and the solve are the program's; the current put in is the test's, as the
-// program has none.
+// TestManufacturedPotentialConvergesSecondOrder: the potential converges as the square
+// in the cells. σ varies both ways and jumps five times at a layers' face, potentials
+// are held along the edges, and each cell has the current put in that the made
+// potential asks for. The potential, the heat of all cells and the current of one side
+// converge as the square of the cell. The law and the solve are the program's; the
+// current put in is the test's, as the program has none.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands beside madePotential.
 func TestManufacturedPotentialConvergesSecondOrder(t *testing.T) {
 	for _, view := range []string{section, axial} {
@@ -807,10 +807,11 @@ func coupledStudy(t *testing.T, view string, f family, steps, scale int) study {
 	return s
 }
 
-// TestManufacturedCoupledProblemConvergesSecondOrder: potential and heat with σ(T),
-// transient, through the whole solver, which gets no source of current and needs
-// none; cells and step halved together: temperature, potential and power converge
-// as the square, in a section and round an axis.
+// TestManufacturedCoupledProblemConvergesSecondOrder: the coupled problem converges as
+// the square in cells and step. Potential and heat with σ(T), transient, through the
+// whole solver, which gets no source of current and needs none; cells and step halved
+// together: temperature, potential and power converge as the square, in a section and
+// round an axis.
 // Source: Salari & Knupp, SAND2000-1444 (2000); the field stands above psiChi.
 func TestManufacturedCoupledProblemConvergesSecondOrder(t *testing.T) {
 	for _, view := range []string{section, axial} {
@@ -846,7 +847,7 @@ var steps5 = []int{4, 8, 16, 32, 64, 128}
 // holdStepOrders holds the order over each of the last three halvings and over all.
 // A smooth solution's error is CΔt²(1 + DΔt), so what an order lacks halves each
 // time: if the first is off by 0.4 (the solver's steps are then 4 days long and
-// resolve little), the third is by 0.1, the design's band; the mean by 0.16.
+// resolve little), the third is by 0.1, the project's band; the mean by 0.16.
 func holdStepOrders(t *testing.T, claim, source string, errs []float64) {
 	t.Helper()
 	var orders []float64
@@ -861,8 +862,9 @@ func holdStepOrders(t *testing.T, claim, source string, errs []float64) {
 	hold(t, check{claim + fmt.Sprintf(", mean of %d halvings", n), source, math.Log2(errs[0]/errs[n]) / float64(n), 2, "", 0.16})
 }
 
-// TestManufacturedConductionConvergesSecondOrderInTime: the field of madeConduction
-// at the nodes, steps halved five times; rms error at the end.
+// TestManufacturedConductionConvergesSecondOrderInTime: conduction converges as the
+// square in the step. The field of madeConduction at the nodes, steps halved five
+// times; rms error at the end.
 // Source: Salari & Knupp, SAND2000-1444 (2000), with the grid's own equations.
 func TestManufacturedConductionConvergesSecondOrderInTime(t *testing.T) {
 	const duration = 15 * day
@@ -931,8 +933,9 @@ func (m *coupledMade) gridSources(t *testing.T, wall func([]float64) (int, int))
 	}
 }
 
-// TestManufacturedCoupledProblemConvergesSecondOrderInTime: the coupled solution at
-// the nodes, steps halved five times; rms error of the temperature at the end.
+// TestManufacturedCoupledProblemConvergesSecondOrderInTime: the coupled problem
+// converges as the square in the step. The coupled solution at the nodes, steps halved
+// five times; rms error of the temperature at the end.
 // Source: Salari & Knupp, SAND2000-1444 (2000), with the grid's own equations.
 func TestManufacturedCoupledProblemConvergesSecondOrderInTime(t *testing.T) {
 	const duration = 15 * day

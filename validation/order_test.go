@@ -64,9 +64,10 @@ func equalEdges(l float64, n int) []float64 {
 	return e
 }
 
-// TestConductionIsSecondOrderInSpace: the steady sine in a 6 × 4.5 m box, on equal
-// cells and on cells that grow from one corner by 1.4, refined three times (to 1.04);
-// largest error over all nodes.
+// TestConductionIsSecondOrderInSpace: steady conduction is second order in space. The
+// steady sine in a 6 × 4.5 m box, on equal cells and on cells that grow from one
+// corner by 1.4, refined three times (to 1.04); largest error over all nodes.
+// Source: an eigenfunction; Salari & Knupp, SAND2000-1444 (2000).
 func TestConductionIsSecondOrderInSpace(t *testing.T) {
 	const a, b = 6.0, 4.5
 	kappa := diffusivity * math.Pi * math.Pi * (1/(a*a) + 1/(b*b))
@@ -108,8 +109,9 @@ func TestConductionIsSecondOrderInSpace(t *testing.T) {
 	}
 }
 
-// TestConductionIsSecondOrderInSpaceRoundAnAxis: q J₀(βr/R), β the first zero of J₀,
-// in a cylinder of 5 m whose rim is held: T − T₀ = (q/κC) J₀(βr/R), κ = αβ²/R², when
+// TestConductionIsSecondOrderInSpaceRoundAnAxis: steady conduction round an axis is
+// second order in space on graded cells. q J₀(βr/R), β the first zero of J₀, in a
+// cylinder of 5 m whose rim is held: T − T₀ = (q/κC) J₀(βr/R), κ = αβ²/R², when
 // steady; on cells that grow from the axis by 1.4, refined three times.
 // Source: Carslaw & Jaeger (1959), §7.6 (from memory); β from tables of zeros.
 func TestConductionIsSecondOrderInSpaceRoundAnAxis(t *testing.T) {
@@ -174,10 +176,10 @@ func besselError(t *testing.T, r []float64) float64 {
 // halvings are numbers of equal steps.
 var halvings = []int{4, 8, 16, 32, 64}
 
-// TestConductionIsSecondOrderInTime: the sine between two held faces on 16 equal
-// cells of height h, against the scheme's own rate of decay, so that no error of the
-// mesh mixes in: on equal cells with faces held half a cell away the sine is an
-// eigenvector, κ_h = (4α/h²) sin²(πh/2L), and
+// TestConductionIsSecondOrderInTime: conduction is second order in time. The sine
+// between two held faces on 16 equal cells of height h, against the scheme's own rate
+// of decay, so that no error of the mesh mixes in: on equal cells with faces held half
+// a cell away the sine is an eigenvector, κ_h = (4α/h²) sin²(πh/2L), and
 //
 //	T − T₀ = (q_c/κ_h C) (1 − e^(−κ_h t)),  q_c the cell's mean power
 //
@@ -207,8 +209,8 @@ func TestConductionIsSecondOrderInTime(t *testing.T) {
 	holdOrders(t, "order of conduction in time", "the scheme's own eigenvalue", errs, 2, 0.1)
 }
 
-// TestChangingAirIsSecondOrderInTime: one cell below air that warms evenly at R,
-// the air taken at each stage's own time:
+// TestChangingAirIsSecondOrderInTime: changing air is second order in time. One cell
+// below air that warms evenly at R, the air taken at each stage's own time:
 //
 //	T − T₀ = R [t − τ(1 − e^(−t/τ))],  τ = C d (1/h + d/2k) for a cell of height d
 //
@@ -238,9 +240,9 @@ func holdOrders(t *testing.T, claim, source string, errs []float64, want, band f
 	}
 }
 
-// TestCoupledHeatIsSecondOrderInTime: ground between plates whose σ rises with T,
-// potential solved anew in each stage, against the exponential of
-// TestGroundBetweenPlatesWarmsAsAnExponential.
+// TestCoupledHeatIsSecondOrderInTime: heat of a potential that follows σ(T) is second
+// order in time. Ground between plates whose σ rises with T, potential solved anew in
+// each stage, against the exponential of TestGroundBetweenPlatesWarmsAsAnExponential.
 // Source: ordinary differential equation.
 func TestCoupledHeatIsSecondOrderInTime(t *testing.T) {
 	var errs []float64
@@ -275,9 +277,9 @@ func twoPlates(t *testing.T, steps int, tolerance float64) *solver.Problem {
 		Settings: solver.Settings{FixedStep: duration / float64(steps), Tolerance: tolerance, MaxCoupled: 100}}
 }
 
-// TestCoupledSectionIsSecondOrderInTime: fields of twoPlates at steps halved four
-// times; the difference of two successive solutions, in the mean square over all
-// cells, falls as the square of the step.
+// TestCoupledSectionIsSecondOrderInTime: a coupled section is second order in time.
+// Fields of twoPlates at steps halved four times; the difference of two successive
+// solutions, in the mean square over all cells, falls as the square of the step.
 // Source: none outside: the order is what the method of Hosea & Shampine (1996)
 // promises; differences of successive solutions stand for errors.
 func TestCoupledSectionIsSecondOrderInTime(t *testing.T) {

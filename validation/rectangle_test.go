@@ -75,6 +75,7 @@ func agedStrips(t *testing.T, youngest, oldest float64, product func(s float64) 
 // judged gives the table's box, which is three-dimensional and out of reach of a
 // section (A10), and with faces far away the table's slab (A4, A5, A5i).
 // Tolerance: ten printed digits, and the quadrature's own 1e-10.
+// Source: testdata/analytic_values.csv, A4, A5, A5i, A10.
 func TestRectangleFormulaGivesTheTable(t *testing.T) {
 	const q, time, far = 100.0, 100 * day, 1e3
 	slab := func(z, image float64) func(s float64) float64 {
@@ -150,9 +151,10 @@ const (
 	rectImage = 6e-8 // [-]
 )
 
-// TestHeatedRectangle: 10 × 6 m heated at 100 W/m³ for 100 days, endless along the
-// section's own normal: in endless ground, 2 to 8 m below a held surface, and the same
-// below an insulated one,
+// TestHeatedRectangle: a heated rectangle warms as the product solution, in endless
+// ground and below a surface. 10 × 6 m heated at 100 W/m³ for 100 days, endless along
+// the section's own normal: in endless ground, 2 to 8 m below a held surface, and the
+// same below an insulated one,
 //
 //	T = (q/C) ∫ X [Z(z) ∓ Z(−z)] dτ,
 //
@@ -292,8 +294,9 @@ func (p *pulse) run(t *testing.T) (*mesh.Grid, []float64) {
 	return bare, out
 }
 
-// TestHotSlabCools: a slab 6 m thick, made 80 K hotter within a day by a current
-// through it and then left for 200 days in endless ground,
+// TestHotSlabCools: a hot slab cools as the closed form says. A slab 6 m thick, made
+// 80 K hotter within a day by a current through it and then left for 200 days in
+// endless ground,
 //
 //	T = (ΔT/τ) ∫ ½[erf((L − x)/s) + erf((L + x)/s)] dτ over the pulse's ages,
 //
@@ -324,9 +327,9 @@ func TestHotSlabCools(t *testing.T) {
 	}
 }
 
-// TestHotRectangleCools: a rectangle of 10 × 6 m in endless ground, made 80 K hotter
-// within a day by a current through it and left for 100 days: the product of two such
-// strips,
+// TestHotRectangleCools: a hot rectangle cools as the product of two hot strips. a
+// rectangle of 10 × 6 m in endless ground, made 80 K hotter within a day by a current
+// through it and left for 100 days: the product of two such strips,
 //
 //	T = (ΔT/τ) ∫ X Z dτ over the pulse's ages.
 //

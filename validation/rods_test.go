@@ -186,12 +186,12 @@ func TestReferenceMatchesAtBoundariesOfLayers(t *testing.T) {
 	}
 }
 
-// TestRodsOfSeveralLengths: the axisymmetric view's current of rods from the
-// surface, 0.6 to 20 m long and of two radii, of a buried rod, and of rods in two
-// layers.
+// TestRodsOfSeveralLengths: rods of several lengths draw what boundary elements say.
+// The axisymmetric view's current of rods from the surface, 0.6 to 20 m long and of
+// two radii, of a buried rod, and of rods in two layers.
 // Source: boundary elements in three dimensions with flat ends, held against
 // Weber's disc and quadratic elements in this file.
-// Tolerance 0.5 %, the design's bar: cells of a/20 at the wall and the end, whose
+// Tolerance 0.5 %, the project's bar: cells of a/20 at the wall and the end, whose
 // error falls as h^(4/3) at the edge, and the far edge at 4 km, 0.04 %.
 func TestRodsOfSeveralLengths(t *testing.T) {
 	var x, y []float64

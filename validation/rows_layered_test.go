@@ -45,10 +45,11 @@ func (c *site) both(t *testing.T) (got, want float64) {
 	return real(rows(t, c.top, c.length, c.s, c.a, y.x, y.offset, phase, append(bottoms, far), c.earth.sigma, 300)[0]), y.currents(t)[0]
 }
 
-// TestFiniteRowsOfManyShapes: two rows of rods 2 m below the surface of even ground,
-// lengths of 0.23 to 1.1 spacings, spacings of 14 to 56 radii.
+// TestFiniteRowsOfManyShapes: finite rows of many shapes draw what boundary elements
+// say, in even ground. Two rows of rods 2 m below the surface of even ground, lengths
+// of 0.23 to 1.1 spacings, spacings of 14 to 56 radii.
 // Source: boundary elements in three dimensions with flat ends (rods_reference_test.go).
-// Tolerance 2 % for rods of 7 radii and more, and the design's bar of 4 % for shorter
+// Tolerance 2 % for rods of 7 radii and more, and the project's bar of 4 % for shorter
 // ones. The 2 % is an estimate, no bound: a line on the axis stands for a wall with a
 // flat end, which is wrong over a length of the order of a at each end, (a/ℓ)² of the
 // current.
@@ -73,12 +74,12 @@ func TestFiniteRowsOfManyShapes(t *testing.T) {
 	draw(t, "rows-finite", "Two rows of rods in even ground: error of the current", "length / spacing [-]", "error [%]", false, curves...)
 }
 
-// TestFiniteRowsInLayers: rows of rods that a conductive layer holds, that fill it,
-// that go through boundaries up and down, and that pass through a resistive layer,
-// at ratios of 2 to 10.
+// TestFiniteRowsInLayers: finite rows in layers draw what boundary elements say. Rows
+// of rods that a conductive layer holds, that fill it, that go through boundaries up
+// and down, and that pass through a resistive layer, at ratios of 2 to 10.
 // Source: boundary elements in three dimensions, layers through images (Tagg; Sunde
 // 1949), rods_reference_test.go.
-// Tolerance 3 %, against the design's bar of 8 %. It is an estimate, no bound: the
+// Tolerance 3 %, against the project's bar of 8 %. It is an estimate, no bound: the
 // correction takes the harmonics as e^(−k|x|)·f(z), whose decay along z is √2 too fast.
 // A boundary acts through it on what an end takes back of the drop, s/(6ℓ) of
 // ln(s/2πa) or a third at ℓ = 0.25 s; a quarter of √2 − 1 of that is 3 %.
@@ -112,12 +113,13 @@ func (c *site) hold(t *testing.T, share float64) []string {
 	return []string{c.name, fmt.Sprintf("%.2f", c.length/c.s), fmt.Sprintf("%.0f", c.s/c.a), fmt.Sprint(c.rows), fmt.Sprintf("%.2f", 100*(got/want-1))}
 }
 
-// TestRodsThatFillALayer: rows of rods whose ends lie on the boundaries of a
-// conductive layer, two rows and four, long and short, from the surface and deep.
-// With 1/σ of the depth and an even current they drew up to 14 % too much, where the
-// resistive ground beyond the ends keeps the current from leaving there.
+// TestRodsThatFillALayer: rods that fill a conductive layer draw what boundary
+// elements say. Rows of rods whose ends lie on the boundaries of a conductive layer,
+// two rows and four, long and short, from the surface and deep. With 1/σ of the depth
+// and an even current they drew up to 14 % too much, where the resistive ground beyond
+// the ends keeps the current from leaving there.
 // Source: boundary elements in three dimensions, layers through images.
-// Tolerance 3 %, as in TestFiniteRowsInLayers, against the design's bar of 8 %.
+// Tolerance 3 %, as in TestFiniteRowsInLayers, against the project's bar of 8 %.
 func TestRodsThatFillALayer(t *testing.T) {
 	const s, d, a = 4.267, 3.658, 0.1524
 	rows := [][]string{}
@@ -181,8 +183,9 @@ func TestEndsOnABetterLayer(t *testing.T) {
 	table(t, "Rods whose ends lie on a better layer: what the row correction misses", []string{"case", "section view [A]", "three dimensions [A]", "error [%]"}, rows)
 }
 
-// TestCurrentAlongRods: how the current of a rod lies along it, in even ground, across
-// a boundary, and where the rod fills a conductive layer: its ends carry more.
+// TestCurrentAlongRods: the current lies along a rod as boundary elements say. How the
+// current of a rod lies along it, in even ground, across a boundary, and where the rod
+// fills a conductive layer: its ends carry more.
 // Source: boundary elements in three dimensions, an end's own current counted to the
 // last stretch beside it.
 // Tolerance 2 % of the rod's whole current in even ground and across a boundary, 3 % in

@@ -74,8 +74,10 @@ func limitsScaled(c *cases.Case, power, current float64) {
 	c.Supply.CurrentLimit *= current
 }
 
-// TestLengthsAndTimesScale: all lengths times k, times k², film over k, resistance of
-// the cover and of contacts times k, at the same volts: the same temperatures.
+// TestLengthsAndTimesScale: lengths and times scale. All lengths times k, times k²,
+// film over k, resistance of the cover and of contacts times k, at the same volts: the
+// same temperatures.
+// Source: dimensional analysis.
 func TestLengthsAndTimesScale(t *testing.T) {
 	wish{noWaterTable: true}.scaled(t, 11, "lengths times k and times k²", true, func(c *cases.Case, k float64) multiple {
 		timesScaled(c, k*k)
@@ -104,8 +106,10 @@ func TestLengthsAndTimesScale(t *testing.T) {
 	})
 }
 
-// TestVoltageAndResistivityScale: volts times k, resistivity and contact resistance
-// times k²: the same power everywhere. Water tables included.
+// TestVoltageAndResistivityScale: volts and resistivity scale. Volts times k,
+// resistivity and contact resistance times k²: the same power everywhere. Water tables
+// included.
+// Source: dimensional analysis.
 func TestVoltageAndResistivityScale(t *testing.T) {
 	wish{}.scaled(t, 12, "volts times k and resistivities times k²", false, func(c *cases.Case, k float64) multiple {
 		c.Supply.Voltage *= k
@@ -126,9 +130,10 @@ func TestVoltageAndResistivityScale(t *testing.T) {
 	})
 }
 
-// TestPowersScale: conductivity both of heat and of charge, heat capacity, porosity
-// and film times k, the cover's and the contacts' resistance over k: k times the
-// power stores, conducts and boils k times the heat.
+// TestPowersScale: powers scale. Conductivity both of heat and of charge, heat
+// capacity, porosity and film times k, the cover's and the contacts' resistance over
+// k: k times the power stores, conducts and boils k times the heat.
+// Source: dimensional analysis.
 func TestPowersScale(t *testing.T) {
 	wish{}.scaled(t, 13, "conductivities, capacities, pores, film and power times k", false, func(c *cases.Case, k float64) multiple {
 		c.Surface.Film *= k
@@ -149,8 +154,9 @@ func TestPowersScale(t *testing.T) {
 	})
 }
 
-// TestTimesAndCapacitiesScale: times, heat capacity and porosity times k: the same
-// temperatures, later.
+// TestTimesAndCapacitiesScale: times and capacities scale. Times, heat capacity and
+// porosity times k: the same temperatures, later.
+// Source: dimensional analysis.
 func TestTimesAndCapacitiesScale(t *testing.T) {
 	wish{}.scaled(t, 14, "times, capacities and pores times k", false, func(c *cases.Case, k float64) multiple {
 		timesScaled(c, k)
@@ -162,9 +168,11 @@ func TestTimesAndCapacitiesScale(t *testing.T) {
 	})
 }
 
-// TestExtentMultipliesTotals: k times the length of a section, or the count of cells,
-// is k times the energy and the same temperatures. A limit of current is one rod's
-// and stays, but a plate's is that of its whole length, so there is none here.
+// TestExtentMultipliesTotals: the extent multiplies totals and nothing else. k times
+// the length of a section, or the count of cells, is k times the energy and the same
+// temperatures. A limit of current is one rod's and stays, but a plate's is that of
+// its whole length, so there is none here.
+// Source: dimensional analysis.
 func TestExtentMultipliesTotals(t *testing.T) {
 	wish{noCurrentLimit: true}.scaled(t, 15, "length of the section or count of cells times k", false, func(c *cases.Case, k float64) multiple {
 		c.Extent.Length *= k

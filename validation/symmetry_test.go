@@ -523,17 +523,18 @@ func toleranceFor(dry bool) float64 {
 	return 0
 }
 
-// TestRowInACutColumnStaysInItsMiddle: a row of rods between two equal plates, its
-// column one cell, or cut by the mesh in two or three, even or not. It once drove
-// its current into the first cell alone: a row off its place by a quarter of the
-// column, with currents 2 to 6 % off and a mirror image that was another problem.
+// TestRowInACutColumnStaysInItsMiddle: a row whose column the mesh cuts stays in its
+// middle. A row of rods between two equal plates, its column one cell, or cut by the
+// mesh in two or three, even or not. It once drove its current into the first cell
+// alone: a row off its place by a quarter of the column, with currents 2 to 6 % off
+// and a mirror image that was another problem.
 //
 // Even cuts keep the mirror image: the plates' currents are equal but for the
 // solve, whose residual of 1e-10 of the currents that the electrodes would drive
 // into ground at 0 V, ten times those that flow and more, is summed over some 2,000
 // cells at worst: √2000 × 10 × 1e-10 = 5e-8. Any cut keeps the row's current: the
 // column's width hardly matters, 0.7 % from 2 to 30 cm.
-// Source: symmetry of the equations; the width as the design measured it.
+// Source: symmetry of the equations; the width as measured for the project's design.
 func TestRowInACutColumnStaysInItsMiddle(t *testing.T) {
 	currents := func(cuts ...float64) []complex128 {
 		x := append([]float64{-0.15}, cuts...)
@@ -637,9 +638,10 @@ func shifted(c *cases.Case, by float64) *cases.Case {
 	return m
 }
 
-// TestOriginOfXDoesNotMatter: a case a kilometre further along x. Places are
-// multiples of 1/8 m there too, but edges between them round to 1e-13 m instead of
-// 1e-16: of cells of 0.1 m a part in 1e12, far below what the solves leave.
+// TestOriginOfXDoesNotMatter: the origin of x does not matter. A case a kilometre
+// further along x. Places are multiples of 1/8 m there too, but edges between them
+// round to 1e-13 m instead of 1e-16: of cells of 0.1 m a part in 1e12, far below what
+// the solves leave.
 // Source: none needed.
 func TestOriginOfXDoesNotMatter(t *testing.T) {
 	var y tally
@@ -649,10 +651,10 @@ func TestOriginOfXDoesNotMatter(t *testing.T) {
 	y.holdClose(t, "the origin of x moved by 1024 m", "invariance of the equations")
 }
 
-// TestHalfASymmetricSectionIsHalfOfIt: a section that is its own mirror image, and
-// its right half alone with its left edge, through which neither heat nor current
-// passes, on the line between. Plates only: a row of rods spreads its heat over the
-// line, and beyond an edge it cannot.
+// TestHalfASymmetricSectionIsHalfOfIt: the half of a symmetric section is half of it.
+// A section that is its own mirror image, and its right half alone with its left edge,
+// through which neither heat nor current passes, on the line between. Plates only: a
+// row of rods spreads its heat over the line, and beyond an edge it cannot.
 // Source: the method of images.
 func TestHalfASymmetricSectionIsHalfOfIt(t *testing.T) {
 	var y tally
@@ -698,9 +700,10 @@ func TestHalfASymmetricSectionIsHalfOfIt(t *testing.T) {
 	y.holdClose(t, "the halves of a symmetric section and one of them alone", "method of images")
 }
 
-// TestPotentialsAddUpAndAreReciprocal: the currents that volts on one electrode
-// drive into another are those that volts there drive back; and what phasors on all
-// electrodes drive is the sum of what each drives alone.
+// TestPotentialsAddUpAndAreReciprocal: potentials add up and are reciprocal. The
+// currents that volts on one electrode drive into another are those that volts there
+// drive back; and what phasors on all electrodes drive is the sum of what each drives
+// alone.
 //
 // A current errs by at most √n |r|, r what the solver left of the field of one volt
 // elsewhere (TestFloatingSupplyHasNoNetCurrent); the sum by Σ |V| of that.

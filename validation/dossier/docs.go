@@ -7,6 +7,8 @@ import (
 	"go/token"
 	"path/filepath"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // doc is what a test's comment says.
@@ -57,7 +59,7 @@ func readDocs(folder string) (map[string]doc, error) {
 // split parts a test's comment into its claim and its source, each one sentence,
 // and the equations that stand indented in the claim.
 func split(name, text string) (claim, source, equations string) {
-	before, after, _ := strings.Cut(text, "Source:")
+	before, after, _ := strings.Cut(strings.Replace(text, "Sources:", "Source:", 1), "Source:")
 	var prose, maths []string
 	for _, line := range strings.Split(before, "\n") {
 		switch {
@@ -72,13 +74,13 @@ func split(name, text string) (claim, source, equations string) {
 	return sentence(claim), sentence(flat(after)), strings.Join(maths, "\n")
 }
 
-// sentence cuts a text after its first sentence: a stop that a capital follows and
-// no abbreviation precedes.
+// sentence cuts a text after its first sentence: a stop that no small letter follows
+// and no abbreviation precedes.
 func sentence(s string) string {
 	s = strings.TrimSpace(s)
-	for i := 0; i+2 < len(s); i++ {
-		next := s[i+2]
-		if s[i] == '.' && s[i+1] == ' ' && next >= 'A' && next <= 'Z' && i > 3 && !abbreviated(s[:i]) {
+	for i := 4; i+2 < len(s); i++ {
+		next, _ := utf8.DecodeRuneInString(s[i+2:])
+		if s[i] == '.' && s[i+1] == ' ' && !unicode.IsLower(next) && !abbreviated(s[:i]) {
 			return s[:i]
 		}
 	}
@@ -90,7 +92,7 @@ func sentence(s string) string {
 func abbreviated(s string) bool {
 	word := s[strings.LastIndexAny(s, " (")+1:]
 	switch word {
-	case "ch", "ed", "eq", "fig", "no", "sec", "Trans", "Appl", "Math", "Numer", "Phys", "Comput", "Fluids", "Eng", "Can", "Geotech", "Res", "Pet", "Technol", "Sci", "Am", "Soc", "vol":
+	case "ch", "ed", "eq", "fig", "no", "sec", "Trans", "Appl", "Math", "Numer", "Phys", "Comput", "Fluids", "Eng", "Can", "Geotech", "Environ", "Monit", "Assess", "Res", "Pet", "Technol", "Sci", "Am", "Soc", "vol":
 		return true
 	}
 	return len(word) == 1 && word[0] >= 'A' && word[0] <= 'Z'

@@ -54,7 +54,11 @@ import "testing"
 func TestMean(t *testing.T) {}
 
 // TestClosed: the ledger closes. More words.
+// Sources: conservation.
 func TestClosed(t *testing.T) {}
+
+// TestBare: it names none.
+func TestBare(t *testing.T) {}
 `
 	if err := os.WriteFile(filepath.Join(dir, "heat_test.go"), []byte(src), 0o666); err != nil {
 		t.Fatal(err)
@@ -138,6 +142,7 @@ func TestNothingProven(t *testing.T) {
 		{"failed", stream(attr("TestMean", "check", good), event{Action: "fail", Test: "TestMean"}), "failed: TestMean"},
 		{"not built", stream(event{Action: "build-fail", ImportPath: "p"}), "failed: p"},
 		{"past", stream(attr("TestMean", "check", past)), "past its tolerance"},
+		{"no source", stream(attr("TestBare", "check", good)), "names no source"},
 		{"no doc", stream(attr("TestUnknown", "check", good)), "no file of the tests has it"},
 		{"bad name", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"../x"}`)), "lower-case"},
 		{"bad curve", stream(attr("TestMean", "check", good), attr("TestMean", "figure", `{"name":"x","curves":[{"label":"c","x":[1],"y":[]}]}`)), "1 x and 0 y"},

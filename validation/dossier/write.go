@@ -46,6 +46,8 @@ func (r *report) chaptered(docs map[string]doc) (chapters []string, of map[strin
 			return nil, nil, fmt.Errorf("%s, in %s: its file opens with no line %s…", t.name, d.file, directive)
 		case d.claim == "":
 			return nil, nil, fmt.Errorf("%s, in %s: its comment makes no claim", t.name, d.file)
+		case d.source == "":
+			return nil, nil, fmt.Errorf("%s, in %s: its comment names no source", t.name, d.file)
 		}
 		of[d.chapter] = append(of[d.chapter], t)
 	}
@@ -98,7 +100,7 @@ func (r *report) write(path string, docs map[string]doc) error {
 			return err
 		}
 	}
-	for _, f := range old { // of tests that draw it no longer
+	for _, f := range old { // of tests that draw it no longer, in a folder of this name only
 		if pictures[strings.TrimSuffix(filepath.Base(f), ".png")] == nil {
 			if err := os.Remove(f); err != nil {
 				return err
@@ -221,7 +223,7 @@ func (r *report) fuzzed(b *bytes.Buffer) {
 	if len(r.fuzz) == 0 {
 		return
 	}
-	fmt.Fprint(b, "\n## Fuzzing\n\nNo input found that panics, hangs, or leaves a number that is none.\n\n| target | seconds | executions | inputs kept for reaching new code |\n|---|---|---|---|\n")
+	fmt.Fprint(b, "\n## Fuzzing\n\nEach target ran so long without a failure.\n\n| target | seconds | executions | inputs kept for reaching new code |\n|---|---|---|---|\n")
 	for _, name := range sortedKeys(r.fuzz) {
 		f := r.fuzz[name]
 		fmt.Fprintf(b, "| %s | %.0f | %d | %d |\n", name, f.seconds, f.executions, f.found)
