@@ -41,8 +41,8 @@ func parse(dossier string) (map[string]map[string][]kept, error) {
 	return had, nil
 }
 
-// agrees says where a dossier and this run differ: a claim that the dossier lacks, one
-// that a test of this run makes no more, or a number that has moved. Numbers may move
+// agrees says where a dossier and this run differ: a test that did not run, a claim that
+// the dossier lacks, one that no test makes any more, or a number that has moved. Numbers may move
 // by the six digits printed and a tenth of the tolerance: machines round differently,
 // and other versions of other programs are used.
 func (r *report) agrees(dossier string) error {
@@ -51,6 +51,11 @@ func (r *report) agrees(dossier string) error {
 		return err
 	}
 	var faults []error
+	for _, name := range sortedKeys(had) {
+		if len(had[name]) > 0 && r.tests[name] == nil {
+			faults = append(faults, fmt.Errorf("  %s is in the dossier and did not run", name))
+		}
+	}
 	for _, t := range r.sorted() {
 		if t.skipped != "" {
 			continue

@@ -84,8 +84,11 @@ func TestDossier(t *testing.T) {
 	if err := os.MkdirAll(filepath.Dir(stale), 0o777); err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(stale, nil, 0o666); err != nil {
-		t.Fatal(err)
+	other := filepath.Join(dir, "figures", "other.png")
+	for name, text := range map[string]string{stale: "", other: "", file: "![old](figures/stale.png)"} {
+		if err := os.WriteFile(name, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
 	}
 	var out, errs bytes.Buffer
 	if code := run([]string{"-o", file, "-tests", from}, strings.NewReader(whole()), &out, &errs); code != 0 {
@@ -110,6 +113,9 @@ func TestDossier(t *testing.T) {
 	if _, err := os.Stat(stale); err == nil {
 		t.Error("a figure that no test draws is still there")
 	}
+	if _, err := os.Stat(other); err != nil {
+		t.Errorf("a figure that no dossier had is gone: %v", err)
+	}
 	f, err := os.Open(filepath.Join(dir, "figures", "a-curve.png"))
 	if err != nil {
 		t.Fatal(err)
@@ -119,13 +125,15 @@ func TestDossier(t *testing.T) {
 		t.Error(err)
 	}
 
+	closed := stream(attr("TestClosed", "check", zero))
 	for _, c := range []struct{ stream, want string }{
 		{whole(), ""},
-		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero), attr("TestMean", "check", zero)), `TestMean: "residual" is not in the dossier`},
-		{stream(attr("TestMean", "check", zero)), `TestMean: "mean over \\|x\\|&lt;3 m" is in the dossier, and no test claims it`},
-		{stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0015", 1)), attr("TestMean", "check", zero)), ""},
-		{stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0025", 1)), attr("TestMean", "check", zero)), "the dossier has 1.001 against 1, the tests 1.0025 against 1"},
-		{stream(attr("TestNew", "check", good)), "TestNew"},
+		{stream(attr("TestMean", "check", good), attr("TestMean", "check", zero)), "TestClosed is in the dossier and did not run"},
+		{closed + stream(attr("TestMean", "check", good), attr("TestMean", "check", zero), attr("TestMean", "check", zero)), `TestMean: "residual" is not in the dossier`},
+		{closed + stream(attr("TestMean", "check", zero)), `TestMean: "mean over \\|x\\|&lt;3 m" is in the dossier, and no test claims it`},
+		{closed + stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0015", 1)), attr("TestMean", "check", zero)), ""},
+		{closed + stream(attr("TestMean", "check", strings.Replace(good, "1.001", "1.0025", 1)), attr("TestMean", "check", zero)), "the dossier has 1.001 against 1, the tests 1.0025 against 1"},
+		{closed + stream(attr("TestNew", "check", good)), "TestNew"},
 	} {
 		errs.Reset()
 		code := run([]string{"-against", file}, strings.NewReader(c.stream), &out, &errs)

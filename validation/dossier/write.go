@@ -7,6 +7,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"sort"
 	"strings"
@@ -88,8 +89,8 @@ func (r *report) write(path string, docs map[string]doc) error {
 			pictures[f.Name] = b
 		}
 	}
-	old, err := filepath.Glob(filepath.Join(folder, "*.png"))
-	if err != nil {
+	old, err := os.ReadFile(path)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return err
 	}
 	if err := os.MkdirAll(folder, 0o777); err != nil {
@@ -100,15 +101,20 @@ func (r *report) write(path string, docs map[string]doc) error {
 			return err
 		}
 	}
-	for _, f := range old { // of tests that draw it no longer, in a folder of this name only
-		if pictures[strings.TrimSuffix(filepath.Base(f), ".png")] == nil {
-			if err := os.Remove(f); err != nil {
-				return err
-			}
+	for _, m := range linked.FindAllStringSubmatch(string(old), -1) {
+		if pictures[m[1]] != nil {
+			continue
+		}
+		if err := os.Remove(filepath.Join(folder, m[1]+".png")); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return err
 		}
 	}
 	return replace(path, r.markdown(chapters, of, docs))
 }
+
+// linked finds the figures of a dossier: those of the last one that no test draws any
+// more are removed.
+var linked = regexp.MustCompile(`\(figures/([a-z0-9-]+)\.png\)`)
 
 func safeName(s string) bool {
 	return s != "" && strings.Trim(s, "abcdefghijklmnopqrstuvwxyz0123456789-") == ""
