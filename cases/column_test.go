@@ -72,3 +72,30 @@ func TestPlatesAndColumns(t *testing.T) {
 		}
 	}
 }
+
+// TestHeatKeepsOutOfARowsColumn: a target's side that runs through a row puts its
+// column beside that side, here from -0.6 to -0.1 m for a row at 0.1 m, farther from
+// it than mesh.finest. A body that reaches in would be in the row's place.
+func TestHeatKeepsOutOfARowsColumn(t *testing.T) {
+	text := strings.Replace(plateAndRow, `left = "-3 m"`, `left = "-0.1 m"`, 1)
+	text = strings.Replace(text, `x = "-2 m"`, `x = "-3 m"`, 1) + `[[heat]]
+name = "box"
+power = "1 kW"
+left = "-1.5 m"
+right = "RIGHT"
+top = "1 m"
+bottom = "3 m"
+`
+	for _, c := range []struct{ right, want string }{
+		{"-0.6 m", ""},
+		{"-0.5 m", "heat.box: overlaps electrode R, or comes nearer to its row than mesh.finest, 0.5 m (1.64 ft), or reaches the column of the mesh that stands for it"},
+	} {
+		_, err := Parse("case.toml", []byte(strings.Replace(text, "RIGHT", c.right, 1)), ".", nil)
+		if c.want == "" && err != nil {
+			t.Errorf("a body that ends at %s, beside the column of a row, is refused: %v", c.right, err)
+		}
+		if c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
+			t.Errorf("a body that ends at %s, in the column of a row: %v, want %q", c.right, err, c.want)
+		}
+	}
+}

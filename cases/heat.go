@@ -235,7 +235,7 @@ func (c *Case) overlap(a, b *Heat) bool {
 }
 
 // checkHeatsApart refuses bodies that take the place of each other, of an electrode,
-// or of the column of cells that stands for a row of them. It needs sound values.
+// or of the column of the mesh that stands for a row of them. It needs sound values.
 func (l *loader) checkHeatsApart() {
 	if len(l.c.Heats) == 0 {
 		return
@@ -253,8 +253,9 @@ func (l *loader) checkHeatsApart() {
 			near := ""
 			if x.View == Section && e.Width == 0 {
 				half := math.Max(e.Radius, x.Mesh.Finest)
-				room.Left, room.Right = e.X-half, e.X+half
-				near = fmt.Sprintf(", or comes nearer to its row than mesh.finest, %s", metres(x.Mesh.Finest))
+				left, right := x.column(&e)
+				room.Left, room.Right = math.Min(left, e.X-half), math.Max(right, e.X+half)
+				near = fmt.Sprintf(", or comes nearer to its row than mesh.finest, %s, or reaches the column of the mesh that stands for it", metres(x.Mesh.Finest))
 			}
 			if x.overlap(&x.Heats[i], room) {
 				l.no("heat", i, "", "overlaps electrode %s%s", e.Name, near)

@@ -148,7 +148,7 @@ yard.toml:29: heat.rod: overlaps electrode E1`,
 		base:  soundArray,
 		edits: []edit{{"[supply]", "[[heat]]\nname = \"box\"\npower = \"1 kW\"\nleft = \"45 ft\"\nright = \"46 ft\"\ntop = \"9 ft\"\nbottom = \"10 ft\"\n[supply]"}},
 		want: `
-yard.toml:39: heat.box: overlaps electrode E5, or comes nearer to its row than mesh.finest, 0.0762 m (0.25 ft)`,
+yard.toml:39: heat.box: overlaps electrode E5, or comes nearer to its row than mesh.finest, 0.0762 m (0.25 ft), or reaches the column of the mesh that stands for it`,
 	},
 	{
 		name:  "supply that feeds nothing, change of none",
