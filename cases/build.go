@@ -34,11 +34,11 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err != nil {
 		return nil, err
 	}
-	electric, err := c.electric(grid)
+	imposed, varying, err := c.heats(ground)
 	if err != nil {
 		return nil, err
 	}
-	imposed, varying, err := c.heats(ground)
+	electric, err := c.electric(grid, ground.Inserts)
 	if err != nil {
 		return nil, err
 	}
@@ -69,7 +69,7 @@ func (c *Case) build() (*solver.Problem, error) {
 }
 
 // electric returns the charge law of the electrodes; nil where there are none.
-func (c *Case) electric(grid *mesh.Grid) (*physics.Electric, error) {
+func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Electric, error) {
 	if len(c.Electrodes) == 0 {
 		return nil, nil
 	}
@@ -77,7 +77,7 @@ func (c *Case) electric(grid *mesh.Grid) (*physics.Electric, error) {
 	for i := range c.Electrodes {
 		bodies[i] = c.body(grid, &c.Electrodes[i])
 	}
-	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral")
+	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
 }
 
 // ground puts the layers into the grid's rows.

@@ -16,7 +16,7 @@ type Body struct {
 	Label   string     // its phase as the case writes it, "N" for the neutral
 	Phase   complex128 // phasor per volt of supply; 0: the neutral
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
-	Zone    mesh.Zone  // the cells it fills, or the rows and the column of Row, of a cell or more
+	Zone    mesh.Zone  // the cells it fills, or for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
 	Row     *Row       // nil: fills Zone
 }
@@ -36,15 +36,17 @@ type Electric struct {
 	Couples []Couple
 	Outer   bool // a rim held at 0 V exists
 	sigma   []float64
+	closed  []bool       // by cell: of a body or an insert, where none of a row's own drop is
 	layers  []*rowLayers // by body; nil where it is no row
 }
 
 // NewElectric returns the charge law on a grid with the given bodies. rim holds
 // the outermost faces of an axisymmetric grid at 0 V. It fails where bodies
-// overlap or touch, or where rows are too close for their correction.
-func NewElectric(g *mesh.Grid, bodies []Body, rim bool) (*Electric, error) {
+// overlap or touch, or where rows are too close for their correction. inserts are
+// those of the ground: a row's correction leaves them out.
+func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Electric, error) {
 	e := &Electric{Balance: newBalance(g), Bodies: bodies, BodyOf: make([]int, g.Cells()),
-		sigma: make([]float64, g.Cells()), Outer: rim}
+		sigma: make([]float64, g.Cells()), closed: make([]bool, g.Cells()), Outer: rim}
 	for c := range e.BodyOf {
 		e.BodyOf[c] = -1
 	}
@@ -69,6 +71,14 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool) (*Electric, error) {
 	}
 	if rim {
 		e.Exchanges = []Exchange{{Name: Rim, Cell: g.Right.Cell, G: make([]float64, len(g.Right.Cell))}}
+	}
+	for c, b := range e.BodyOf {
+		e.closed[c] = b >= 0
+	}
+	for i := range inserts {
+		for _, c := range inserts[i].Zone.Cells(g) {
+			e.closed[c] = true
+		}
 	}
 	if err := e.couple(); err != nil {
 		return nil, err
@@ -139,9 +149,9 @@ func (e *Electric) halves(f *mesh.FaceFamily, i, a, b int) (ra, rb float64) {
 }
 
 // ImposeTo sets phi to the bodies' potentials in their cells and rhs to the
-// currents that rows drive into theirs, per volt of supply, for the real
-// (imaginary false) or imaginary part of the phasors. Other cells of phi are
-// left as the estimate they are.
+// currents that rows drive into theirs, per volt of supply, for the part of the
+// phasors that part takes, real or imaginary. Other cells of phi are left as the
+// estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
 	for c, b := range e.BodyOf {

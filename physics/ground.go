@@ -38,8 +38,9 @@ type Insert struct {
 }
 
 // insertSigma is the electrical conductivity of an insert [S/m]: above nothing, so
-// that its potential is defined, and ten million times below that of any ground as
-// found: the heat of a current in it is beyond the digits of a history.
+// that its potential is defined, and ten million times below that of the poorest
+// ground a case may have, 1e7 Ω·m, as found: the heat of a current in it is beyond the
+// digits of a history. Such ground dried out or frozen may conduct as little.
 const insertSigma = 1e-14
 
 // WaterSupply says how a soil's boiling cells are supplied with water. Rates
@@ -147,8 +148,8 @@ func (g *Ground) InInsert(c int) bool { return int(g.storeOf[c]) >= g.Grid.NZ }
 
 // fill sets dst to a value of each insert in its cells.
 func (g *Ground) fill(dst []float64, value func(*Insert) float64) {
-	for i := range g.Inserts {
-		b := &g.Inserts[i]
+	for j := range g.Inserts {
+		b := &g.Inserts[j]
 		v := value(b)
 		for k := b.Zone.K0; k < b.Zone.K1; k++ {
 			for i := b.Zone.I0; i < b.Zone.I1; i++ {
@@ -166,7 +167,7 @@ func (g *Ground) Row(c int) int { return c / g.Grid.NX }
 func (g *Ground) SaturationTo(dst, w []float64) {
 	for c := range dst {
 		if p := g.Store(c).Pores; p > 0 {
-			dst[c] = w[c] * (1 / p)
+			dst[c] = w[c] / p
 		} else if g.InInsert(c) {
 			dst[c] = 0
 		} else {

@@ -85,3 +85,54 @@ func TestInsertStopsTheCurrent(t *testing.T) {
 		t.Errorf("the bar with an insert has %v ohm, less than 1e12 times the %v without", resistance, bare)
 	}
 }
+
+// TestInsertTakesNoneOfARowsOwnDrop: the drop of a row lies in the ground about its
+// rods. An insert beside them leaves it as it is in even ground, takes none of its
+// heat, and the heat of the drop stays the power that goes into it.
+// By hand: an insert of 1e-14 S/m that took a share of 1e-7 of the drop would make
+// it 1e5 times as much. Rounding over some ten columns: 1e-12.
+func TestInsertTakesNoneOfARowsOwnDrop(t *testing.T) {
+	x := []float64{-20, -2, -1, -0.5, -0.3, -0.05, 0.05, 0.3, 1, 2, 20}
+	g := mesh.NewSection(x, []float64{0, 1, 2, 3, 4, 20}, 6)
+	row := Body{Name: "row", Phase: 1, Rods: 2, Zone: g.Box("", -0.05, 0.05, 1, 4), Row: &Row{Spacing: 3, Radius: 0.1, Top: 1, Bottom: 4}}
+	slab := Insert{Name: "slab", Zone: g.Box("", -0.5, -0.3, 2, 3)}
+	build := func(inserts ...Insert) *Electric {
+		e, err := NewElectric(g, []Body{row}, false, inserts...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sigma := make([]float64, g.Cells())
+		for c := range sigma {
+			sigma[c] = 0.05
+		}
+		for i := range inserts {
+			for _, c := range inserts[i].Zone.Cells(g) {
+				sigma[c] = insertSigma
+			}
+		}
+		if err := e.Assemble(sigma); err != nil {
+			t.Fatal(err)
+		}
+		return e
+	}
+	bare, with := build(), build(slab)
+	for i := range with.Couples {
+		if got, want := with.Couples[i].Y[0], bare.Couples[i].Y[0]; math.Abs(got-want) > 1e-12*want {
+			t.Errorf("the row joins its column at level %d with %v S beside an insert, want %v S as without", with.Couples[i].Level, got, want)
+		}
+	}
+	q, current, zero := make([]float64, g.Cells()), make([]complex128, 1), make([]float64, g.Cells())
+	with.coupleHeat(q, current, zero, zero)
+	sum := 0.0
+	for _, v := range q {
+		sum += v
+	}
+	if want := real(current[0]); math.Abs(sum-want) > 1e-12*want {
+		t.Errorf("the drop's heat at 1 V sums to %v W, want the current, %v A", sum, want)
+	}
+	for _, c := range slab.Zone.Cells(g) {
+		if q[c] != 0 {
+			t.Errorf("the insert's cell %d takes %v W of the row's own heat, want none", c, q[c])
+		}
+	}
+}

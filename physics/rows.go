@@ -64,7 +64,7 @@ func rods(bodies []Body, i int) interval {
 // spread returns how a row's own dissipation lies across the section. Averaged
 // along the row, J² less that of the sheet falls as 1/(exp(4π|x|/s) − 1) from
 // |x| = a/2, whose integral is s/(4π)·ln(1 − exp(−4π|x|/s)).
-func (r *Row) spread(g *mesh.Grid, k int, taken []int) []share {
+func (r *Row) spread(g *mesh.Grid, k int, closed []bool) []share {
 	var cells []share
 	inner := r.Radius / 2
 	integral := func(d float64) float64 { // from the wall out to d
@@ -76,7 +76,7 @@ func (r *Row) spread(g *mesh.Grid, k int, taken []int) []share {
 	total := 2 * integral(math.Inf(1))
 	sum := 0.0
 	for i := range g.NX {
-		if taken[g.Index(i, k)] >= 0 {
+		if closed[g.Index(i, k)] {
 			continue
 		}
 		a, b := g.X[i]-r.X, g.X[i+1]-r.X

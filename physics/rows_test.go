@@ -96,13 +96,9 @@ func lattice(d, s, a float64, shifted bool, phases, rods int) float64 {
 func TestRowHeatLiesNearItsRods(t *testing.T) {
 	const s, a = 4.2672, 0.1524
 	g := mesh.NewSection([]float64{-60, -0.67, -0.25, -0.04, 0.04, 0.25, 0.67, 60}, []float64{0, 1}, s)
-	taken := make([]int, g.Cells())
-	for c := range taken {
-		taken[c] = -1
-	}
 	part := make([]float64, g.NX)
 	sum := 0.0
-	for _, p := range (&Row{Spacing: s, Radius: a}).spread(g, 0, taken) {
+	for _, p := range (&Row{Spacing: s, Radius: a}).spread(g, 0, make([]bool, g.Cells())) {
 		part[p.column] = p.part
 		sum += p.part
 	}
@@ -165,7 +161,7 @@ func TestRowsMeetTheGroundTheyStandIn(t *testing.T) {
 			t.Fatal(err)
 		}
 		g := mesh.NewSection([]float64{-10 * s, -0.01, 0.01, 10 * s}, z, 1)
-		e := &Electric{Balance: newBalance(g), BodyOf: make([]int, g.Cells()), sigma: make([]float64, g.Cells())}
+		e := &Electric{Balance: newBalance(g), BodyOf: make([]int, g.Cells()), sigma: make([]float64, g.Cells()), closed: make([]bool, g.Cells())}
 		for c := range e.BodyOf {
 			e.BodyOf[c] = -1
 		}

@@ -6,9 +6,9 @@ import (
 	"soiljoule/materials"
 )
 
-// Store is the heat and water that one row's ground can hold, per volume. All
-// enthalpies count from liquid water at the ambient temperature T₀, so water
-// that flows in at ambient brings none.
+// Store is the heat and water that one row's ground or an insert can hold, per
+// volume. All enthalpies count from liquid water at the ambient temperature T₀, so
+// water that flows in at ambient brings none.
 type Store struct {
 	BoilingPoint    float64 // [K] T_b; +Inf: boiling is off
 	Solids          float64 // [J/(m³·K)] C_s, bulk capacity less that of the found water

@@ -292,3 +292,53 @@ func viewAlongRod(t *testing.T, e earth, cuts []float64, a, s, d float64) []floa
 	}
 	return out
 }
+
+// TestInsertBehindARow: a solid body half a metre behind a row of rods takes the little
+// current from it that flowed where it stands.
+// Source: an insulating ellipse in an even field adds the heat σE²·(A + πh²/4) to what
+// ground without it has, h its size across the field and A its area: its hydrodynamic
+// mass, Lamb, Hydrodynamics (1932), §71 (from memory). The field of the two sheets in
+// even ground is J/π·[atan(ℓ/2D) − atan(ℓ/2(D + d))], J the current per area.
+// Tolerance: as much as the estimate, between none and twice of it. What a rectangle
+// takes lies between the ellipses in it and round it, 0.96 and 1.91 of the estimate, the
+// larger √2 times as long and wide. All of it is 0.6 % of the current.
+func TestInsertBehindARow(t *testing.T) {
+	const s, d, a, w, top, length = 3.0, 4.0, 0.1, 0.1, 60.0, 4.0
+	const left, right, height = -0.6, -0.4, 1.0
+	xm := []mesh.Mark{{At: -200, Size: far}, {At: 200, Size: far}, {At: left, Size: w / 2}, {At: right, Size: w / 2}}
+	for _, at := range []float64{0, d} {
+		xm = append(xm, mesh.Mark{At: at - w/2, Size: w}, mesh.Mark{At: at + w/2, Size: w})
+	}
+	middle := top + length/2
+	g := mesh.NewSection(graded(t, xm...), graded(t, mesh.Mark{At: 0, Size: far}, mesh.Mark{At: top, Size: w / 2}, mesh.Mark{At: middle - height/2, Size: w / 2},
+		mesh.Mark{At: middle + height/2, Size: w / 2}, mesh.Mark{At: top + length, Size: w / 2}, mesh.Mark{At: 200, Size: far}), s)
+	body := physics.Insert{Name: "slab", Zone: g.Box("", left, right, middle-height/2, middle+height/2), Conductivity: 1, Capacity: 2e6}
+	drawn := func(inserts ...physics.Insert) float64 {
+		gr := ground(t, g, []float64{far}, []float64{1})
+		for _, b := range inserts {
+			gr.Insert(b)
+		}
+		var bodies []physics.Body
+		for i, at := range []float64{0, d} {
+			bodies = append(bodies, physics.Body{Name: fmt.Sprint(i), Label: "A", Phase: complex(1-2*float64(i), 0), Rods: 1, Zone: g.Box("", at-w/2, at+w/2, top, top+length),
+				Row: &physics.Row{X: at, Spacing: s, Radius: a, Top: top, Bottom: top + length}})
+		}
+		e, err := physics.NewElectric(g, bodies, false, gr.Inserts...)
+		if err != nil {
+			t.Fatal(err)
+		}
+		state := physics.NewState(g.Cells(), len(bodies))
+		gr.Start(state)
+		saturation, sigma := make([]float64, g.Cells()), make([]float64, g.Cells())
+		gr.SaturationTo(saturation, state.W)
+		gr.SigmaTo(sigma, state.T, saturation)
+		solved := solvePotential(t, e, sigma, 1e-10)
+		hold(t, check{fmt.Sprintf("V·I less heat as a share of it, rows with %d inserts", len(inserts)), "Tellegen's theorem", (solved.power - total(solved.heat)) / solved.power, 0, "", 1e-8})
+		return real(solved.current[0])
+	}
+	bare, with := drawn(), drawn(body)
+	behind := -(left + right) / 2
+	field := bare / (s * length) / math.Pi * (math.Atan(length/(2*behind)) - math.Atan(length/(2*(behind+d))))
+	lost := field * field * s * ((right-left)*height + math.Pi*height*height/4) / (2 * bare)
+	hold(t, check{"share of a row's current that a body of 0.2 × 1 m, 0.5 m behind it, takes", "hydrodynamic mass of an ellipse", 1 - with/bare, lost, "", lost})
+}
