@@ -24,28 +24,69 @@ import (
 // memory).
 func lineImpedance(d, s, a float64, shifted bool, phases int) float64 {
 	theta := 2 * math.Pi / float64(max(phases, 2))
-	z := -math.Log(2*math.Pi*a/s) + d/s*math.Pi/(2*math.Pow(math.Sin(theta/2), 2))
+	z := ownRow(a, s) + d/s*math.Pi/(2*math.Pow(math.Sin(theta/2), 2))
 	for j := 1; j < 200; j++ {
-		along := 0.0
-		if shifted && j%2 == 1 {
-			along = math.Pi
-		}
-		q := math.Exp(-2 * math.Pi * float64(j) * d / s)
-		z -= math.Cos(theta*float64(j)) * math.Log(1-2*q*math.Cos(along)+q*q)
+		z += 2 * math.Cos(theta*float64(j)) * otherRow(float64(j)*d, s, shifted && j%2 == 1)
 	}
 	return z / (2 * math.Pi)
 }
 
-// TestLineCurrentsGiveTheKnownLattices: the sum over rows gives the potential of
-// two rods alone when the others are far, and the effective radius 0.566 p of a
-// triangular three-phase grid.
-// Sources: two line currents, ln(D/a)/(2π) each; the factor 0.566, from
-// sums over up to 91 electrodes, good to half its last digit.
-// Tolerance: pairs of rows D apart and s → 100 D along: others at 50 D and more
-// change the potential by (D/s)²·π²/3 of ln, below 1e-3.
+// ownRow returns what a row raises on one of its own rods, in ρI′/(2π).
+func ownRow(a, s float64) float64 { return -math.Log(2 * math.Pi * a / s) }
+
+// otherRow returns what a row raises on a rod x away, beside one of its own or
+// between two, in ρI′/(2π) and less its even growth −πx/s.
+func otherRow(x, s float64, between bool) float64 {
+	q := math.Exp(-2 * math.Pi * x / s)
+	if between {
+		return -math.Log1p(q)
+	}
+	return -math.Log(-math.Expm1(-2 * math.Pi * x / s))
+}
+
+// cylinderImpedance returns lineImpedance less what the current's unevenness round
+// the rods takes off. The potential of the others about a rod at 0 is, in ρI′/(2π),
+// the real part of c₁z + c₂z² + …, with cₙ = Σ q/(n·zₖⁿ) over the others at zₖ of
+// phases q. A cylinder of one potential answers each term by its multipole,
+// −cₙ(a²/z)ⁿ, and those of the others lower its potential by n·cₙ²a²ⁿ: of two
+// cylinders at D, (a/D)², the first term of acosh(D/2a) less ln(D/a). Rods in pairs
+// about every rod leave out c₁. Along a row Σ 1/(z + ks)² = (π/s)²/sin²(πz/s), on
+// its own rods π²/(3s²); z = ±ijd makes that real, so that the phases ahead and
+// behind add up to a cosine.
+// Source: expansion in multipoles about a circle (textbook).
+func cylinderImpedance(d, s, a float64, shifted bool, phases int) float64 {
+	theta := 2 * math.Pi / float64(max(phases, 2))
+	sum := 1.0 / 3 // of 1/z², in (π/s)²
+	for j := 1; j < 200; j++ {
+		u := math.Pi * float64(j) * d / s
+		row := -math.Pow(math.Sinh(u), -2)
+		if shifted && j%2 == 1 {
+			row = math.Pow(math.Cosh(u), -2)
+		}
+		sum += 2 * math.Cos(theta*float64(j)) * row
+	}
+	quadrupole := sum / 2 * math.Pow(math.Pi/s, 2) // c₂
+	return lineImpedance(d, s, a, shifted, phases) - 2*quadrupole*quadrupole*math.Pow(a, 4)/(2*math.Pi)
+}
+
+// TestLineCurrentsGiveTheKnownLattices: the sums over rows give the potential of
+// two rods alone when the others are far, that of one rank of rods of alternating
+// poles, a checkered lattice's, and the effective radius 0.566 p of a triangular
+// three-phase grid.
+// Sources: two line currents, ln(D/a)/(2π) each; a rank of alternating line
+// currents, whose potential is ln|tan(πz/2d)|, ln(2d/(πa))/(2π) (both textbook); the
+// factor 0.566, from sums over up to 91 electrodes, good to half its last digit.
+// Tolerances: two rows D apart, their rods s = 100 D apart: a pair ks away adds
+// ½ln(1 + (D/ks)²) at most, all of them (D/s)²·π²/6, 1.6e-4 of the logarithm's unit.
+// Ranks 20 d apart: the field of a rank falls as e^(−πs/d), nothing is left but
+// rounding, 1e-12.
 func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 	const p, a = 4.2672, 0.1524
 	factor := a / p * math.Exp(2*math.Pi*lineImpedance(p/2, p*math.Sqrt(3), a, true, 3))
+	const apart = 1.5
+	pair := ownRow(a, 100*apart) - (otherRow(apart, 100*apart, false) - math.Pi*apart/(100*apart))
+	hold(t, check{"V/(ρI′) of two rods whose rows' others are far", "two line currents", pair / (2 * math.Pi), math.Log(apart/a) / (2 * math.Pi), "", math.Pow(math.Pi/100, 2) / 6 / (2 * math.Pi)})
+	hold(t, check{"V/(ρI′) of a rank of rods of alternating poles", "line currents, ln|tan(πz/2d)|", lineImpedance(apart, 20*apart, a, false, 1), math.Log(2*apart/(math.Pi*a)) / (2 * math.Pi), "", 1e-12})
 	hold(t, check{"effective radius of a triangular three-phase grid, in spacings", "line currents summed over 91 electrodes", factor, 0.566, "", 0.0005})
 	// A square lattice of two poles, checkered: rows shifted by half of s, d = s/2.
 	// Its rods sit at the corners of squares of side s/√2, alternating along both.
@@ -83,9 +124,10 @@ func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 // series with Z = s/(2π)·ln(s/(2πa)) and with each other are a ladder, on which a
 // disturbance falls from row to row by λ, λ + 1/λ = 2 + d/Z. Tolerance 4 λ^(n/2) for
 // n rows, and 1e-6 for rounding and the potential's residual.
-// Both sides take the current as even round each rod; what that costs is of the
-// order (πa/s)⁴/6 of V/(ρI′), 0.2 % at spacing 10 a and 0.01 % at 20 a, and is not
-// tested here.
+// Both sides take the current as even round each rod. At the closest spacing the
+// current is held as well against rods as cylinders, within the project's 1 %: their
+// quadrupoles, which fall as (a/s)⁴, raise it by 0.04 % at most there, and what is
+// left out, c₃ and c₂'s answer to itself, is of the order of (a/s)⁶ and less.
 func TestRowsAgainstLatticesOfManySpacings(t *testing.T) {
 	third := cmplx.Exp(complex(0, -2*math.Pi/3))
 	two, three := []complex128{1, -1}, []complex128{1, third, third * third}
@@ -116,6 +158,11 @@ func TestRowsAgainstLatticesOfManySpacings(t *testing.T) {
 			fall := half - math.Sqrt(half*half-1)
 			tolerance := 4*math.Pow(fall, 4*float64(len(c.phase))) + 1e-6
 			hold(t, check{fmt.Sprintf("current a metre of rod, %s, spacing %.4g radii", c.name, ratio), "line currents on a lattice", got, want, "A", tolerance * want})
+			if ratio == 10 {
+				want := 1 / cylinderImpedance(c.d, c.s, a, c.shift, phases)
+				t.Logf("%s: cylinders draw %.4f %% more than line currents", c.name, 100*(want*lineImpedance(c.d, c.s, a, c.shift, phases)-1))
+				hold(t, check{fmt.Sprintf("current a metre of rod, %s, spacing %.4g radii, uneven round the rods", c.name, ratio), "line currents and quadrupoles on a lattice", got, want, "A", 0.01 * want})
+			}
 			line.X, line.Y = append(line.X, ratio), append(line.Y, 100*(got/want-1))
 		}
 		curves = append(curves, line)
@@ -161,12 +208,12 @@ func endless(t *testing.T, x []float64, s float64) *mesh.Grid {
 // TestEqualAreaCellAgainstTheLattice: the equal-area cell draws more than the grid it
 // stands for, by what the closed forms say. A rod of a triangular grid, cut out as the
 // circle of equal area with its rim at 0 V, R = 0.525 p, takes ln(0.566 p/a)/ln(R/a)
-// of its current in the three-phase grid: 2 to 4 % too much, 2 to 3 % from p = 25 a.
+// of its current in the three-phase grid: 2 to 5 % too much, 2 to 3 % from p = 25 a.
 // Sources: coaxial cylinders, 2πσ/ln(R/a) (closed form); line currents on the
 // triangular lattice, summed in this file; √(√3/(2π)) = 0.525 by equal areas.
 // Tolerances: the view's logarithmic distances carry a radial current exactly, so
-// 1e-8, the potential's residual and rounding, against the closed form. The project's
-// statement is in whole per cent: ± 0.5.
+// 1e-8, the potential's residual and rounding, against the closed form; and as much of
+// the ratio of the two closed forms for the excess, 1e-6 of a per cent and a little.
 func TestEqualAreaCellAgainstTheLattice(t *testing.T) {
 	const p = 4.2672
 	rim := p * math.Sqrt(math.Sqrt(3)/(2*math.Pi))
@@ -179,9 +226,7 @@ func TestEqualAreaCellAgainstTheLattice(t *testing.T) {
 		coaxial := 2 * math.Pi / math.Log(rim/a)
 		hold(t, check{fmt.Sprintf("current a metre of the equal-area cell, spacing %.4g radii", ratio), "coaxial cylinders", got, coaxial, "A", 1e-8 * coaxial})
 		lattice := 1 / lineImpedance(p/2, p*math.Sqrt(3), a, true, 3)
-		if ratio >= 25 && ratio <= 60 {
-			hold(t, check{fmt.Sprintf("by how much it exceeds the three-phase grid's, spacing %.4g radii", ratio), "line currents on the triangular lattice; 2 to 3 % in the design", 100 * (got/lattice - 1), 2.5, "%", 1})
-		}
+		hold(t, check{fmt.Sprintf("by how much it exceeds the three-phase grid's, spacing %.4g radii", ratio), "coaxial cylinders over line currents on the triangular lattice", 100 * (got/lattice - 1), 100 * (coaxial/lattice - 1), "%", 100 * 1e-8 * coaxial / lattice})
 		x, y = append(x, ratio), append(y, 100*(got/lattice-1))
 	}
 	draw(t, "equal-area-cell", "The equal-area cell: excess of its current over the three-phase grid's", "spacing / radius [-]", "excess [%]", false, curve{Label: "axisymmetric view", X: x, Y: y})
