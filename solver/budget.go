@@ -112,7 +112,7 @@ func newLedger(r *run) Ledger {
 
 // book adds the step from r.state to r.next.
 func (l *Ledger) book(r *run, dt float64) {
-	f := flows{}.plus(ww*dt, r.rate0.flows).plus(ww*dt, r.rate1.flows).plus(dd*dt, r.rate2.flows)
+	f := flows{}.plus(ww*dt, r.first.flows).plus(ww*dt, r.rate1.flows).plus(dd*dt, r.rate2.flows)
 	l.In += f.power
 	l.joule += f.joule
 	l.LossSurface += f.surface
@@ -128,8 +128,8 @@ func (l *Ledger) book(r *run, dt float64) {
 	l.StoredTarget, l.StoredOutside, l.WaterStored, l.stepSteam = 0, 0, 0, 0
 	for c, v := range r.volume {
 		s := r.ground.Store(c)
-		steam := v * dt * (ww*(r.rate0.steam[c]+r.rate1.steam[c]) + dd*r.rate2.steam[c])
-		inflow := v * dt * (ww*(r.rate0.inflow[c]+r.rate1.inflow[c]) + dd*r.rate2.inflow[c] + r.refill[c])
+		steam := v * dt * (ww*(r.first.steam[c]+r.rate1.steam[c]) + dd*r.rate2.steam[c])
+		inflow := v * dt * (ww*(r.first.inflow[c]+r.rate1.inflow[c]) + dd*r.rate2.inflow[c] + r.refill[c])
 		l.stepSteam += steam
 		l.Inflow += inflow
 		l.WaterStored += v * (r.next.W[c] - s.Found)

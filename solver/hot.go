@@ -3,6 +3,8 @@ package solver
 import (
 	"errors"
 	"fmt"
+
+	"soiljoule/physics"
 )
 
 // hottest is the temperature [K] at which a run ends. Soils melt between some
@@ -11,16 +13,38 @@ import (
 // take the ground to any temperature, by ever shorter steps.
 const hottest = 2273.15
 
-// ErrHot is wrapped by the error of a run whose ground grew hotter than any soil.
-var ErrHot = errors.New("the ground passes 2000 °C, where soil has melted and no law here holds")
+// ErrHot is wrapped by the error of a run in which something grew hotter than that.
+var ErrHot = errors.New("passes 2000 °C, where no law here holds")
 
 // checkHot looks at the state that was just accepted.
 func (r *run) checkHot() error {
 	for c, t := range r.state.T {
 		if t > hottest {
 			g := r.ground.Grid
-			return fmt.Errorf("t = %.6g d, at x or r = %.4g m, %.4g m deep: %w; lower the voltage or the power, or set a limit",
-				r.state.Time/86400, g.XC[c%g.NX], g.ZC[c/g.NX], ErrHot)
+			what, remedy := "the ground, of melted soil,", "lower the voltage or the power, or set a limit"
+			if r.electric == nil {
+				remedy = "lower the set power"
+			}
+			if b := r.insertAt(c); b != nil {
+				what, remedy = fmt.Sprintf("%q, a body of set power,", b.Name), "lower its power"
+			}
+			return fmt.Errorf("t = %.6g d, at x or r = %.4g m, %.4g m deep: %s %w; %s",
+				r.state.Time/86400, g.XC[c%g.NX], g.ZC[c/g.NX], what, ErrHot, remedy)
+		}
+	}
+	return nil
+}
+
+// insertAt returns the body in which cell c lies; nil: in none.
+func (r *run) insertAt(c int) *physics.Insert {
+	if !r.ground.InInsert(c) {
+		return nil
+	}
+	i, k := c%r.ground.Grid.NX, c/r.ground.Grid.NX
+	for j := len(r.ground.Inserts) - 1; j >= 0; j-- { // the later one holds
+		b := &r.ground.Inserts[j]
+		if z := b.Zone; i >= z.I0 && i < z.I1 && k >= z.K0 && k < z.K1 {
+			return b
 		}
 	}
 	return nil

@@ -25,13 +25,12 @@ func (r *run) solvePotential(n *State) error {
 		sys.Blocks[i] = linear.Block{Cells: k.Cell, Y: k.Y}
 	}
 	r.chargePCG.Factor(sys)
-	for tol := r.set.Potential; ; tol /= 10 {
-		err := r.solveParts(n, tol)
-		if err != nil && tol == r.set.Potential {
+	for tol := r.set.Potential; ; tol = tighter(tol) {
+		if err := r.solveParts(n, tol); err != nil {
 			return err
 		}
 		n.Power, n.Rim = r.electric.HeatTo(n.Joule, n.Current, n.Re, n.Im)
-		if err != nil || tol <= tightest || r.heatIsPower(n) {
+		if tol <= tightest || r.heatIsPower(n) {
 			break
 		}
 	}
@@ -43,10 +42,19 @@ func (r *run) solvePotential(n *State) error {
 // tightest is the residual of the potential below which all is rounding [-].
 const tightest = 1e-14
 
+// tighter returns a tenth of a tolerance, and the tightest for what lies near it:
+// tenths of tenths end beside it, by rounding.
+func tighter(tol float64) float64 {
+	if tol < 20*tightest {
+		return tightest
+	}
+	return tol / 10
+}
+
 // heatIsPower says whether the heat of all cells is Re Σ V·I* to within half of
-// what the ledger may miss. Its scale makes a residual look small that is not: the
-// currents of the electrodes' own faces grow without bound as cells shrink, while
-// the two differ by Φ · residual.
+// what the ledger may miss. A residual that is small beside solvePart's scale can be
+// too large here: the scale, currents of the electrodes' own faces, grows without
+// bound as cells shrink, while heat and power differ by Φ · residual.
 func (r *run) heatIsPower(n *State) bool {
 	heat := 0.0
 	for _, q := range n.Joule {
@@ -79,7 +87,7 @@ func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float6
 		scale += v * v
 	}
 	r.electric.ImposeTo(phi, r.rhs, part)
-	st, err := r.chargePCG.SolveTo(phi, sys, r.rhs, linear.Settings{Tolerance: tol * math.Sqrt(scale), MaxIterations: 20000})
+	st, err := r.chargePCG.SolveTo(phi, sys, r.rhs, linear.Settings{Tolerance: tol * math.Sqrt(scale), MaxIterations: r.mostIterations})
 	r.stats.PotentialIterations += st.Iterations
 	if err != nil {
 		return fmt.Errorf("potential: %w", err)

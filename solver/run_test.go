@@ -5,6 +5,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -254,6 +255,7 @@ func TestRefusedStepLeavesNoTrace(t *testing.T) {
 	for _, make := range []func() *Problem{
 		func() *Problem { return cell(t, 60, far) }, func() *Problem { return cell(t, 60, 0) },
 		func() *Problem { return section(t, 60, far) },
+		func() *Problem { return swinging(t, cell(t, 60, far)) }, func() *Problem { return swinging(t, cell(t, 60, 0)) },
 	} {
 		plain, tried := begun(t, make()), begun(t, make())
 		for range 6 {
@@ -272,6 +274,48 @@ func TestRefusedStepLeavesNoTrace(t *testing.T) {
 		steps(t, tried, 3)
 		if d := snap(plain).differs(snap(tried)); d != "" {
 			t.Errorf("on day %.3f a run with tries in between differs in %s from one without", tried.state.Time/day, d)
+		}
+	}
+}
+
+// swinging adds a set power at the rod's wall, where the ground boils first. The line
+// that a try lays over it begins elsewhere than the last step ended, the farther the
+// longer the try: it can take away more than what boils there.
+func swinging(t *testing.T, p *Problem) *Problem {
+	t.Helper()
+	rng := rand.New(rand.NewPCG(3, 4))
+	w := wave{t: []float64{0}, q: []float64{0}}
+	for w.t[len(w.t)-1] < p.Duration {
+		w.t = append(w.t, w.t[len(w.t)-1]+day*rng.ExpFloat64()/20)
+		w.q = append(w.q, 8e3*(rng.Float64()-0.45))
+	}
+	p.Varying = w.source(p.Ground.Grid.Index(3, p.Ground.Grid.Row(4.4)))
+	return p
+}
+
+// TestRefusedTriesClipSteam: a try whose set power begins so low that a cell's steam
+// ends with it leaves the state's own rates their steam.
+func TestRefusedTriesClipSteam(t *testing.T) {
+	for _, inflow := range []float64{far, 0} {
+		r := begun(t, swinging(t, cell(t, 60, inflow)))
+		clipped := 0
+		for range 25 {
+			steps(t, r, 7)
+			for _, factor := range []float64{30, 1, 0.1} {
+				before := snap(r)
+				_, _ = r.step(factor * r.control.dt)
+				if d := before.differs(snap(r)); d != "" {
+					t.Fatalf("on day %.3f a step that was tried at %g times the planned length and not taken has changed %s", r.state.Time/day, factor, d)
+				}
+				for c, f := range r.rate0.steam {
+					if f > 0 && r.first.steam[c] == 0 {
+						clipped++
+					}
+				}
+			}
+		}
+		if clipped == 0 {
+			t.Errorf("with an inflow of %g 1/s no try ends a cell's steam: the test asks less than it says", inflow)
 		}
 	}
 }

@@ -80,6 +80,7 @@ type run struct {
 	state, middle, next *State
 	history             *State // an earlier state, to extrapolate from
 	rate0, rate1, rate2 rates
+	first               *rates // that the step began with: rate0, or as the set power begins it
 
 	eStar, wStar, e          []float64 // a stage's known part, and its heat before steam leaves
 	slope, steam, inflow     []float64
@@ -94,6 +95,7 @@ type run struct {
 	heatTolerance              float64 // [K]
 	heatWeight                 []float64
 
+	mostIterations           int // of one solve for the potential
 	heatSystem, chargeSystem *linear.System
 	heatPCG, chargePCG       *linear.PCG
 
@@ -117,7 +119,7 @@ func newRun(p *Problem) *run {
 		rate0: newRates(n), rate1: newRates(n), rate2: newRates(n),
 		eStar: v(), wStar: v(), e: v(), slope: v(), steam: v(), inflow: v(), refill: v(),
 		power: v(), net: v(), residual: v(), delta: v(), diagonal: v(), scratch: v(), saturation: v(), sigma: v(), rhs: v(),
-		volume: g.Volume, perHeat: v(), steamHeat: v(), heatWeight: v(),
+		volume: g.Volume, perHeat: v(), steamHeat: v(), heatWeight: v(), mostIterations: 20000,
 	}
 	for c := range n {
 		s := r.ground.Store(c)

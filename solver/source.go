@@ -23,6 +23,7 @@ type sources struct {
 	now         []float64 // [W] at the stage being solved; nil: nothing is set
 	shown       []float64 // [W] at the time last recorded
 	start       []float64 // [W] at the state, as its rates have it
+	rates       rates     // the state's, moved to the power that the step begins with
 	mean, slope []float64 // [W]
 	misplaced   []float64 // [J]
 	quarter     [4][]float64
@@ -36,6 +37,7 @@ func newSources(p *Problem, cells int) sources {
 	}
 	v := func() []float64 { return make([]float64, cells) }
 	s.now, s.shown, s.start, s.mean, s.slope, s.misplaced = v(), v(), v(), v(), v(), v()
+	s.rates = newRates(cells)
 	for i := range s.quarter {
 		s.quarter[i] = v()
 	}
@@ -93,17 +95,20 @@ func (s *sources) stage(tau float64) {
 // settle makes the end of the step the start of the next.
 func (s *sources) settle() { copy(s.start, s.now) }
 
-// setSources lays the set power over a step of dt [s] and starts the state's
-// rates on it.
+// setSources lays the set power over a step of dt [s], and finds the rates that the
+// step begins with. The state's own stay: what a try clips, as steam that cannot be
+// less than none, the next must have again.
 func (r *run) setSources(dt float64) {
 	s := &r.sources
+	r.first = &r.rate0
 	if s.varying == nil {
 		return
 	}
 	s.fit(r.state.Time, dt)
 	s.stage(0)
-	r.jump(&r.rate0, s.start, s.now)
-	s.settle()
+	s.rates.copyFrom(&r.rate0)
+	r.first = &s.rates
+	r.jump(r.first, s.start, s.now)
 }
 
 // stageSources sets the power of the stage at τ [-] of the step.

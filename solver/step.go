@@ -29,15 +29,15 @@ var errRefused = errors.New("step refused")
 //	γ stage:     y_γ     = y_n + d Δt (f_n + f_γ)
 //	last stage:  y_{n+1} = y_n + w Δt (f_n + f_γ) + d Δt f_{n+1}
 //
-// with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state as it
-// was, and its rates but for the set power, which each try starts afresh. The error returned is that of E/C [K].
+// with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state and
+// its rates as they were. The error returned is that of E/C [K].
 func (r *run) step(dt float64) (norm, error) {
 	h := dd * dt
 	r.refillFor(dt)
 	r.setSources(dt)
 
 	for c := range r.eStar {
-		f := &r.rate0
+		f := r.first
 		r.eStar[c] = r.state.E[c] + h*(f.heat[c]-f.steam[c]*r.steamHeat[c])
 		r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
 	}
@@ -49,7 +49,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.middle, r.next = r.next, r.middle
 
 	for c := range r.eStar {
-		f, m := &r.rate0, &r.rate1
+		f, m := r.first, &r.rate1
 		r.eStar[c] = r.state.E[c] + ww*dt*(f.heat[c]+m.heat[c]-(f.steam[c]+m.steam[c])*r.steamHeat[c])
 		r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
 	}
@@ -264,7 +264,7 @@ func (r *run) refillFor(dt float64) {
 func (r *run) estimate(dt float64) (norm, error) {
 	h := dd * dt
 	for c, v := range r.volume {
-		e := dt * (est0*r.rate0.heat[c] + est1*r.rate1.heat[c] + est2*r.rate2.heat[c])
+		e := dt * (est0*r.first.heat[c] + est1*r.rate1.heat[c] + est2*r.rate2.heat[c])
 		r.residual[c] = v * e / h
 		r.delta[c] = 0
 	}
@@ -293,6 +293,14 @@ type rates struct {
 	steam  []float64 // [kg/(m³·s)] F
 	inflow []float64 // [kg/(m³·s)] what replaces it, refill apart
 	flows
+}
+
+// copyFrom makes f's values those of from.
+func (f *rates) copyFrom(from *rates) {
+	copy(f.heat, from.heat)
+	copy(f.steam, from.steam)
+	copy(f.inflow, from.inflow)
+	f.flows = from.flows
 }
 
 func newRates(n int) rates {
