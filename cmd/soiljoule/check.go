@@ -336,15 +336,25 @@ func (r *checked) printHeats(line func(string, ...any), u units, place string) {
 	if place == "r" {
 		per = "W a metre of depth, one body"
 	}
-	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, "depth", "mean kW", "kWh", "mean kW/m3", per)
+	unit, scale, largest := "kW", 1.0, 0.0
 	for _, h := range r.Heats {
-		line("%-12s %-26s %-26s %10.4g %10s %14.4g  %s", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW,
-			amount(h.EnergyKWh, h.EnergyKWh), h.PerVolumeKW, amount(h.PerLength, h.PerLength))
+		largest = max(largest, h.MeanKW)
+	}
+	if largest > 0 && largest < 1 {
+		unit, scale = "W", 1e3
+	}
+	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, "depth", "mean "+unit, "kWh", "mean "+unit+"/m3", per)
+	for _, h := range r.Heats {
+		line("%-12s %-26s %-26s %10.4g %10s %14.4g  %s", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW*scale,
+			amount(h.EnergyKWh, h.EnergyKWh), h.PerVolumeKW*scale, amount(h.PerLength, h.PerLength))
 	}
 	for _, h := range r.Heats {
 		what := []string{"constant"}
 		if h.Series != "" {
 			what[0] = fmt.Sprintf("%s, from %.4g to %.4g kW, straight between its rows", h.Series, h.LeastKW, h.MostKW)
+			if h.MostKW < 1 {
+				what[0] = fmt.Sprintf("%s, from %.4g to %.4g W, straight between its rows", h.Series, h.LeastKW*1e3, h.MostKW*1e3)
+			}
 		}
 		if h.Solid {
 			what = append(what, "a solid with its own conductivity and heat capacity")
@@ -366,7 +376,11 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 		}
 		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
 	}
-	line("cold power %.1f kW at %.4g V RMS phase to neutral, limits included", r.ColdKW, r.cold.Voltage)
+	cold := fmt.Sprintf("%.1f kW", r.ColdKW)
+	if r.ColdKW > 0 && r.ColdKW < 1 {
+		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
+	}
+	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.cold.Voltage)
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}

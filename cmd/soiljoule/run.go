@@ -168,6 +168,9 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	for _, t := range c.Targets {
 		p.Targets = append(p.Targets, t.Name)
 	}
+	if set := c.SetPower(); set != nil { // a nil pointer is no nil interface
+		p.SetPower = set
+	}
 	return p, nil
 }
 

@@ -58,6 +58,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("  %-28s %12s %8s", name, amount(joule/3.6e6, largest), share)
 	}
 	row(energyIn(c), l.In)
+	if s.Set != nil && len(c.Electrodes) > 0 {
+		row("  of that set power", s.Set.EnergyKWh*3.6e6)
+	}
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
 	row("stored outside", l.StoredOutside)
 	row("taken out as steam", l.SteamOut)
@@ -85,31 +88,10 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("  energy density %s of %s, energy supplied to the ground", u.density(s.EnergyDensityPerM3), u.volume(s.TargetVolumeM3))
 	line("")
 
-	p := s.Powers
-	kW := func(v float64) string { return amount(v, min(p.Peak, 999)) }
 	if len(c.Electrodes) > 0 {
-		line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-		line("  cold     %8s kW %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
-		line("  peak     %8s kW on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
-		line("  last     %8s kW %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
-	} else {
-		line("Loads, set power")
-		line("  first    %8s kW", kW(p.First))
-		line("  peak     %8s kW on day %.1f", kW(p.Peak), p.PeakDay)
-		line("  last     %8s kW", kW(p.Last))
+		loads(line, c, s, r)
 	}
-	line("  mean     %8s kW", kW(s.PowerMeanKW))
-	for i := range c.Heats {
-		h := &c.Heats[i]
-		end := s.Powers.EndDay * 86400
-		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, end)/3.6e6, largest))
-	}
-	if len(c.Electrodes) > 0 && c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
-		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
-	}
-	if !math.IsNaN(p.LimitedDay) {
-		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
-	}
+	setPower(line, c, s, largest)
 	line("")
 	line("%s at the end: mean %s, coldest %s at %s %s, depth %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), u.length(s.TargetMinZM))
@@ -123,6 +105,56 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("  - %s", t)
 	}
 	return b.String()
+}
+
+// loads tells what the supply gives, cold, at most and in the end.
+func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solver.Report) {
+	p := s.Powers
+	kW := watts(p.Peak)
+	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
+	line("  cold     %s %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
+	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
+	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
+	line("  mean     %s", kW(s.PowerMeanKW))
+	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
+		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
+	}
+	if !math.IsNaN(p.LimitedDay) {
+		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
+	}
+}
+
+// setPower tells what is set, beside the supply and its limits. largest [kWh] is that
+// of the ledger.
+func setPower(line func(string, ...any), c *cases.Case, s *record.Summary, largest float64) {
+	p := s.Set
+	if p == nil {
+		return
+	}
+	unit, scale := "kW", 1.0
+	if p.MaxKW > 0 && p.MaxKW < 1 {
+		unit, scale = "W", 1e3
+	}
+	// Each with its own digits: a pulse may be far above the rest.
+	kW := func(v float64) string { return amount(scale*v, scale*v) + " " + unit }
+	beside := ""
+	if len(c.Electrodes) > 0 {
+		beside = ", no part of the loads above"
+	}
+	line("Set power: first %s, peak %s on day %s, last %s, mean %s%s", kW(p.FirstKW), kW(p.MaxKW), fmt.Sprintf("%.2f", p.MaxDay), kW(p.LastKW), kW(p.MeanKW), beside)
+	for i := range c.Heats {
+		h := &c.Heats[i]
+		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, s.Powers.EndDay*86400)/3.6e6, largest))
+	}
+}
+
+// watts returns how powers [kW] are written of which the largest is peak: in kW, or
+// in W where that is below 1 kW.
+func watts(peak float64) func(float64) string {
+	if peak > 0 && peak < 1 {
+		return func(v float64) string { return fmt.Sprintf("%8s W", amount(v*1e3, peak*1e3)) }
+	}
+	return func(v float64) string { return fmt.Sprintf("%8s kW", amount(v, min(peak, 999))) }
 }
 
 // energyIn names where the energy comes from.

@@ -35,6 +35,7 @@ type Summary struct {
 	PowerMaxKW          float64 `json:"power_max_kW"`
 	CurrentFirstA       float64 `json:"current_first_A"`
 	CurrentMaxA         float64 `json:"current_max_A"`
+	*Set
 
 	LossShare         float64 `json:"loss_share"`
 	BalanceErrorShare float64 `json:"balance_error_share"`
@@ -56,7 +57,18 @@ type Summary struct {
 	timeD  float64
 }
 
-// Powers is kilowatts and the largest amperes of one rod at three times.
+// Set is the power that is set, up to the time reached: of its own rows, between
+// which steps may end anywhere.
+type Set struct {
+	FirstKW   float64 `json:"set_power_first_kW"`
+	MeanKW    float64 `json:"set_power_mean_kW"`
+	MaxKW     float64 `json:"set_power_max_kW"`
+	LastKW    float64 `json:"set_power_last_kW"`
+	MaxDay    float64 `json:"set_power_max_day"`
+	EnergyKWh float64 `json:"set_energy_kWh"`
+}
+
+// Powers is kilowatts of the supply and the largest amperes of one rod at three times.
 type Powers struct {
 	First, Peak, Last         float64 // [kW]
 	FirstA, PeakA, LastA      float64 // [A]
@@ -106,8 +118,16 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	l := r.Ledger
 	s.Last, s.Cautions = l, cautions
 	s.EnergyInKWh = l.In / kWh
+	supplied := s.EnergyInKWh
+	if p := f.plan.SetPower; p != nil {
+		s.Set = setUntil(p, s.timeD*day)
+		supplied = math.Max(0, supplied-s.EnergyKWh)
+	}
+	if f.problem.Electric == nil {
+		supplied = 0 // the difference has its rounding
+	}
 	if s.timeD > 0 {
-		s.PowerMeanKW = s.EnergyInKWh / (s.timeD * 24)
+		s.PowerMeanKW = supplied / (s.timeD * 24)
 	}
 	s.BalanceErrorShare = l.Share()
 	s.LatentKWh = l.Latent / kWh
@@ -135,6 +155,17 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 		s.EnergyDensityPerM3 = s.EnergyInKWh / s.TargetVolumeM3
 		s.EnergyDensityPerYd3 = s.EnergyDensityPerM3 * yard3
 	}
+}
+
+// setUntil tells of a set power from power-on to a time [s].
+func setUntil(p SetPower, end float64) *Set {
+	peak, at := p.Peak(0, end)
+	s := &Set{FirstKW: p.At(0) / 1e3, LastKW: p.At(end) / 1e3, MaxKW: peak / 1e3, MaxDay: at / day, EnergyKWh: p.Energy(0, end) / kWh}
+	s.MeanKW = s.FirstKW
+	if end > 0 {
+		s.MeanKW = s.EnergyKWh / (end / day * 24)
+	}
+	return s
 }
 
 func finite(v float64) *float64 {

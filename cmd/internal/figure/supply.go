@@ -5,14 +5,27 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 
 	"soiljoule/cases"
 )
 
+// load is one quantity of the supply against days, with its limit.
+type load struct {
+	name, limit string // columns of the figure's table; "": no limit
+	title       string // of the axis
+	what        string // the limit's label
+	label       string // the curve's own
+	x, y        []float64
+	plan        int     // which limit of the plan; -1: none
+	scale       float64 // from the column's unit to the axis's
+}
+
 // supply draws power, voltage and the largest current of a rod against days, one
-// panel each, with the limits in force.
+// panel each, with the limits in force; what is set has a panel of its own, as no
+// limit of the supply holds it.
 func supply(f *folder, s style) (*drawing, error) {
 	in, err := f.readTable("history.csv")
 	if err != nil {
@@ -29,86 +42,107 @@ func supply(f *folder, s style) (*drawing, error) {
 	}
 	out := &table{file: "supply.csv"}
 	out.add("time_d", days)
-	names := []string{"power_kW", "voltage_V", "current_max_A"}
-	for i, name := range names {
-		out.add(name, cols[i+1])
+	curves := []load{
+		{name: "power_kW", limit: "power_limit_kW", title: "kW", what: "limit", label: "actual", x: days, y: cols[1], plan: 0, scale: 1},
+		{name: "voltage_V", limit: "voltage_set_V", title: "V", what: "set", label: "actual", x: days, y: cols[2], plan: 1, scale: 1},
+		{name: "current_max_A", limit: "current_limit_A", title: "A, one rod", what: "limit", label: "actual", x: days, y: cols[3], plan: 2, scale: 1},
 	}
-	for i, name := range []string{"power_limit_kW", "voltage_set_V", "current_limit_A"} {
+	for _, c := range curves {
+		out.add(c.name, c.y)
+	}
+	for _, c := range curves {
 		v := make([]float64, len(days))
 		for r, d := range days {
-			v[r] = limits.at(i, d)
+			v[r] = limits.at(c.plan, d)
 		}
-		out.add(name, v)
+		out.add(c.limit, v)
 	}
 
-	// Set power alone has neither voltage nor current.
-	panels, title, notes := 3, "Power, voltage and largest rod current", []string{"kW: whole zone. V: RMS, phase to neutral.",
+	title, notes := "Power, voltage and largest rod current", []string{"kW: whole zone. V: RMS, phase to neutral.",
 		"Lethal: guard live parts at 50 V or more (29 CFR 1910.303(g)(2)(i))."}
-	if len(f.c.Heats) > 0 {
-		notes[0] = "kW: whole zone, set power included. V: RMS, phase to neutral."
+	if set := f.c.SetPower(); set != nil {
+		own := load{name: "set_power_kW", title: "kW, set", label: "set power", plan: -1, scale: 1}
+		first, last := days[0], days[len(days)-1]
+		own.x, own.y = setRows(set, first, last)
+		own.x[0], own.x[len(own.x)-1] = first, last // to the last digit
+		curves = append(curves, own)
+		notes[0] = "kW: whole zone, set power apart. V: RMS, phase to neutral."
+		if len(f.c.Electrodes) == 0 { // neither voltage nor current
+			curves = []load{own}
+			title, notes = "Set power", []string{"All bodies of set power, as their rows give it."}
+		}
+		out = withSet(out, own, set)
 	}
-	if len(f.c.Electrodes) == 0 && len(f.c.Heats) > 0 {
-		panels, title, notes = 1, "Power", []string{"kW: all bodies of set power."}
+	for i := range curves {
+		c := &curves[i]
+		_, hi, _ := bounds(c.y)
+		if strings.HasPrefix(c.title, "kW") && hi > 0 && hi < 1 {
+			c.title, c.scale = "W"+c.title[len("kW"):], 1e3
+		}
 	}
+	panels := len(curves)
 	const height, gap = vg.Length(92), vg.Length(10)
 	total := headHeight + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
-	titles := []string{"kW", "V", "A, one rod"}
-	what := []string{"limit", "set", "limit"}
 
 	paint := func(p *pen) {
 		p.heading(f, title, daysRange(days), "supply")
-		var axes [3]axis
-		var marks [3][]tick
+		axes := make([]axis, panels)
+		marks := make([][]tick, panels)
 		var room, label vg.Length
-		ends := make([][]endLabel, 3)
-		off := [3]string{}
-		for i := range panels {
-			lo, hi, _ := bounds(cols[i+1])
+		ends := make([][]endLabel, panels)
+		off := make([]string, panels)
+		values := make([][]float64, panels)
+		for i, c := range curves {
+			values[i] = scaled(c.y, c.scale)
+			lo, hi, _ := bounds(values[i])
 			if math.IsInf(lo, 0) {
 				lo, hi = 0, 0
 			}
-			// A limit far above what was used would press the line flat: then it
-			// is told, not drawn.
-			_, top, ok := bounds(limits.values[i])
-			if ok && (top <= 3*hi || hi <= 0) {
-				hi = max(hi, top)
-			} else if ok {
-				off[i] = fmt.Sprintf("limit %s, above", short(top))
+			last := math.NaN()
+			if c.plan >= 0 {
+				// A limit far above what was used would press the line flat: then it
+				// is told, not drawn.
+				_, top, ok := bounds(scaled(limits.values[c.plan], c.scale))
+				if ok && (top <= 3*hi || hi <= 0) {
+					hi = max(hi, top)
+				} else if ok {
+					off[i] = fmt.Sprintf("limit %s, above", short(top))
+				}
+				last = c.scale * limits.at(c.plan, days[len(days)-1])
 			}
 			least := 1.0
-			if panels == 1 && hi > 0 {
-				least = min(least, hi) // a rod of some watts
+			if c.scale > 1 {
+				least = min(least, hi) // some milliwatts
 			}
 			axes[i] = fromZero(lo, hi, least)
 			marks[i] = axes[i].ticks(plain, 5)
-			room = max(room, p.room(marks[i], titles[i]))
-			last := limits.at(i, days[len(days)-1])
+			room = max(room, p.room(marks[i], c.title))
 			if off[i] == "" && !math.IsNaN(last) {
-				ends[i] = append(ends[i], endLabel{text: what[i] + " " + short(last), color: color.Black})
+				ends[i] = append(ends[i], endLabel{text: c.what + " " + short(last), color: color.Black})
 				label = max(label, p.width(body, ends[i][0].text))
 			}
-			label = max(label, p.width(body, "actual"))
+			label = max(label, p.width(body, c.label))
 		}
 		x0, x1 := margin+room, p.Max.X-margin-label-14
-		for i := range panels {
+		for i, c := range curves {
 			top := p.Max.Y - headHeight - vg.Length(i)*(height+gap)
 			q := panel{Rectangle: vg.Rectangle{Min: vg.Point{X: x0, Y: top - height}, Max: vg.Point{X: x1, Y: top}}, x: daysAxis(days), y: axes[i]}
-			if off[i] == "" {
-				for _, l := range limits.path(q, i) {
+			if c.plan >= 0 && off[i] == "" {
+				for _, l := range limits.path(q, c.plan, c.scale) {
 					p.clipped(q.Rectangle, line(color.Black, 1.1, 5, 3), l)
 				}
 			}
 			st := line(s.ramp.line(0.75), 1.8)
-			lines := q.path(days, cols[i+1])
+			lines := q.path(c.x, values[i])
 			for _, l := range lines {
 				p.stroke(st, l...)
 			}
 			if len(ends[i]) > 0 {
-				ends[i][0].at = vg.Point{X: q.Max.X, Y: q.atY(limits.at(i, days[len(days)-1]))}
+				ends[i][0].at = vg.Point{X: q.Max.X, Y: q.atY(c.scale * limits.at(c.plan, days[len(days)-1]))}
 			}
 			if len(lines) > 0 {
 				l := lines[len(lines)-1]
-				ends[i] = append(ends[i], endLabel{l[len(l)-1], "actual", st.Color, 1})
+				ends[i] = append(ends[i], endLabel{l[len(l)-1], c.label, st.Color, 1})
 			}
 			p.endLabels(ends[i], body, q.Max.X+13, q.Min.Y+7, q.Max.Y-5)
 			if off[i] != "" {
@@ -116,7 +150,7 @@ func supply(f *folder, s style) (*drawing, error) {
 				p.boxed(body, vg.Rectangle{Min: vg.Point{X: q.Min.X + 5, Y: q.Max.Y - 18}, Max: vg.Point{X: q.Min.X + 9 + w, Y: q.Max.Y - 3}}, off[i])
 			}
 			p.left(q, marks[i], "")
-			p.turned(body, color.Black, margin+bodySize/2, (q.Min.Y+q.Max.Y)/2, titles[i])
+			p.turned(body, color.Black, margin+bodySize/2, (q.Min.Y+q.Max.Y)/2, c.title)
 			daysMarks := q.x.ticks(plain, across(q.Max.X-q.Min.X))
 			if i == panels-1 {
 				p.below(q, daysMarks, "days since power on")
@@ -135,6 +169,96 @@ func supply(f *folder, s style) (*drawing, error) {
 	return &drawing{pageWidth, total, paint, out}, nil
 }
 
+// scaled returns values in another unit.
+func scaled(v []float64, by float64) []float64 {
+	if by == 1 {
+		return v
+	}
+	out := make([]float64, len(v))
+	for i, x := range v {
+		out[i] = by * x
+	}
+	return out
+}
+
+const day = 86400.0 // [s]
+
+// mostSet is how many parts of time a set power is drawn in: more than a page has
+// dots across. Of a part with more rows, the first, least, largest and last are drawn.
+const mostSet = 2000
+
+// setRows returns a set power [kW] between two days by its own rows, so that no pulse
+// is lost between steps.
+func setRows(set *cases.SetPower, from, to float64) (days, kilowatts []float64) {
+	rows := set.Rows(from*day, to*day)
+	add := func(r cases.PowerPoint) {
+		days, kilowatts = append(days, r.Time/day), append(kilowatts, r.Power/1e3)
+	}
+	if len(rows) <= 4*mostSet {
+		for _, r := range rows {
+			add(r)
+		}
+		return days, kilowatts
+	}
+	part := func(r cases.PowerPoint) int { return int(mostSet * (r.Time/day - from) / (to - from)) }
+	for i := 0; i < len(rows); {
+		low, high, j := i, i, i
+		for ; j < len(rows) && part(rows[j]) == part(rows[i]); j++ {
+			if rows[j].Power < rows[low].Power {
+				low = j
+			}
+			if rows[j].Power > rows[high].Power {
+				high = j
+			}
+		}
+		last := -1
+		for _, k := range []int{i, min(low, high), max(low, high), j - 1} {
+			if k > last {
+				add(rows[k])
+				last = k
+			}
+		}
+		i = j
+	}
+	return days, kilowatts
+}
+
+// withSet adds the set power to the table of the history: rows of its own where it
+// turns, in which the history's columns are empty.
+func withSet(of *table, own load, set *cases.SetPower) *table {
+	days := of.cols[0]
+	out := &table{file: of.file}
+	for _, name := range of.names {
+		out.add(name, nil)
+	}
+	out.add(own.name, nil)
+	row := func(d float64, from int) {
+		for c := range of.cols {
+			v := math.NaN()
+			if from >= 0 {
+				v = of.cols[c][from]
+			}
+			out.cols[c] = append(out.cols[c], v)
+		}
+		n := len(of.cols)
+		out.cols[0][len(out.cols[0])-1] = d
+		out.cols[n] = append(out.cols[n], set.At(d*day)/1e3)
+	}
+	for i, j := 0, 0; i < len(days) || j < len(own.x); {
+		if i < len(days) && (j == len(own.x) || days[i] <= own.x[j]) {
+			if j < len(own.x) && own.x[j] == days[i] {
+				j++
+			}
+			row(days[i], i)
+			i++
+			continue
+		}
+		row(own.x[j], -1)
+		j++
+	}
+	return out
+}
+
 // plan holds the limits in force [kW, V, A] from each day of days on; NaN: none.
 type plan struct {
 	days   []float64
@@ -150,7 +274,6 @@ func planned(c *cases.Case, days []float64) (*plan, error) {
 		}
 		return v
 	}
-	const day = 86400.0
 	power, voltage, current := c.Supply.PowerLimit, c.Supply.Voltage, c.Supply.CurrentLimit
 	on := true
 	l := &plan{end: days[len(days)-1]}
@@ -201,8 +324,8 @@ func (l *plan) at(i int, day float64) float64 {
 	return v
 }
 
-// path returns limit i as steps on the page.
-func (l *plan) path(q panel, i int) [][]vg.Point {
+// path returns limit i, in the unit of the axis, as steps on the page.
+func (l *plan) path(q panel, i int, scale float64) [][]vg.Point {
 	var x, y []float64
 	for n, d := range l.days {
 		next := l.end
@@ -210,7 +333,7 @@ func (l *plan) path(q panel, i int) [][]vg.Point {
 			next = l.days[n+1]
 		}
 		x = append(x, d, next)
-		y = append(y, l.values[i][n], l.values[i][n])
+		y = append(y, scale*l.values[i][n], scale*l.values[i][n])
 	}
 	return q.path(x, y)
 }
