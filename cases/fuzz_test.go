@@ -58,7 +58,7 @@ func FuzzSeries(f *testing.F) {
 		}
 		for path, kind := range kinds {
 			k := findKey(path)
-			l := &loader{file: "case.toml", dir: dir, c: &Case{}, pos: locate("")}
+			l := &loader{file: "case.toml", dir: dir, c: &Case{}, pos: locate(""), forSeries: mostSeriesBytes}
 			rows, _ := readSeries(input{l: l, key: k, path: path, loc: path, raw: "series.csv"}, "series.csv", kind)
 			if len(rows) == 0 && len(l.faults) == 0 {
 				t.Fatalf("%q as %s gives neither rows nor a fault", data, path)

@@ -72,7 +72,7 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	case len(bytes.TrimSpace(bytes.TrimPrefix(data, []byte("\ufeff")))) == 0:
 		return nil, Faults{{File: name, Allowed: "is empty; `soiljoule new section` prints a case to start from"}}
 	}
-	l := &loader{file: name, dir: dir, c: &Case{File: name}, pos: locate(string(data)), setAt: map[string]string{}}
+	l := &loader{file: name, dir: dir, c: &Case{File: name}, pos: locate(string(data)), setAt: map[string]string{}, forSeries: mostSeriesBytes}
 	if l.pos.deepest > deepestBrackets {
 		return nil, Faults{{File: name, Allowed: fmt.Sprintf("has brackets or keys nested deeper than %d", deepestBrackets)}}
 	}
@@ -134,7 +134,7 @@ type loader struct {
 	rows      map[string][]map[string]any // the tables of each section, as decoded
 	labels    map[string][]string         // each row's path in messages: "layer.clay"
 	setAt     map[string]string           // the --set that gave the value at a path
-	series    int                         // [bytes] of all series files read so far
+	forSeries int                         // [bytes] that the series files to come may have
 	unordered bool                        // the layers' bottoms do not increase
 	faults    Faults
 }

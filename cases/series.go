@@ -96,14 +96,22 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	var clock, scale unit
 	base, _ := kind.of.find(kind.base)
 	header := false
-	left := mostSeriesBytes - in.l.series // a case may name a file many times
-	var text bytes.Buffer
-	lines := bufio.NewScanner(io.TeeReader(io.LimitReader(r, int64(left)+1), &text))
+	left := in.l.forSeries // a case may name a file many times
+	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
+	in.l.forSeries -= len(text)
+	switch {
+	case err != nil:
+		fault(0, "", "", "cannot be read: "+cause(err))
+		return nil, nil
+	case len(text) > left:
+		fault(0, "", "", "is larger than 64 MiB, or with the files before it")
+		return nil, nil
+	}
+	lines := bufio.NewScanner(bytes.NewReader(text))
 	lines.Buffer(nil, mostSeriesLine)
-	n, size := 0, 0
+	n := 0
 	for lines.Scan() {
 		n++
-		size += len(lines.Bytes()) + 1
 		row := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
 		if row == "" || strings.HasPrefix(row, "#") {
 			continue
@@ -150,20 +158,15 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 		}
 		series = append(series, p)
 	}
-	in.l.series += size
 	switch {
 	case errors.Is(lines.Err(), bufio.ErrTooLong):
 		fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
-	case lines.Err() != nil:
-		fault(n+1, "", "", "cannot be read: "+cause(lines.Err()))
-	case size > left+1: // a last line without its end counts one too many
-		fault(0, "", "", "is larger than 64 MiB, or with the files before it")
 	case !header:
 		fault(0, "", "", "is empty; "+kind.needs())
 	case len(series) == 0 && !refused:
 		fault(0, "", "", "has no rows")
 	}
-	return series, text.Bytes()
+	return series, text
 }
 
 // openRegular opens a file that is one: a pipe could keep a run waiting, a
