@@ -34,7 +34,7 @@ func TestHeatedRodConverges(t *testing.T) {
 		a.X, a.Y = append(a.X, hour), append(a.Y, before-want)
 		b.X, b.Y = append(b.X, hour), append(b.Y, got-want)
 	}
-	draw(t, "heated-rod-mesh", "Program less boundary elements: the wall of a heated rod", "hours of heating", "difference (K)", false, a, b)
+	draw(t, "heated-rod-mesh", "Program less boundary elements: the wall of a heated rod", "time [h]", "difference [K]", false, a, b)
 }
 
 // TestSurfaceCoolsTheHeatedRodAllWeek: insulating the surface warms the rod's wall by
