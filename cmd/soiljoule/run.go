@@ -129,6 +129,8 @@ func remedy(err error) string {
 		return "; free some space, or name another place with -o, and run again"
 	case errors.Is(err, fs.ErrPermission), errors.Is(err, syscall.EROFS):
 		return "; name a place that can be written with -o"
+	case errors.Is(err, record.ErrPlace):
+		return "; name another place with -o"
 	case errors.Is(err, fs.ErrNotExist):
 		return "; something removed it while the run went on: run again"
 	}

@@ -65,6 +65,10 @@ var ErrFinished = errors.New("holds a finished run")
 // folder and not empty.
 var ErrForeign = errors.New("is not empty and not a results folder")
 
+// ErrPlace is wrapped by Create's error when the folder cannot be begun where it is
+// to be; what the system says of the place follows.
+var ErrPlace = errors.New("no folder can be made in")
+
 // Folder records a run. Its methods are not safe for concurrent use.
 type Folder struct {
 	plan    Plan
@@ -105,6 +109,9 @@ func Check(dir string, force bool) error {
 	if _, err := place(dir); err != nil {
 		return err
 	}
+	if err := inTheWay(dir); err != nil {
+		return err
+	}
 	list, err := os.ReadDir(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -125,6 +132,27 @@ func Check(dir string, force bool) error {
 	return nil
 }
 
+// inTheWay says what stands where dir, or a folder that it lies in, is to be; nil:
+// folders, or nothing.
+func inTheWay(dir string) error {
+	for at := filepath.Clean(dir); ; at = filepath.Dir(at) {
+		info, err := os.Stat(at)
+		link, isLink := os.Lstat(at)
+		of := at
+		if at != filepath.Clean(dir) {
+			of = dir + " cannot be: " + at
+		}
+		switch {
+		case err == nil && !info.IsDir():
+			return fmt.Errorf("%s is no folder but a file; name a folder, or one that is not there yet", of)
+		case errors.Is(err, fs.ErrNotExist) && isLink == nil && link.Mode()&fs.ModeSymlink != 0:
+			return fmt.Errorf("%s is a link to nothing; name a folder, or one that is not there yet", of)
+		case err == nil || filepath.Dir(at) == at:
+			return nil
+		}
+	}
+}
+
 // Create starts a folder for the problem's run. Its error is a Refused where the
 // plan's folder may not be written.
 func Create(plan Plan, p *solver.Problem) (*Folder, error) {
@@ -138,11 +166,11 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, Refused{err}
 	}
 	if err := os.MkdirAll(filepath.Dir(plan.Dir), 0o777); err != nil {
-		return nil, err
+		return nil, noPlace(plan.Dir, err)
 	}
 	stage, err := newStage(plan.Dir)
 	if err != nil {
-		return nil, err
+		return nil, noPlace(plan.Dir, err)
 	}
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
 		saturation: make([]float64, p.Ground.Grid.Cells())}
@@ -153,6 +181,16 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, f.Abandon(fmt.Errorf(whole, dir))
 	}
 	return f, nil
+}
+
+// noPlace is the error of a folder that cannot be begun, without the temporary name
+// that the system refused.
+func noPlace(dir string, err error) error {
+	var at *fs.PathError
+	if errors.As(err, &at) {
+		err = at.Err
+	}
+	return fmt.Errorf("%w %s: %w", ErrPlace, filepath.Dir(dir), err)
 }
 
 // place returns dir as the absolute path that results are renamed to, links
