@@ -1,0 +1,568 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"soiljoule/materials"
+	"soiljoule/physics"
+	"soiljoule/solver"
+)
+
+// wiredSection is invented ground with one of each: a plate, a row of rods, a body
+// of set power, a planned change. No two numbers of a kind are alike where one could
+// be taken for another.
+const wiredSection = `title = "Wired section"
+view = "section"
+[site]
+ambient = "10 degC"
+water_table = "2 m"
+[extent]
+length = "20 m"
+[surface]
+air = "8 degC"
+[[layer]]
+name = "sand"
+bottom = "2.5 m"
+resistivity = "100 ohm*m"
+thermal_conductivity = "1.5 W/m/K"
+heat_capacity = "2.5 MJ/m3/K"
+porosity = 0.4
+saturation = 0.5
+[[layer]]
+name = "clay"
+resistivity = "20 ohm*m"
+thermal_conductivity = "1.2 W/m/K"
+heat_capacity = "3 MJ/m3/K"
+porosity = 0.45
+saturation = 1
+[[target]]
+name = "zone"
+left = "0 m"
+right = "8 m"
+top = "2 m"
+bottom = "4 m"
+temperature = "60 degC"
+[[electrode]]
+name = "P"
+phase = "A"
+top = "2 m"
+bottom = "4 m"
+x = "1 m"
+width = "0.5 m"
+[[electrode]]
+name = "R"
+phase = "B"
+top = "2 m"
+bottom = "4 m"
+x = "6 m"
+radius = "0.1 m"
+rod_spacing = "2 m"
+[[heat]]
+name = "drum"
+power = "2 kW"
+left = "2.5 m"
+right = "3.5 m"
+top = "2.5 m"
+bottom = "3 m"
+thermal_conductivity = "40 W/m/K"
+heat_capacity = "3.6 MJ/m3/K"
+[supply]
+phases = 3
+voltage = "100 V"
+voltage_basis = "phase to neutral"
+[[change]]
+at = "3 d"
+voltage = "50 V"
+[time]
+duration = "20 d"
+[mesh]
+finest = "0.25 m"
+`
+
+// wiredArray is the same with an array in place of electrodes and body.
+var wiredArray = wiredSection[:strings.Index(wiredSection, "[[electrode]]")] + `[[array]]
+pattern = "triangular"
+spacing = "4 m"
+top = "2 m"
+bottom = "4 m"
+radius = "0.1 m"
+` + wiredSection[strings.Index(wiredSection, "[supply]"):]
+
+// wiredCell is a rod on the axis of a cell, and a ring of set power round it.
+const wiredCell = `title = "Wired cell"
+view = "axisymmetric"
+[site]
+ambient = "10 degC"
+water_table = "none"
+[extent]
+radius = "2.5 m"
+[surface]
+air = "8 degC"
+[[layer]]
+name = "clay"
+resistivity = "20 ohm*m"
+thermal_conductivity = "1.2 W/m/K"
+heat_capacity = "3 MJ/m3/K"
+porosity = 0.45
+saturation = 1
+[[target]]
+name = "zone"
+top = "2 m"
+bottom = "4 m"
+temperature = "60 degC"
+[[electrode]]
+name = "E"
+phase = "A"
+top = "2 m"
+bottom = "4 m"
+radius = "0.15 m"
+[[heat]]
+name = "ring"
+power = "2 kW"
+radius = "1.5 m"
+inner_radius = "1 m"
+top = "2.5 m"
+bottom = "3 m"
+[supply]
+phases = 1
+voltage = "100 V"
+voltage_basis = "phase to neutral"
+[time]
+duration = "20 d"
+[mesh]
+finest = "0.1 m"
+`
+
+// wiredPair is the cell with a second rod below, to which current returns.
+var wiredPair = strings.Replace(wiredCell, "[supply]", "[[electrode]]\nname = \"F\"\nphase = \"B\"\ntop = \"5 m\"\nbottom = \"6 m\"\nradius = \"0.15 m\"\n[supply]", 1)
+
+// wiredMonths is air by month, 1 °C in January to 12 °C in December.
+const wiredMonths = `surface.air=["1 degC","2 degC","3 degC","4 degC","5 degC","6 degC","7 degC","8 degC","9 degC","10 degC","11 degC","12 degC"]`
+
+// builtFrom returns the problem of a text.
+func builtFrom(t *testing.T, text string, sets ...string) *solver.Problem {
+	t.Helper()
+	c, _ := mustParse(t, text, sets...).Expand()
+	p, err := c.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// reading is a number read off a problem.
+type reading func(p *solver.Problem) float64
+
+func one(yes bool) float64 {
+	if yes {
+		return 1
+	}
+	return 0
+}
+
+// soilOf and storeOf read a layer's laws and its uppermost row's store.
+func soilOf(layer int, f func(*materials.Soil) float64) reading {
+	return func(p *solver.Problem) float64 { return f(p.Ground.Soils[layer]) }
+}
+
+func storeOf(layer int, f func(*physics.Store) float64) reading {
+	return func(p *solver.Problem) float64 {
+		for k, l := range p.Ground.Layer {
+			if l == layer {
+				return f(&p.Ground.Stores[k])
+			}
+		}
+		return math.NaN()
+	}
+}
+
+func bodyOf(b int, f func(p *solver.Problem, b *physics.Body) float64) reading {
+	return func(p *solver.Problem) float64 { return f(p, &p.Electric.Bodies[b]) }
+}
+
+func rowOf(b int, f func(*physics.Row) float64) reading {
+	return bodyOf(b, func(_ *solver.Problem, b *physics.Body) float64 { return f(b.Row) })
+}
+
+func settingOf(i int, f func(solver.Setting) float64) reading {
+	return func(p *solver.Problem) float64 { return f(p.Supply[i]) }
+}
+
+// sideOf returns a side [m] of a target, of a body or of the ground with set power.
+func sideOf(side string, box func(p *solver.Problem) (i0, i1, k0, k1 int)) reading {
+	return func(p *solver.Problem) float64 {
+		i0, i1, k0, k1 := box(p)
+		g := p.Ground.Grid
+		return map[string]float64{"left": g.X[i0], "right": g.X[i1], "top": g.Z[k0], "bottom": g.Z[k1]}[side]
+	}
+}
+
+func ofTarget(p *solver.Problem) (i0, i1, k0, k1 int) {
+	z := p.Targets[0].Zone
+	return z.I0, z.I1, z.K0, z.K1
+}
+
+func ofPlate(p *solver.Problem) (i0, i1, k0, k1 int) {
+	z := p.Electric.Bodies[0].Zone
+	return z.I0, z.I1, z.K0, z.K1
+}
+
+func ofHeat(p *solver.Problem) (i0, i1, k0, k1 int) {
+	g := p.Ground.Grid
+	i0, k0 = g.NX, g.NZ
+	for c, q := range p.Imposed {
+		if q > 0 {
+			i, k := c%g.NX, c/g.NX
+			i0, i1, k0, k1 = min(i0, i), max(i1, i+1), min(k0, k), max(k1, k+1)
+		}
+	}
+	return i0, i1, k0, k1
+}
+
+func ofAll(p *solver.Problem) (i0, i1, k0, k1 int) { return 0, p.Ground.Grid.NX, 0, p.Ground.Grid.NZ }
+
+// aboveGround returns the thermal resistance [m²·K/W] between the surface and the
+// air: that of the exchange less half the uppermost cell's.
+func aboveGround(lambda float64) reading {
+	return func(p *solver.Problem) float64 {
+		s := make([]float64, p.Ground.Grid.Cells())
+		w := physics.NewState(len(s), 0)
+		p.Ground.Start(w)
+		p.Ground.SaturationTo(s, w.W)
+		p.Heat.Assemble(p.Ground, s)
+		top := p.Ground.Grid.Top
+		return top.Area[0]/p.Heat.Exchanges[0].G[0] - p.Ground.Grid.Z[1]/2/lambda
+	}
+}
+
+// airOf returns the air's temperature [K] at a time [s].
+func airOf(at float64) reading {
+	return func(p *solver.Problem) float64 {
+		p.Heat.SetAir(at, 0)
+		return p.Heat.Exchanges[0].Outside
+	}
+}
+
+// heldAt returns the temperature [K] at which so many exchanges of a name are held;
+// NaN: they are not so many, or not alike.
+func heldAt(name string, sides int) reading {
+	return func(p *solver.Problem) float64 {
+		n, at := 0, math.NaN()
+		for _, e := range p.Heat.Exchanges {
+			if e.Name != name {
+				continue
+			}
+			if n > 0 && e.Outside != at {
+				return math.NaN()
+			}
+			n, at = n+1, e.Outside
+		}
+		if n != sides {
+			return math.NaN()
+		}
+		return at
+	}
+}
+
+// ratioOf returns the largest ratio of neighbouring columns or rows.
+func ratioOf(p *solver.Problem) float64 {
+	most := 1.0
+	for _, e := range [][]float64{p.Ground.Grid.X, p.Ground.Grid.Z} {
+		for i := 2; i < len(e); i++ {
+			r := (e[i] - e[i-1]) / (e[i-1] - e[i-2])
+			most = math.Max(most, math.Max(r, 1/r))
+		}
+	}
+	return most
+}
+
+// wired is one key set away from its base, and where it must arrive.
+type wired struct {
+	key  string
+	base string
+	with []string // of the base as well
+	set  string
+	what string
+	got  reading
+	want float64
+	tol  float64 // 0: of rounding, 1e-12 of the value
+}
+
+// wiredKeys holds each key's arrival in SI, worked by hand from the units' factors.
+func wiredKeys() []wired {
+	s, a, r := wiredSection, wiredArray, wiredCell
+	const d = 86400.0
+	resistance := 1e-9 // the difference of resistances below 3 m²·K/W, each to 1e-15
+	return []wired{
+		{key: "site.ambient", base: s, set: "site.ambient=21 degC", what: "ground at the start [K]", got: func(p *solver.Problem) float64 { return p.Ground.Ambient }, want: 294.15},
+		// The pressure at 2000 m is 79 495 Pa (U.S. Standard Atmosphere 1976) and water boils at
+		// 93.49 °C under 80 kPa (steam tables), by 3.4e-4 K/Pa less below: 93.31 °C, to its last digit.
+		// Both from memory.
+		{key: "site.elevation", base: s, set: "site.elevation=2000 m", what: "boiling point above the water table [K]", got: func(p *solver.Problem) float64 { return p.Ground.BoilingPoint[0] }, want: 366.46, tol: 0.02},
+		{key: "site.water_table", base: s, set: "site.water_table=3 m", what: "depth from which inflow is unlimited [m]", got: func(p *solver.Problem) float64 {
+			for k := range p.Ground.Grid.NZ {
+				if math.IsInf(p.Ground.Stores[k].Inflow, 1) {
+					return p.Ground.Grid.Z[k]
+				}
+			}
+			return math.NaN()
+		}, want: 3},
+		{key: "site.resistivity_at", base: s, set: "site.resistivity_at=15 degC", what: "reference of sand [K]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ResistivityAt }), want: 288.15},
+
+		{key: "extent.length", base: s, set: "extent.length=35 m", what: "volume over cross-section [m]", got: func(p *solver.Problem) float64 {
+			v := 0.0
+			for _, c := range p.Ground.Grid.Volume {
+				v += c
+			}
+			g := p.Ground.Grid
+			return v / ((g.X[g.NX] - g.X[0]) * (g.Z[g.NZ] - g.Z[0]))
+		}, want: 35},
+		{key: "extent.length", base: s, set: "extent.length=35 m", what: "rods 2 m apart", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return b.Rods }), want: 17.5},
+		{key: "extent.radius", base: r, set: "extent.radius=3 m", what: "outer edge [m]", got: sideOf("right", ofAll), want: 3},
+		{key: "extent.rim", base: wiredPair, set: "extent.rim=insulated", what: "a rim at 0 V", got: func(p *solver.Problem) float64 { return one(p.Electric.Outer) }, want: 0},
+		{key: "extent.count", base: r, set: "extent.count=12", what: "rods", got: bodyOf(0, func(_ *solver.Problem, b *physics.Body) float64 { return b.Rods }), want: 12},
+		{key: "extent.count", base: r, set: "extent.count=12", what: "target's volume over π·2.5²·2 m³", got: func(p *solver.Problem) float64 {
+			return p.Targets[0].Zone.Volume(p.Ground.Grid) / (math.Pi * 2.5 * 2.5 * 2)
+		}, want: 12},
+
+		{key: "surface.air", base: s, set: "surface.air=3 degC", what: "air [K]", got: airOf(0), want: 276.15},
+		// Half-way between its rows of 10 °C on day 0 and 20 °C on day 30.
+		{key: "surface.air", base: s, set: "surface.air=air.csv", what: "air of a series on day 15 [K]", got: airOf(15 * d), want: 288.15},
+		{key: "surface.film", base: s, set: "surface.film=5 W/m2/K", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 0.2, tol: resistance},
+		{key: "surface.cover", base: s, set: "surface.cover=2 m2*K/W", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 2 + 1/12., tol: resistance},
+
+		{key: "layer.bottom", base: s, set: "layer.sand.bottom=3 m", what: "top of the clay [m]", got: func(p *solver.Problem) float64 {
+			for k, l := range p.Ground.Layer {
+				if l == 1 {
+					return p.Ground.Grid.Z[k]
+				}
+			}
+			return math.NaN()
+		}, want: 3},
+		{key: "layer.resistivity", base: s, set: "layer.sand.resistivity=33 ohm*m", what: "resistivity [Ω·m]", got: soilOf(0, func(s *materials.Soil) float64 { return s.Resistivity }), want: 33},
+		{key: "layer.thermal_conductivity", base: s, set: "layer.sand.thermal_conductivity=1.1 W/m/K", what: "thermal conductivity [W/(m·K)]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ThermalConductivity }), want: 1.1},
+		{key: "layer.heat_capacity", base: s, set: "layer.sand.heat_capacity=2.2 MJ/m3/K", what: "capacity as found [J/(m³·K)]", got: storeOf(0, func(s *physics.Store) float64 { return s.Capacity }), want: 2.2e6},
+		{key: "layer.porosity", base: s, set: "layer.sand.porosity=0.3", what: "water that fills the pores over ρ_w", got: storeOf(0, func(s *physics.Store) float64 { return s.Pores / materials.RhoWater }), want: 0.3},
+		{key: "layer.porosity", base: s, set: "layer.sand.porosity=0.3", what: "porosity of the laws", got: soilOf(0, func(s *materials.Soil) float64 { return s.Porosity }), want: 0.3},
+		{key: "layer.saturation", base: s, set: "layer.sand.saturation=0.7", what: "water found over that which fills the pores", got: storeOf(0, func(s *physics.Store) float64 { return s.Found / s.Pores }), want: 0.7},
+		{key: "layer.saturation", base: s, set: "layer.sand.saturation=0.7", what: "saturation of the laws", got: soilOf(0, func(s *materials.Soil) float64 { return s.Saturation }), want: 0.7},
+		{key: "layer.resistivity_at", base: s, set: "layer.sand.resistivity_at=12 degC", what: "reference of sand [K]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ResistivityAt }), want: 285.15},
+		{key: "layer.temperature_law", base: s, set: "layer.sand.temperature_law=viscosity", what: "the viscosity's law", got: soilOf(0, func(s *materials.Soil) float64 { return one(s.TemperatureLaw == materials.LawViscosity) }), want: 1},
+		// σ at 80 °C over that at 25 °C is the ratio of the water's viscosities, 0.890 to 0.354 mPa·s
+		// (steam tables, from memory), to half of their last digits; the linear law gives 2.03.
+		{key: "layer.temperature_law", base: s, set: "layer.sand.temperature_law=viscosity", what: "σ at 80 °C over that at 25 °C", got: func(p *solver.Problem) float64 {
+			sigma := func(kelvin float64) float64 {
+				n := p.Ground.Grid.Cells()
+				out, temps, sat := make([]float64, n), make([]float64, n), make([]float64, n)
+				for c := range temps {
+					temps[c], sat[c] = kelvin, 0.5
+				}
+				p.Ground.SigmaTo(out, temps, sat)
+				return out[0]
+			}
+			return sigma(353.15) / sigma(298.15)
+		}, want: 0.890 / 0.354, tol: 0.01},
+		{key: "layer.temperature_coefficient", base: s, set: "layer.sand.temperature_coefficient=0.025 1/K", what: "coefficient [1/K]", got: soilOf(0, func(s *materials.Soil) float64 { return s.TemperatureCoeff }), want: 0.025},
+		{key: "layer.saturation_exponent", base: s, set: "layer.sand.saturation_exponent=1.4", what: "exponent", got: soilOf(0, func(s *materials.Soil) float64 { return s.SaturationExponent }), want: 1.4},
+		{key: "layer.grain_share", base: s, set: "layer.sand.grain_share=0.25", what: "share", got: soilOf(0, func(s *materials.Soil) float64 { return s.GrainShare }), want: 0.25},
+		{key: "layer.removable_water", base: s, set: "layer.sand.removable_water=0.7", what: "water at which inflow begins, over that found", got: storeOf(0, func(s *physics.Store) float64 { return s.Floor / s.Found }), want: 0.3},
+		{key: "layer.residual_conductivity", base: s, set: "layer.sand.residual_conductivity=0.2", what: "share left when dry", got: soilOf(0, func(s *materials.Soil) float64 { return s.ResidualConductivity }), want: 0.2},
+		{key: "layer.inflow", base: s, set: "layer.sand.inflow=0.432 1/d", what: "inflow [1/s]", got: storeOf(0, func(s *physics.Store) float64 { return s.Inflow / s.Pores }), want: 5e-6},
+		{key: "layer.inflow", base: s, set: "layer.sand.inflow=unlimited", what: "unlimited inflow above the water table", got: storeOf(0, func(s *physics.Store) float64 { return one(math.IsInf(s.Inflow, 1)) }), want: 1},
+		{key: "layer.inflow", base: s, set: "layer.clay.inflow=none", what: "inflow below the water table", got: storeOf(1, func(s *physics.Store) float64 { return s.Inflow }), want: 0},
+		{key: "layer.refill_rate", base: s, set: "layer.clay.refill_rate=0.432 1/d", what: "refill [1/s]", got: storeOf(1, func(s *physics.Store) float64 { return s.Refill / s.Pores }), want: 5e-6},
+		{key: "layer.dry_saturation", base: s, set: "layer.sand.dry_saturation=0.2", what: "water of dry ground over that which fills the pores", got: storeOf(0, func(s *physics.Store) float64 { return s.Dry / s.Pores }), want: 0.2},
+		{key: "layer.dry_saturation", base: s, set: "layer.sand.dry_saturation=0.2", what: "dry saturation of the laws", got: soilOf(0, func(s *materials.Soil) float64 { return s.DrySaturation }), want: 0.2},
+		{key: "layer.thermal_conductivity_dry", base: s, set: "layer.sand.thermal_conductivity_dry=0.33 W/m/K", what: "thermal conductivity when dry [W/(m·K)]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ThermalConductivityDry }), want: 0.33},
+
+		{key: "target.left", base: s, set: "target.zone.left=-1 m", what: "left [m]", got: sideOf("left", ofTarget), want: -1},
+		{key: "target.right", base: s, set: "target.zone.right=9 m", what: "right [m]", got: sideOf("right", ofTarget), want: 9},
+		{key: "target.radius", base: r, set: "target.zone.radius=2 m", what: "radius [m]", got: sideOf("right", ofTarget), want: 2},
+		{key: "target.top", base: s, set: "target.zone.top=1.5 m", what: "top [m]", got: sideOf("top", ofTarget), want: 1.5},
+		{key: "target.bottom", base: s, set: "target.zone.bottom=5 m", what: "bottom [m]", got: sideOf("bottom", ofTarget), want: 5},
+		{key: "target.temperature", base: s, set: "target.zone.temperature=77 degC", what: "temperature [K]", got: func(p *solver.Problem) float64 { return p.Targets[0].Temperature }, want: 350.15},
+		{key: "target.temperature", base: s, set: "target.zone.temperature=boiling", what: "a target that boils", got: func(p *solver.Problem) float64 { return one(math.IsNaN(p.Targets[0].Temperature)) }, want: 1},
+		{key: "target.share", base: s, set: "target.zone.share=0.5", what: "share", got: func(p *solver.Problem) float64 { return p.Targets[0].Share }, want: 0.5},
+		{key: "target.hold", base: s, set: "target.zone.hold=2 d", what: "hold [s]", got: func(p *solver.Problem) float64 { return p.Targets[0].Hold }, want: 2 * d},
+
+		// Rows of a triangular array of three phases: √3 spacings from rod to rod, half a spacing apart,
+		// every other one shifted by half its rods' distance.
+		{key: "array.pattern", base: a, set: "array[1].pattern=rectangular", what: "rods of the second row apart [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Spacing }), want: 4},
+		{key: "array.pattern", base: a, set: "array[1].pattern=rectangular", what: "shift of the second row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Offset }), want: 0},
+		{key: "array.spacing", base: a, set: "array[1].spacing=5 m", what: "rods of the second row apart [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Spacing }), want: 5 * math.Sqrt(3)},
+		{key: "array.spacing", base: a, set: "array[1].spacing=5 m", what: "shift of the second row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Offset }), want: 2.5 * math.Sqrt(3)},
+		{key: "array.spacing", base: a, set: "array[1].spacing=5 m", what: "rows apart [m]", got: func(p *solver.Problem) float64 {
+			return p.Electric.Bodies[1].Row.X - p.Electric.Bodies[0].Row.X
+		}, want: 2.5},
+		{key: "array.top", base: a, set: "array[1].top=1.5 m", what: "top [m]", got: rowOf(0, func(r *physics.Row) float64 { return r.Top }), want: 1.5},
+		{key: "array.bottom", base: a, set: "array[1].bottom=5 m", what: "bottom [m]", got: rowOf(0, func(r *physics.Row) float64 { return r.Bottom }), want: 5},
+		{key: "array.radius", base: a, set: "array[1].radius=0.08 m", what: "radius [m]", got: rowOf(0, func(r *physics.Row) float64 { return r.Radius }), want: 0.08},
+		// Seven rows 2 m apart fit between -2 and 10 m, five between 0 and 8 m.
+		{key: "array.outboard", base: a, set: "array[1].outboard=2 m", what: "rows", got: func(p *solver.Problem) float64 { return float64(len(p.Electric.Bodies)) }, want: 7},
+		{key: "array.outboard", base: a, set: "array[1].outboard=2 m", what: "first row [m]", got: rowOf(0, func(r *physics.Row) float64 { return r.X }), want: -2},
+
+		{key: "electrode.phase", base: s, set: "electrode.R.phase=C", what: "imaginary part 240° behind A", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return imag(b.Phase) }), want: math.Sqrt(3) / 2},
+		{key: "electrode.top", base: s, set: "electrode.P.top=1.5 m", what: "top of the plate [m]", got: sideOf("top", ofPlate), want: 1.5},
+		{key: "electrode.top", base: s, set: "electrode.R.top=1.5 m", what: "top of the row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Top }), want: 1.5},
+		{key: "electrode.bottom", base: s, set: "electrode.P.bottom=5 m", what: "bottom of the plate [m]", got: sideOf("bottom", ofPlate), want: 5},
+		{key: "electrode.bottom", base: s, set: "electrode.R.bottom=5 m", what: "bottom of the row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Bottom }), want: 5},
+		{key: "electrode.x", base: s, set: "electrode.P.x=1.5 m", what: "left of the plate [m]", got: sideOf("left", ofPlate), want: 1.25},
+		{key: "electrode.x", base: s, set: "electrode.R.x=7 m", what: "row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.X }), want: 7},
+		{key: "electrode.radius", base: s, set: "electrode.R.radius=0.08 m", what: "radius of the row's rods [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Radius }), want: 0.08},
+		{key: "electrode.radius", base: r, set: "electrode.E.radius=0.3 m", what: "radius of the rod [m]", got: sideOf("right", ofPlate), want: 0.3},
+		{key: "electrode.rod_spacing", base: s, set: "electrode.R.rod_spacing=2.5 m", what: "rods apart [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Spacing }), want: 2.5},
+		{key: "electrode.rod_spacing", base: s, set: "electrode.R.rod_spacing=2.5 m", what: "rods in 20 m", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return b.Rods }), want: 8},
+		{key: "electrode.rod_offset", base: s, set: "electrode.R.rod_offset=0.7 m", what: "start of the row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Offset }), want: 0.7},
+		{key: "electrode.width", base: s, set: "electrode.P.width=1 m", what: "right of the plate [m]", got: sideOf("right", ofPlate), want: 1.5},
+		{key: "electrode.contact_resistance", base: s, set: "electrode.P.contact_resistance=0.03 ohm*m2", what: "of the plate [Ω·m²]", got: bodyOf(0, func(_ *solver.Problem, b *physics.Body) float64 { return b.Contact }), want: 0.03},
+		{key: "electrode.contact_resistance", base: s, set: "electrode.R.contact_resistance=0.03 ohm*m2", what: "of the row [Ω·m²]", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return b.Contact }), want: 0.03},
+		{key: "electrode.contact_resistance", base: r, set: "electrode.E.contact_resistance=0.03 ohm*m2", what: "of the rod [Ω·m²]", got: bodyOf(0, func(_ *solver.Problem, b *physics.Body) float64 { return b.Contact }), want: 0.03},
+
+		{key: "heat.power", base: s, set: "heat.drum.power=5 kW", what: "power of all cells [W]", got: func(p *solver.Problem) float64 {
+			sum := 0.0
+			for _, q := range p.Imposed {
+				sum += q
+			}
+			return sum
+		}, want: 5000},
+		{key: "heat.left", base: s, set: "heat.drum.left=2 m", what: "left [m]", got: sideOf("left", ofHeat), want: 2},
+		{key: "heat.right", base: s, set: "heat.drum.right=4 m", what: "right [m]", got: sideOf("right", ofHeat), want: 4},
+		{key: "heat.radius", base: r, set: "heat.ring.radius=2 m", what: "radius [m]", got: sideOf("right", ofHeat), want: 2},
+		{key: "heat.inner_radius", base: r, set: "heat.ring.inner_radius=0.5 m", what: "inner radius [m]", got: sideOf("left", ofHeat), want: 0.5},
+		{key: "heat.top", base: s, set: "heat.drum.top=1 m", what: "top [m]", got: sideOf("top", ofHeat), want: 1},
+		{key: "heat.bottom", base: s, set: "heat.drum.bottom=3.5 m", what: "bottom [m]", got: sideOf("bottom", ofHeat), want: 3.5},
+		{key: "heat.thermal_conductivity", base: s, set: "heat.drum.thermal_conductivity=7 W/m/K", what: "conductivity [W/(m·K)]", got: func(p *solver.Problem) float64 { return p.Ground.Inserts[0].Conductivity }, want: 7},
+		{key: "heat.heat_capacity", base: s, set: "heat.drum.heat_capacity=1.7 MJ/m3/K", what: "capacity [J/(m³·K)]", got: func(p *solver.Problem) float64 { return p.Ground.Inserts[0].Capacity }, want: 1.7e6},
+
+		{key: "supply.phases", base: s, set: "supply.phases=6", what: "real part of B, 60° behind A", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return real(b.Phase) }), want: 0.5},
+		{key: "supply.phases", base: s, set: "supply.phases=1", what: "real part of B, 180° behind A", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return real(b.Phase) }), want: -1},
+		{key: "supply.voltage", base: s, set: "supply.voltage=77 V", what: "voltage [V]", got: settingOf(0, func(s solver.Setting) float64 { return s.Voltage }), want: 77},
+		{key: "supply.voltage_basis", base: s, set: "supply.voltage_basis=phase to phase", what: "voltage to neutral [V]", got: settingOf(0, func(s solver.Setting) float64 { return s.Voltage }), want: 100 / math.Sqrt(3)},
+		{key: "supply.voltage_basis", base: s, set: "supply.voltage_basis=phase to phase", what: "changed voltage to neutral [V]", got: settingOf(1, func(s solver.Setting) float64 { return s.Voltage }), want: 50 / math.Sqrt(3)},
+		{key: "supply.voltage_basis", base: s, with: []string{"supply.phases=1"}, set: "supply.voltage_basis=phase to phase", what: "voltage of one of two poles [V]", got: settingOf(0, func(s solver.Setting) float64 { return s.Voltage }), want: 50},
+		{key: "supply.power_limit", base: s, set: "supply.power_limit=12 kW", what: "limit [W]", got: settingOf(0, func(s solver.Setting) float64 { return s.PowerLimit }), want: 12000},
+		{key: "supply.power_limit", base: s, set: "supply.power_limit=12 kW", what: "limit after a change that leaves it [W]", got: settingOf(1, func(s solver.Setting) float64 { return s.PowerLimit }), want: 12000},
+		{key: "supply.current_limit", base: s, set: "supply.current_limit=9 A", what: "limit [A]", got: settingOf(0, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 9},
+
+		{key: "change.at", base: s, set: "change[1].at=5 d", what: "time [s]", got: settingOf(1, func(s solver.Setting) float64 { return s.At }), want: 5 * d},
+		{key: "change.voltage", base: s, set: "change[1].voltage=140 V", what: "voltage [V]", got: settingOf(1, func(s solver.Setting) float64 { return s.Voltage }), want: 140},
+		{key: "change.power_limit", base: s, set: "change[1].power_limit=3 kW", what: "limit [W]", got: settingOf(1, func(s solver.Setting) float64 { return s.PowerLimit }), want: 3000},
+		{key: "change.current_limit", base: s, set: "change[1].current_limit=4 A", what: "limit [A]", got: settingOf(1, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 4},
+		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
+
+		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint[0], 1)) }, want: 0},
+
+		{key: "time.duration", base: s, set: "time.duration=33 d", what: "duration [s]", got: func(p *solver.Problem) float64 { return p.Duration }, want: 33 * d},
+		// January and July have 31 days: the month's own value holds at noon of the 16th.
+		{key: "time.power_on", base: s, with: []string{wiredMonths, "time.power_on=2026-01-16T12:00:00"}, set: "time.power_on=2026-07-16T12:00:00", what: "air at power-on [K]", got: airOf(0), want: 280.15},
+		{key: "time.tolerance", base: s, set: "time.tolerance=0.9 degF", what: "tolerance [K]", got: func(p *solver.Problem) float64 { return p.Settings.Tolerance }, want: 0.5},
+
+		{key: "domain.left", base: s, set: "domain.left=-7 m", what: "left [m]", got: sideOf("left", ofAll), want: -7},
+		{key: "domain.right", base: s, set: "domain.right=19 m", what: "right [m]", got: sideOf("right", ofAll), want: 19},
+		{key: "domain.bottom", base: s, set: "domain.bottom=11 m", what: "bottom [m]", got: sideOf("bottom", ofAll), want: 11},
+		{key: "domain.below", base: s, set: "domain.below=5 degC", what: "temperature held below [K]", got: heldAt(physics.Below, 1), want: 278.15},
+		{key: "domain.sides", base: s, set: "domain.sides=6 degC", what: "temperature held at both sides [K]", got: heldAt(physics.Sides, 2), want: 279.15},
+
+		{key: "mesh.finest", base: s, set: "mesh.finest=0.5 m", what: "width of a row's column [m]", got: bodyOf(1, func(p *solver.Problem, b *physics.Body) float64 {
+			return p.Ground.Grid.X[b.Zone.I1] - p.Ground.Grid.X[b.Zone.I0]
+		}), want: 0.5},
+		{key: "output.fields_every", base: s, set: "output.fields_every=7 d", what: "first fields [s]", got: func(p *solver.Problem) float64 { return p.Outputs[0] }, want: 7 * d},
+		{key: "output.fields_at", base: s, set: `output.fields_at=["1 d"]`, what: "first fields [s]", got: func(p *solver.Problem) float64 { return p.Outputs[0] }, want: d},
+	}
+}
+
+// notWired are the keys that do not arrive in the problem, and where they act.
+var notWired = map[string]string{
+	"view":           "not one number: both views are among the bases",
+	"supply.neutral": "says whether a phase N may be: TestBroken",
+	"sensor.x":       "read from the fields by the recorder",
+	"sensor.r":       "read from the fields by the recorder",
+	"sensor.depth":   "read from the fields by the recorder",
+	"steam.fate":     "has one word",
+	"mesh.growth":    "a bound, not a value: TestMeshKeysAct",
+	"mesh.max_cells": "refuses: TestMeshKeysAct",
+	"output.units":   "of summary and figures, not of the run",
+}
+
+// TestEachKeyActs: every key with a number or a choice, set away from its base,
+// arrives in the problem that the solver steps, in SI; a key new to the schema fails
+// here until it is listed. That the base has another value says that the test can
+// fail.
+func TestEachKeyActs(t *testing.T) {
+	held := map[string]bool{}
+	built := map[string]*solver.Problem{}
+	problem := func(base string, sets ...string) *solver.Problem {
+		id := base + strings.Join(sets, "\n")
+		if built[id] == nil {
+			built[id] = builtFrom(t, base, sets...)
+		}
+		return built[id]
+	}
+	for _, w := range wiredKeys() {
+		held[w.key] = true
+		tol := w.tol
+		if tol == 0 {
+			tol = 1e-12 * math.Abs(w.want)
+		}
+		if before := w.got(problem(w.base, w.with...)); math.Abs(before-w.want) <= tol {
+			t.Errorf("%s: %s is %.10g before it is set, no test of the key", w.set, w.what, before)
+		}
+		if got := w.got(problem(w.base, append(append([]string(nil), w.with...), w.set)...)); !(math.Abs(got-w.want) <= tol) {
+			t.Errorf("%s: %s is %.12g in the problem, want %.12g within %.2g", w.set, w.what, got, w.want, tol)
+		}
+	}
+	for i := range schema {
+		k := &schema[i]
+		switch k.kind.(type) {
+		case textKind, nameKind: // nothing is computed from them
+			continue
+		}
+		if why := notWired[k.path]; held[k.path] == (why != "") {
+			t.Errorf("%s must be held to its place in the problem or be listed with where it acts; held: %v, listed: %q", k.path, held[k.path], why)
+		}
+	}
+	for path := range notWired {
+		if findKey(path) == nil {
+			t.Errorf("%s is listed and is no key", path)
+		}
+	}
+	for view, want := range map[string]bool{wiredSection: false, wiredCell: true} {
+		if got := problem(view).Ground.Grid.Cylindrical; got != want {
+			t.Errorf("the grid of\n%s\nis round an axis: %v, want %v", view[:60], got, want)
+		}
+	}
+}
+
+// TestMeshKeysAct: cells beside a target's side are as wide as mesh.finest and not
+// half of it, neighbouring cells differ by no more than mesh.growth, by less
+// where less is allowed, and no case has more cells than mesh.max_cells.
+func TestMeshKeysAct(t *testing.T) {
+	rounding := 1e-9 // of edges near 30 m and cells of 0.25 m: 1e-13, and 1e4 of them
+	wide, narrow := ratioOf(builtFrom(t, wiredSection, "mesh.growth=1.3")), ratioOf(builtFrom(t, wiredSection, "mesh.growth=1.1"))
+	if !(narrow <= 1.1+rounding && wide <= 1.3+rounding && wide > 1.1) {
+		t.Errorf("the largest ratio of neighbouring cells is %.6g with mesh.growth = 1.1 and %.6g with 1.3, want no more, and more than 1.1 with 1.3", narrow, wide)
+	}
+	// A cell that grows from the side as h = finest + ln(growth)·x is one step of ∫dx/h long.
+	grown := (1.2 - 1) / math.Log(1.2)
+	for _, finest := range []float64{0.25, 0.5} {
+		p := builtFrom(t, wiredSection, fmt.Sprintf("mesh.finest=%g m", finest))
+		g, i := p.Ground.Grid, p.Targets[0].Zone.I1
+		for _, w := range []float64{g.X[i] - g.X[i-1], g.X[i+1] - g.X[i]} {
+			if !(w <= finest*grown+rounding && w > finest/2) {
+				t.Errorf("with mesh.finest = %g m a cell beside the target's right side is %.6g m wide, want at most %.4g of it, and more than a half", finest, w, grown)
+			}
+		}
+	}
+	p := builtFrom(t, wiredSection)
+	c, _ := mustParse(t, wiredSection).Expand()
+	for _, fewer := range []int{0, 1} {
+		c.Mesh.MaxCells = p.Ground.Grid.Cells() - fewer
+		_, err := c.Build()
+		if refused := err != nil && strings.Contains(err.Error(), "mesh.max_cells"); refused != (fewer == 1) {
+			t.Errorf("a case of %d cells with mesh.max_cells = %d is refused: %v, want %v (%v)", p.Ground.Grid.Cells(), c.Mesh.MaxCells, refused, fewer == 1, err)
+		}
+	}
+}
