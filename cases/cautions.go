@@ -131,6 +131,31 @@ func (c *Case) lawCaution() string {
 // at which the row correction is held against three dimensions (validation).
 const shortestTested = 0.23
 
+// wholeRods returns the rods that a row's element is part of: elements of one bore
+// that touch and share a phase have no ends between them, here as in the row
+// correction.
+func (c *Case) wholeRods(e *Electrode) Electrode {
+	const touch = 1e-9 // [m] the same depth, written in two units
+	phasor := func(e *Electrode) complex128 { return physics.Phasor(c.Supply.Phases, e.Phase) }
+	out := *e
+	for grown := true; grown; {
+		grown = false
+		for i := range c.Electrodes {
+			o := &c.Electrodes[i]
+			if o.Width > 0 || phasor(o) != phasor(e) || o.X != e.X || o.RodSpacing != e.RodSpacing || o.RodOffset != e.RodOffset || o.Radius != e.Radius {
+				continue
+			}
+			if o.Top < out.Top && o.Bottom >= out.Top-touch {
+				out.Top, grown = o.Top, true
+			}
+			if o.Bottom > out.Bottom && o.Top <= out.Bottom+touch {
+				out.Bottom, grown = o.Bottom, true
+			}
+		}
+	}
+	return out
+}
+
 // endsOnBetterGround reports whether the rods of a row end at a layer's boundary,
 // within half their radius, beyond which the ground as found conducts 1.5 times as
 // well or better. Held against three dimensions, their current is 4 % low at twice
@@ -159,11 +184,15 @@ func (c *Case) rowCautions() []string {
 			plates++
 			continue
 		}
-		if ratio := (e.Bottom - e.Top) / e.RodSpacing; ratio < shortestTested {
+		rods := c.wholeRods(e)
+		if e.Top > rods.Top {
+			continue // told of with its topmost element
+		}
+		if ratio := (rods.Bottom - rods.Top) / e.RodSpacing; ratio < shortestTested {
 			short++
 			worst = math.Min(worst, ratio)
 		}
-		if c.endsOnBetterGround(e) {
+		if c.endsOnBetterGround(&rods) {
 			ends++
 		}
 	}
