@@ -203,15 +203,16 @@ var elementsLoads = []struct{ column, name, unit string }{
 func holdElements(t *testing.T, got, want *elementsTable, points, relative []point, mesh string) {
 	t.Helper()
 	middle := point{8.4, 3.6, "x8.4_z3.6_C"}
-	at := func(p point) string { return fmt.Sprintf("(%g, %g) m", p.x, p.z) }
 	for _, d := range elementsDays {
 		p, _ := worstPoint(t, got, want, points, d, nil)
 		rise := want.rise(t, p, d)
-		hold(t, check{fmt.Sprintf("day %g, %s: temperature rise at %s, the worst of %d points", d, mesh, at(p), len(points)),
+		t.Logf("day %g, %s: of %d points (%g, %g) m is furthest off", d, mesh, len(points), p.x, p.z)
+		hold(t, check{fmt.Sprintf("day %g, %s: temperature rise at the point between the plates that is furthest off", d, mesh),
 			elementsSource, got.rise(t, p, d), rise, "K", elementsBar * rise})
 		if len(relative) > 0 {
 			p, _ := worstPoint(t, got, want, relative, d, &middle)
-			hold(t, check{fmt.Sprintf("day %g, %s: temperature rise at %s, the worst of %d points beside the heated ground", d, mesh, at(p), len(relative)),
+			t.Logf("day %g, %s: of %d points beside the heated ground (%g, %g) m is furthest off", d, mesh, len(relative), p.x, p.z)
+			hold(t, check{fmt.Sprintf("day %g, %s: temperature rise at the point beside the heated ground that is furthest off", d, mesh),
 				elementsSource, got.rise(t, p, d), want.rise(t, p, d), "K", elementsBar * want.rise(t, middle, d)})
 		}
 		for _, l := range elementsLoads {
@@ -244,7 +245,8 @@ func TestFiniteElementsAgree(t *testing.T) {
 	fine, half := elementsTables(t)
 	inner, flanks := elementsPoints(t, fine)
 	got, cells := elementsRun(t, fine)
-	holdElements(t, got, fine, inner, flanks, fmt.Sprintf("%d cells", cells))
+	t.Logf("%d cells", cells)
+	holdElements(t, got, fine, inner, flanks, "the case's own mesh")
 
 	for _, d := range elementsDays {
 		for _, p := range inner {
@@ -277,7 +279,7 @@ func TestFiniteElementsAgree(t *testing.T) {
 		}
 		row(l.name, l.unit, digits, func(e *elementsTable, d float64) float64 { return e.at(t, l.column, d) }, l.column)
 	}
-	table(t, fmt.Sprintf("Two plates in three layers: this program on %d cells and finite elements", cells),
+	table(t, "Two plates in three layers: this program on the case's own mesh and finite elements",
 		[]string{"quantity", "day", "this program", "finite elements", "unit", "difference [%]", "finite elements' own error, at most [%]"}, rows)
 
 	var curves []curve
@@ -289,11 +291,10 @@ func TestFiniteElementsAgree(t *testing.T) {
 	draw(t, "elements-temperature", "Two plates in three layers: this program and finite elements", "time [d]", "temperature [°C]", false, curves...)
 }
 
-// TestLedgerClosesOnFineCells: the ledger closes on cells of a millimetre. A potential
-// that was good enough beside the currents of the electrodes' own faces, which grow as
-// cells shrink, left volts times amperes and the heat of the cells 2e-7 apart on cells
-// of a millimetre, and a run stopped at its second step with an open ledger. The
-// ledger's promise, 1e-8, is kept by each potential to a half.
+// TestLedgerClosesOnFineCells: the ledger closes on cells of a millimetre. The currents
+// of the electrodes' own faces, beside which the potential's residual is small, grow as
+// cells shrink, so that residual alone would leave volts times amperes and the heat of
+// the cells 2e-7 apart here. Each potential keeps half of the ledger's promise, 1e-8.
 // Source: Tellegen's theorem.
 func TestLedgerClosesOnFineCells(t *testing.T) {
 	c, err := cases.Load("testdata/elements.toml", []string{"mesh.finest=1 mm", "mesh.growth=1.3",
