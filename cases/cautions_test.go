@@ -82,3 +82,100 @@ func TestTouchingElementsAreOneRod(t *testing.T) {
 		}
 	}
 }
+
+// variant is a case of the tests with some keys set.
+type variant struct {
+	text string
+	sets []string
+}
+
+// cautionOf returns the cautions of an expanded case that hold the words, a line each.
+func (v variant) cautionOf(t *testing.T, words string) string {
+	t.Helper()
+	c, _ := mustParse(t, v.text, v.sets...).Expand()
+	var out []string
+	for _, s := range c.Cautions() {
+		if strings.Contains(s, words) {
+			out = append(out, s)
+		}
+	}
+	return strings.Join(out, "\n")
+}
+
+// TestCautions: each caution is said of a case just inside its condition, with the
+// number that it names, and not of one just outside.
+// The conditions are choices of the program.
+func TestCautions(t *testing.T) {
+	second := func(text, kind string) string {
+		return strings.Replace(text, "[[heat]]", "[[electrode]]\nname = \"S\"\nphase = \"C\"\ntop = \"2 m\"\nbottom = \"4 m\"\nx = \"7.5 m\"\n"+kind+"\n[[heat]]", 1)
+	}
+	s := func(sets ...string) variant { return variant{wiredSection, sets} }
+	cell := func(sets ...string) variant { return variant{wiredCell, sets} }
+	pair := func(sets ...string) variant { return variant{wiredPair, sets} }
+	array := func(sets ...string) variant { return variant{wiredArray, sets} }
+	rows := func(sets ...string) variant {
+		return variant{second(wiredSection, "radius = \"0.1 m\"\nrod_spacing = \"2 m\""), sets}
+	}
+	sensor := func(sets ...string) variant {
+		return variant{wiredSection + "[[sensor]]\nname = \"T1\"\nx = \"4 m\"\ndepth = [\"1 m\", \"3 m\"]\n", sets}
+	}
+	unpowered := s("supply.voltage=0 V", "change[1].voltage=0 V")
+	for _, c := range []struct {
+		says    string
+		in, out variant
+		number  string // that the caution names
+	}{
+		// The largest voltage of supply and changes counts, from phase to neutral: 400/√3 = 231.
+		{"lethal", s("supply.voltage=60 V", "change[1].voltage=0 V"), unpowered, " 60 V"},
+		{"lethal", s("supply.voltage=0 V", "change[1].voltage=60 V"), unpowered, " 60 V"},
+		{"lethal", s("supply.voltage=100 V", "change[1].voltage=40 V"), unpowered, " 100 V"},
+		{"lethal", s("supply.voltage=100 V", "change[1].voltage=400 V", "supply.voltage_basis=phase to phase"), unpowered, " 231 V"},
+
+		{"found at saturation", s("layer.sand.saturation=0.975"), s("layer.sand.saturation=0.985"), "0.975"},
+		{"found at saturation", s("site.water_table=2.4 m"), s("site.water_table=2.6 m"), "0.5"},
+
+		// air.csv ends on day 30.
+		{"air temperatures of", s("surface.air=air.csv", "time.duration=31 d"), s("surface.air=air.csv", "time.duration=30 d"), "day 30"},
+		{"air temperatures of", s("surface.air=air.csv", "time.duration=31 d"), s("time.duration=31 d"), "day 31"},
+
+		// Rods of 2 m that are 8.7 and 8.69 m apart: 0.2299 and 0.2301 of their spacing. The
+		// shortest held against three dimensions have 0.23 (validation, rods in even and layered ground).
+		{"row correction was tested", s("electrode.R.rod_spacing=8.7 m"), s("electrode.R.rod_spacing=8.69 m"), "0.230"},
+		{"unlike rod spacing", rows("electrode.S.rod_spacing=2.1 m"), rows(), ""},
+		{"plates that run on", variant{second(wiredSection, "width = \"0.5 m\""), nil}, array(), "2"},
+		{"plate conducts heat", s(), array(), ""},
+		{"between two rods of one row", array(), cell(), ""},
+
+		// A tenth of the bore of 0.15 m is 0.015 m.
+		{"Wall cells", cell("mesh.finest=0.0151 m"), cell("mesh.finest=0.015 m"), "0.0151"},
+		{"Wall cells", cell("mesh.finest=0.0151 m"), cell("mesh.finest=0.0151 m", "steam.boiling=false"), "0.015 m"},
+		{"0 V rim", pair(), pair("extent.rim=insulated"), ""},
+
+		{"Boiling is off", s("steam.boiling=false"), s(), ""},
+		{"taken as extracted", s(), s("steam.boiling=false"), ""},
+		// Water boils at 99.97 °C under 101 325 Pa (steam tables, from memory), and at 100.1 °C
+		// only under 0.48 m of it: the target's top lies at the water table.
+		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=99.8 degC"), "100.1"},
+		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=100.1 degC", "site.water_table=1 m"), "100.0"},
+		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=100.1 degC", "steam.boiling=false"), ""},
+		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=boiling"), ""},
+
+		{"law measured up to 30", s(), variant{heated, nil}, "linear"},
+		{"viscosity in 1", s("layer.clay.temperature_law=viscosity"), s(), "linear in 1"},
+		// The ground is modelled to 10 m, twice the 5 m from P to R, beyond the target: 3√(αt) is
+		// 3·√(6e-7·20·86400) = 3.05 m.
+		{"outside the modelled ground", sensor("sensor.T1.x=-10.1 m"), sensor("sensor.T1.x=-9.9 m"), "T1@1m"},
+		{"outside the modelled ground", sensor("sensor.T1.x=18.1 m"), sensor("sensor.T1.x=17.9 m"), "T1@3m"},
+		{"outside the modelled ground", sensor(`sensor.T1.depth=["1 m", "14.1 m"]`), sensor(`sensor.T1.depth=["1 m", "13.9 m"]`), "T1@14.1m"},
+		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},
+		{"Set power", s(), array(), "drum"},
+		{"Solid bodies", variant{heated, nil}, cell(), "(rod)"},
+	} {
+		if got := c.in.cautionOf(t, c.says); got == "" || !strings.Contains(got, c.number) {
+			t.Errorf("%q inside its condition, %q: the caution is %q, want one that names %q", c.says, c.in.sets, got, c.number)
+		}
+		if got := c.out.cautionOf(t, c.says); got != "" {
+			t.Errorf("%q outside its condition, %q: the caution is %q, want none", c.says, c.out.sets, got)
+		}
+	}
+}
