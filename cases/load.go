@@ -162,7 +162,7 @@ func (l *loader) fault(loc, path, given, allowed string) {
 func (l *loader) absence(header, allowed string) {
 	if len(l.tree) < 100 { // more is no case that someone misspelt
 		for name := range l.tree {
-			if findSection(name) == nil && findKey(name) == nil && nearestSection(name) == strings.Trim(header, "[]") {
+			if findSection(name) == nil && findKey(name) == nil && nearest(name, sectionNames()) == strings.Trim(header, "[]") {
 				return
 			}
 		}
@@ -268,11 +268,6 @@ func sectionNames() []string {
 		names = append(names, s.name)
 	}
 	return names
-}
-
-// nearestSection returns the section most like name, "" if none is like it.
-func nearestSection(name string) string {
-	return strings.TrimSuffix(strings.TrimPrefix(nearestOf(name, sectionNames()), " nearest is "), ";")
 }
 
 // unknown refuses a key that its section does not have in this view.
@@ -599,6 +594,14 @@ func show(name string) string {
 // nearestOf returns " nearest is X;" for the candidate most like name, or ""
 // if none is like it.
 func nearestOf(name string, candidates []string) string {
+	if best := nearest(name, candidates); best != "" {
+		return " nearest is " + best + ";"
+	}
+	return ""
+}
+
+// nearest returns the candidate most like name, "" if none is like it.
+func nearest(name string, candidates []string) string {
 	const longest = 40
 	if len(name) > longest {
 		return ""
@@ -612,7 +615,7 @@ func nearestOf(name string, candidates []string) string {
 	if best == "" || least > (len(best)+1)/2 {
 		return ""
 	}
-	return " nearest is " + best + ";"
+	return best
 }
 
 // distance is the number of single-byte edits between a and b.
