@@ -38,7 +38,7 @@ func FuzzUnits(f *testing.F) {
 }
 
 // FuzzSeries: any bytes as the file of a series give rows in order of time, with
-// finite values in the key's range, or faults of one line each.
+// finite values in the key's range, or faults of one line each and at most its ends.
 func FuzzSeries(f *testing.F) {
 	dir := f.TempDir()
 	for _, name := range []string{"air.csv", "broken-air.csv", "no-column.csv", "power.csv", "broken-power.csv", "short-power.csv"} {
@@ -48,7 +48,7 @@ func FuzzSeries(f *testing.F) {
 		}
 		f.Add(data)
 	}
-	for _, s := range []string{"", "\ufefftime_d,air_K\r\n0,280\r\n1,281", "air_C,time_d,air_F\n1,2,3\n", "time_d,air_C\n1e400,1\n-1e5,1\n0,0x1p3\n", "time_s,power_W\n1e9,1\n1e9,2\n", "#\n\n,\n"} {
+	for _, s := range []string{"", "\ufefftime_d,air_K\r\n0,280\r\n1,281", "air_C,time_d,air_F\n1,2,3\n", "time_d,air_C\n1e400,1\n-1e5,1\n0,0x1p3\n", "time_s,power_W\n1e9,1\n1e9,2\n", "time_d,air_C\n2,\n0\n0,", "#\n\n,\n"} {
 		f.Add([]byte(s))
 	}
 	kinds := map[string]seriesKind{"surface.air": airSeries, "heat.power": powerSeries}
@@ -67,6 +67,12 @@ func FuzzSeries(f *testing.F) {
 				if s := fault.String(); strings.ContainsAny(s, "\n\r\x00") || len(s) > 1000+len(dir) {
 					t.Fatalf("%q is refused by %q, want one short line", data, s)
 				}
+			}
+			if len(l.faults) > 0 { // no more than where it begins and ends, if that
+				if len(rows) != 0 && (len(rows) != 2 || rows[1].time < rows[0].time || !math.IsNaN(rows[0].value) || !math.IsNaN(rows[1].value)) {
+					t.Fatalf("%q has faults and gives the rows %v, want none or where it begins and ends", data, rows)
+				}
+				continue
 			}
 			base, _ := kind.of.find(kind.base)
 			for i, r := range rows {

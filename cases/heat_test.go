@@ -105,6 +105,33 @@ testdata/broken-power.csv:8: time_d = x: must be a number of days since power-on
 testdata/broken-power.csv:9: power_kW = 1e7: must be between 0 and 1000000 kW`,
 	},
 	{
+		// Nothing is said of what the rows with faults leave open: the last row has a
+		// time beyond the end, a value that is refused, or none that is known.
+		name:  "series with a fault in its first or last row",
+		base:  heated,
+		edits: []edit{{"power.csv", "last-power.csv"}, {"\"300 W\"", "\"first-power.csv\""}},
+		want: `
+testdata/first-power.csv:3: has 1 columns; must have 2, as the first row
+testdata/last-power.csv:5: power_kW = 5O: must be a number
+testdata/first-power.csv:6: time_d = 4: must be later than the row before`,
+	},
+	{
+		name:  "series with two columns of one kind",
+		base:  heated,
+		edits: []edit{{"power.csv", "two-powers.csv"}, {"\"300 W\"", "\"two-times.csv\""}, {"\"12 degC\"", "\"two-airs.csv\""}},
+		want: `
+testdata/two-airs.csv:2: names two columns of values, air_F and air_C; must name one
+testdata/two-powers.csv:2: names two columns of values, power_kW and power_W; must name one
+testdata/two-times.csv:2: names two columns of times, time_d and time_h; must name one`,
+	},
+	{
+		name:  "series of air with a second column of times",
+		base:  heated,
+		edits: []edit{{"\"12 degC\"", "\"air-times.csv\""}},
+		want: `
+testdata/air-times.csv:2: names two columns of times, time_h and time_d; must name one`,
+	},
+	{
 		name:  "series that does not cover the run",
 		base:  heated,
 		edits: []edit{{"power.csv", "short-power.csv"}},

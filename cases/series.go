@@ -10,6 +10,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -49,6 +50,27 @@ func (s seriesKind) needs() string {
 	return "the first row must name the columns " + names(s.times) + " and " + names(s.values)
 }
 
+// doubled returns what is wrong with a header that names its times or its values
+// twice, as which of them is meant would be a guess; "": nothing.
+func (s seriesKind) doubled(header []string) string {
+	for _, want := range []struct {
+		columns []column
+		of      string
+	}{{powerSeries.times, "times"}, {s.values, "values"}} { // any times, also those that the kind does not take
+		first := ""
+		for _, h := range header {
+			if !slices.ContainsFunc(want.columns, func(c column) bool { return c.name == h }) {
+				continue
+			}
+			if first != "" {
+				return "names two columns of " + want.of + ", " + first + " and " + h + "; must name one"
+			}
+			first = h
+		}
+	}
+	return ""
+}
+
 // pick returns where the first of the wanted columns stands in a header, and its
 // unit; -1: nowhere.
 func pick(header []string, wanted []column, of *dimension) (at int, name string, u unit) {
@@ -76,7 +98,8 @@ func pathIn(dir, file string) string {
 
 // readSeries reads the series that a key names, and returns the file's bytes with
 // it: what a run records must be what it read. Its faults name the file and the
-// row's line.
+// row's line. A series with faults is returned as its first and its last row, NaN
+// where their times are not known: no more can be said of it.
 func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	path := pathIn(in.l.dir, file)
 	r, err := openRegular(path)
@@ -109,7 +132,9 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	}
 	lines := bufio.NewScanner(bytes.NewReader(text))
 	lines.Buffer(nil, mostSeriesLine)
-	n := 0
+	n, rows := 0, 0
+	// Times [s] of the first, the last and the row before; NaN: not known.
+	first, last, told, latest := nan, nan, nan, -inf
 	for lines.Scan() {
 		n++
 		row := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
@@ -128,9 +153,16 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 				fault(n, "", "", kind.needs())
 				return nil, nil
 			}
+			if no := kind.doubled(cells); no != "" {
+				fault(n, "", "", no)
+				return nil, nil
+			}
 			header = true
 			continue
 		}
+		rows++
+		before := told
+		told, last = nan, nan
 		if len(cells) != columns {
 			fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), columns))
 			continue
@@ -144,6 +176,15 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 			fault(n, timeName, cells[timeAt], "must be a number of "+of+" since power-on")
 			continue
 		}
+		told = p.time
+		if rows == 1 {
+			first = p.time
+		}
+		// False where the time of the row before is not known.
+		late := p.time <= before
+		if p.time > latest {
+			latest, last = p.time, p.time
+		}
 		no := in.key.span.in(base, scale).refuse(p.value, scale)
 		if errX != nil || math.IsNaN(x) {
 			no = "must be a number"
@@ -152,7 +193,7 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 			fault(n, valueName, cells[valueAt], no)
 			continue
 		}
-		if len(series) > 0 && p.time <= series[len(series)-1].time {
+		if late {
 			fault(n, timeName, cells[timeAt], "must be later than the row before")
 			continue
 		}
@@ -160,11 +201,15 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	}
 	switch {
 	case errors.Is(lines.Err(), bufio.ErrTooLong):
+		last = nan // of a row further down
 		fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
 	case !header:
 		fault(0, "", "", "is empty; "+kind.needs())
 	case len(series) == 0 && !refused:
 		fault(0, "", "", "has no rows")
+	}
+	if refused && rows > 0 {
+		series = []point{{time: first, value: nan}, {time: last, value: nan}}
 	}
 	return series, text
 }
