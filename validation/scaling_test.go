@@ -44,7 +44,7 @@ func (w wish) scaled(t *testing.T, number uint64, claim string, exactPlates bool
 	w.properties(t, number+50, few, func(d *drawn, c *cases.Case) {
 		other := copied(c)
 		m := image(other, 0.3)
-		close.compare(finish(t, c, settled), finish(t, other, settled), m)
+		close.compare(finish(t, c, equalSteps), finish(t, other, equalSteps), m)
 	})
 	close.holdClose(t, claim+", k = 0.3", source)
 }
@@ -231,7 +231,7 @@ func TestFeetAndFahrenheitAreMetresAndCelsius(t *testing.T) {
 				worst, where = e, names[i]
 			}
 		}
-		y.compare(finish(t, c, settled), finish(t, other, settled), same)
+		y.compare(finish(t, c, equalSteps), finish(t, other, equalSteps), same)
 	})
 	t.Logf("%d numbers, the largest difference in %s", count, where)
 	hold(t, check{"largest difference between the numbers of cases read in US and in SI units, share", "NIST SP 811", worst, 0, "", 1e-12})

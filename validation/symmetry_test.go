@@ -319,15 +319,18 @@ func (f *firstPower) Record(r *solver.Report) error {
 	return nil
 }
 
-// finish builds and runs a case to its end, at a tolerance [K] or at its own (0).
-// each change is made to the built problem.
+// finish builds and runs a case to its end, at a tolerance [K], at its own (0) or in
+// equal steps (equalSteps). Each change is made to the built problem.
 func finish(t *testing.T, c *cases.Case, tolerance float64, changes ...func(p *solver.Problem)) outcome {
 	t.Helper()
 	p, err := c.Build()
 	if err != nil {
 		t.Fatal(err)
 	}
-	if tolerance > 0 {
+	switch {
+	case tolerance == equalSteps:
+		p.Settings = solver.Settings{FixedStep: p.Duration / stepCount, Tolerance: heatLeft / 1e-4, Potential: fieldLeft, MaxCoupled: 50}
+	case tolerance > 0:
 		p.Settings.Tolerance = tolerance
 	}
 	for _, change := range changes {
@@ -419,38 +422,54 @@ func (y *tally) holdEqual(t *testing.T, claim, source string) {
 	y.holdLedger(t, claim)
 }
 
-// Tolerances [K]: settled is that at which runs that never boil are compared, rough
-// that at which runs are whose every bit must agree, whatever the steps.
+// Tolerances [K]: settled is that at which runs of one case and of more are compared,
+// rough that at which runs are whose every bit must agree, whatever the steps.
 const (
 	settled = 1e-2
 	rough   = 0.5
 )
 
+// equalSteps asks finish for so many equal steps instead, six hours where nothing
+// scales time, with solves so tight that next to nothing is left of them.
+const (
+	equalSteps = -1
+	stepCount  = 56
+	heatLeft   = 1e-11 // [K] rms of a stage's heat solve
+	fieldLeft  = 1e-12 // [-] of the currents that electrodes would drive into ground at 0 V
+)
+
 // holdClose holds two runs of each case to what their solves leave.
 //
-// Where nothing boils, the runs take the same steps but for rounding. Each of a
-// step's two stages leaves 1e-4 of the tolerance in the heat solve, rms over all
-// cells and a hundred times that in one; both runs settle the potential in the same
-// rounds. What is left grows by less than e through σ(T).
+// Where nothing boils, the runs take the same equal steps. What a stage's heat solve
+// leaves, heatLeft rms over all cells and a hundred times that in one, no later step
+// makes larger, for heat only spreads: two stages, 56 steps, two runs. Both runs settle
+// the potential in the same rounds, to a share of the heat, and so of at most 200 K, as
+// of the power into cold ground, below. Numbers that are scaled, moved or read in other units are rounded to
+// 1e-12 at worst, a lesser share. What is left grows by less than e through σ(T).
 //
 // Where water boils, a cell that switches a step earlier makes the steps after it
 // others, and the two are two answers of the tolerance: 0.1 K by default in the
 // zone's mean, ten times that in a single cell, each.
 //
 // The power into cold ground errs by Σ φ r ≤ √n |r|, with r at most 1e-10 of the
-// currents that the electrodes would drive into ground at 0 V: less than a hundred
-// times those that flow where cells next to them are more than a hundredth of the
-// way. So √1000 × 100 × 1e-10 = 3e-7.
+// currents that the electrodes would drive into ground at 0 V, fieldLeft where nothing
+// boils: less than a hundred times those that flow where cells next to them are more
+// than a hundredth of the way. So √1000 × 100 × 1e-10 = 3e-7, and 3e-9.
 func (y *tally) holdClose(t *testing.T, claim, source string) {
 	t.Helper()
 	claim = y.describe(t, claim)
+	power := 3e3 * 1e-10
 	if y.boiled > 0 {
 		hold(t, check{claim + "largest difference of the zone's mean", source, y.mean, 0, "K", 2 * 0.1})
 		hold(t, check{claim + "largest difference of a cell", source, y.kelvin, 0, "K", 2 * 10 * 0.1})
 	} else {
-		hold(t, check{claim + "largest difference of a cell", source, y.kelvin, 0, "K", float64(y.steps) * 2 * 100 * 1e-4 * settled * math.E})
+		if y.steps != stepCount {
+			t.Errorf("%sa run took %d steps, want %d equal ones", claim, y.steps, stepCount)
+		}
+		power = 3e3 * fieldLeft
+		hold(t, check{claim + "largest difference of a cell", source, y.kelvin, 0, "K", (2*2*stepCount*100*heatLeft + power*200) * math.E})
 	}
-	hold(t, check{claim + "largest difference of cold power, share", source, y.cold, 0, "", 3e-7})
+	hold(t, check{claim + "largest difference of cold power, share", source, y.cold, 0, "", power})
 	y.holdLedger(t, claim)
 }
 
@@ -515,19 +534,18 @@ func TestMirroredCaseGivesMirroredFields(t *testing.T) {
 	}
 }
 
-// toleranceFor is settled where nothing boils, else the case's own.
+// toleranceFor is equalSteps where nothing boils, else the case's own.
 func toleranceFor(dry bool) float64 {
 	if dry {
-		return settled
+		return equalSteps
 	}
 	return 0
 }
 
 // TestRowInACutColumnStaysInItsMiddle: a row whose column the mesh cuts stays in its
 // middle. A row of rods between two equal plates, its column one cell, or cut by the
-// mesh in two or three, even or not. It once drove its current into the first cell
-// alone: a row off its place by a quarter of the column, with currents 2 to 6 % off
-// and a mirror image that was another problem.
+// mesh in two or three, even or not. With its current in the first cell alone the row
+// would stand a quarter of the column off its place, the currents 2 to 6 % off.
 //
 // Even cuts keep the mirror image: the plates' currents are equal but for the
 // solve, whose residual of 1e-10 of the currents that the electrodes would drive
@@ -586,7 +604,7 @@ func TestPhasesExchangedChangeNothing(t *testing.T) {
 	turns := []map[string]string{{"A": "B", "B": "C", "C": "A"}, {"A": "B", "B": "A", "C": "C"}, {"A": "A", "B": "C", "C": "B"}}
 	i := 0
 	wish{view: cases.Section, phases: 3, dry: true}.properties(t, 4, few, func(d *drawn, c *cases.Case) {
-		phases.compare(finish(t, c, settled), finish(t, renamed(c, turns[i%len(turns)]), settled), same)
+		phases.compare(finish(t, c, equalSteps), finish(t, renamed(c, turns[i%len(turns)]), equalSteps), same)
 		i++
 	})
 	phases.holdClose(t, "three phases exchanged", source)
@@ -646,7 +664,7 @@ func shifted(c *cases.Case, by float64) *cases.Case {
 func TestOriginOfXDoesNotMatter(t *testing.T) {
 	var y tally
 	wish{view: cases.Section, dry: true}.properties(t, 6, few, func(d *drawn, c *cases.Case) {
-		y.compare(finish(t, c, settled), finish(t, shifted(c, 1024), settled), same)
+		y.compare(finish(t, c, equalSteps), finish(t, shifted(c, 1024), equalSteps), same)
 	})
 	y.holdClose(t, "the origin of x moved by 1024 m", "invariance of the equations")
 }
@@ -679,7 +697,7 @@ func TestHalfASymmetricSectionIsHalfOfIt(t *testing.T) {
 		whole.Supply.PowerLimit *= 2
 
 		everywhere := func(p *solver.Problem) { p.Watched = mesh.Zone{I1: p.Ground.Grid.NX, K1: p.Ground.Grid.NZ} }
-		a, b := finish(t, half, settled, everywhere), finish(t, whole, settled, everywhere)
+		a, b := finish(t, half, equalSteps, everywhere), finish(t, whole, equalSteps, everywhere)
 		g, w := a.problem.Ground.Grid, b.problem.Ground.Grid
 		if w.NX != 2*g.NX || w.NZ != g.NZ {
 			t.Fatalf("%s: the whole has %d × %d cells, its half %d × %d", d.name, w.NX, w.NZ, g.NX, g.NZ)
