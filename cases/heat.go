@@ -241,6 +241,7 @@ func (l *loader) checkHeatsApart() {
 		return
 	}
 	x, _ := l.c.Expand()
+	l.checkFacesApart(x)
 	for i := range x.Heats {
 		for j := range x.Heats[:i] {
 			if x.overlap(&x.Heats[i], &x.Heats[j]) {
@@ -261,6 +262,20 @@ func (l *loader) checkHeatsApart() {
 				l.no("heat", i, "", "overlaps electrode %s%s", e.Name, near)
 				break
 			}
+		}
+	}
+}
+
+// checkFacesApart refuses bodies whose sides the mesh would take for one place: those
+// nearer than a billionth of the ground, which only a section can be wide enough for.
+func (l *loader) checkFacesApart(x *Case) {
+	if x.View != Section {
+		return
+	}
+	left, right, _ := x.Bounds()
+	for i := range x.Heats {
+		if size := x.Heats[i].Right - x.Heats[i].Left; size <= 1e-9*(right-left) {
+			l.no("heat", i, "right", "makes the body %s thick, too thin for modelled ground of %s: must be more than a billionth of that; make the body thicker, or domain smaller", metres(size), metres(right-left))
 		}
 	}
 }

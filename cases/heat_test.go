@@ -92,6 +92,13 @@ yard.toml:53: heat.box.right = 40.1 ft: makes the body 0.03048 m (0.1 ft) thick,
 yard.toml:55: heat.box.bottom = 8.2 ft: makes the body 0.06096 m (0.2 ft) thick, thinner than the smallest cell: must be at least mesh.finest, 0.0762 m (0.25 ft), or make that smaller`,
 	},
 	{
+		name:  "thinner than the mesh can tell in ground so wide",
+		base:  heatedSection,
+		edits: []edit{{"right = \"42 ft\"", "right = \"12.19215 m\""}, {"[supply]", "[mesh]\nfinest = \"0.1 mm\"\n[domain]\nleft = \"-100000 m\"\nright = \"100000 m\"\n[supply]"}},
+		want: `
+yard.toml:53: heat.box.right = 12.19215 m: makes the body 0.00015 m (0.0004921 ft) thick, too thin for modelled ground of 200000 m (656200 ft): must be more than a billionth of that; make the body thicker, or domain smaller`,
+	},
+	{
 		name:  "series with faults",
 		base:  heated,
 		edits: []edit{{"power.csv", "broken-power.csv"}},
