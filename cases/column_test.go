@@ -1,8 +1,11 @@
 package cases
 
 import (
+	"math"
 	"strings"
 	"testing"
+
+	"soiljoule/solver"
 )
 
 // plateAndRow is a plate far from a row of rods whose column holds x = 0.
@@ -97,5 +100,46 @@ bottom = "3 m"
 		if c.want != "" && (err == nil || !strings.Contains(err.Error(), c.want)) {
 			t.Errorf("a body that ends at %s, in the column of a row: %v, want %q", c.right, err, c.want)
 		}
+	}
+}
+
+// TestSolidBodyLeavesARowOn: a solid body, an insulator, beside a row joins the row to
+// its column as one of heated ground does; it once switched the row off. The ground is
+// even and the row's own drop lies in it alone: to rounding, 1e-12.
+func TestSolidBodyLeavesARowOn(t *testing.T) {
+	joined := func(solid string) []float64 {
+		c, err := Parse("case.toml", []byte(plateAndRow+`[[heat]]
+name = "box"
+power = "1 kW"
+left = "1 m"
+right = "1.5 m"
+top = "1.5 m"
+bottom = "2.5 m"
+`+solid), ".", nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		c, _ = c.Expand()
+		p, err := c.Build()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := solver.Start(p); err != nil {
+			t.Fatal(err)
+		}
+		var y []float64
+		for _, couple := range p.Electric.Couples {
+			y = append(y, couple.Y...)
+		}
+		return y
+	}
+	want := joined("")
+	for i, got := range joined("thermal_conductivity = \"2 W/m/K\"\nheat_capacity = \"2 MJ/m3/K\"\n") {
+		if math.Abs(got-want[i]) > 1e-12*math.Abs(want[i]) {
+			t.Errorf("admittance %d of the row beside a solid body is %v S, want %v as beside heated ground", i, got, want[i])
+		}
+	}
+	if len(want) == 0 {
+		t.Error("the case has no row")
 	}
 }
