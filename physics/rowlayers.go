@@ -39,25 +39,28 @@ import (
 // What is left out: a flat end that lies on a boundary sends its current straight into a
 // better layer beyond. Rods that just fill a resistive layer draw more for it, 4 % at a
 // ratio of 2 and 16 % at 5. Where rods fill a conductive layer, j has more of the current
-// at the ends than they carry, 2 % of the rod's at each. And the drop is what it is
-// without the bodies and inserts beside the row: an endless wall of insert at a distance
-// D would add −(s/2π)·ln(1 − e^(−4πD/s)) to Z, that of a mirror image.
+// at the ends than they carry, 2 % of the rod's at each. What lies on one side from a
+// distance D on counts in series with that whole side: ground that hardly conducts
+// doubles the drop wherever it begins, up to some 1.2 s, though it adds no more than its
+// mirror image, −(s/2π)·ln(1 − e^(−4πD/s)) of Z. Bodies and inserts count for nothing;
+// a wall of insert adds that.
 //
 // Source: Kantorovich & Krylov, Approximate Methods of Higher Analysis (1958), ch. IV
 // (from memory). Errors: validation/rows_layered_test.go.
 type rowLayers struct {
 	met    []float64 // [Ω·m] by level, counted from the first
-	ground []float64 // [Ω·m] by level: mean of 1/σ where the row's heat goes
+	ground []float64 // [Ω·m] by level, where the row's heat goes
 
 	row     *Row
 	rods    interval
-	column  int       // of the row
-	first   int       // level of the grid; the rods feel none beyond the first and last
-	height  []float64 // [m] by level
-	along   []float64 // [-] j by level, 1 on average over the rods; 0 beyond
-	shares  [][]share // by level: the columns that take the row's heat
-	uniform []float64 // [m] Σ f₁ by level
-	sigma   []float64 // [S/m] by level, as the row meets it
+	column  int          // of the row
+	first   int          // level of the grid; the rods feel none beyond the first and last
+	height  []float64    // [m] by level
+	along   []float64    // [-] j by level, 1 on average over the rods; 0 beyond
+	shares  [][2][]share // by level: the columns left and right that take the row's heat
+	beside  [][2]float64 // [Ω·m] by level: of each side; +Inf where bodies fill it
+	uniform []float64    // [m] Σ f₁ by level
+	sigma   []float64    // [S/m] by level, as the row meets it
 
 	diagonal, side, f, sum []float64 // of the solution
 }
@@ -76,7 +79,7 @@ func newRowLayers(e *Electric, r *Row, column int, rods interval, others []*rowL
 	first, past := g.Row(rods.top-reach*r.Spacing), g.Row(rods.bottom+reach*r.Spacing)+1
 	v := func() []float64 { return make([]float64, past-first) }
 	l := &rowLayers{met: v(), ground: v(), row: r, rods: rods, column: column, first: first, height: v(), along: v(), uniform: v(), sigma: v(),
-		diagonal: v(), side: v(), f: v(), sum: v()}
+		beside: make([][2]float64, past-first), diagonal: v(), side: v(), f: v(), sum: v()}
 	for i := range l.along {
 		k := first + i
 		l.height[i] = g.Z[k+1] - g.Z[k]
@@ -191,25 +194,49 @@ func (l *rowLayers) cuts(z []float64) []int {
 	return append(above, below...)
 }
 
-// assemble sets met and ground from the ground's σ: rings of ground round a rod are in
-// series, so a level's resistivity is the mean of 1/σ, weighted as the row's heat.
+// assemble sets met and ground from the ground's σ. Rings of ground round a rod are in
+// series, so the resistivity of a side is the mean of its 1/σ, weighted as the row's
+// heat; the two sides are in parallel.
 func (l *rowLayers) assemble(e *Electric) {
-	for i, shares := range l.shares {
+	for i, sides := range l.shares {
 		base := (l.first + i) * e.Grid.NX
-		sum := 0.0
-		for _, s := range shares {
-			sum += s.part / e.sigma[base+s.column]
+		open, conductance := 0.0, 0.0
+		for side, shares := range sides {
+			sum := 0.0
+			for _, s := range shares {
+				sum += s.part / e.sigma[base+s.column]
+			}
+			l.beside[i][side] = math.Inf(1)
+			if len(shares) > 0 {
+				l.beside[i][side] = sum
+				open++
+				conductance += 1 / sum
+			}
 		}
-		if len(shares) == 0 { // bodies fill the level
-			sum = 1 / e.sigma[base+l.column]
+		l.ground[i] = open / conductance
+		if open == 0 { // bodies fill the level
+			l.ground[i] = 1 / e.sigma[base+l.column]
 		}
-		l.ground[i], l.sigma[i] = sum, max(1/sum, leastLayered)
+		l.sigma[i] = max(1/l.ground[i], leastLayered)
 	}
 	l.solve()
 	for i, j := range l.along {
 		l.met[i] = l.ground[i]
 		if j > 0 {
 			l.met[i] = l.sum[i] / (l.sigma[i] * j * l.uniform[i])
+		}
+	}
+}
+
+// deal adds a row's own heat at one level of the grid to the ground beside it: a side
+// takes it as its conductance, and a side's columns take it as J²/σ.
+func (l *rowLayers) deal(q []float64, e *Electric, level int, heat float64) {
+	i, base := level-l.first, level*e.Grid.NX
+	conductance := 1/l.beside[i][0] + 1/l.beside[i][1]
+	for side, shares := range l.shares[i] {
+		power := heat / l.beside[i][side] / conductance
+		for _, s := range shares {
+			q[base+s.column] += power * s.part / e.sigma[base+s.column] / l.beside[i][side]
 		}
 	}
 }

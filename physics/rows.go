@@ -34,7 +34,7 @@ type Row struct {
 // share is a column's part of a row's own heat, or of its current.
 type share struct {
 	column int
-	part   float64 // [-]; before spread has them all, of the integral of J²
+	part   float64 // [-]; before spread has a side's, of the integral of J²
 }
 
 // rods returns, for the i-th body, the whole rod that its row is part of:
@@ -61,11 +61,11 @@ func rods(bodies []Body, i int) interval {
 	return out
 }
 
-// spread returns how a row's own dissipation lies across the section. Averaged
-// along the row, J² less that of the sheet falls as 1/(exp(4π|x|/s) − 1) from
-// |x| = a/2, whose integral is s/(4π)·ln(1 − exp(−4π|x|/s)).
-func (r *Row) spread(g *mesh.Grid, k int, closed []bool) []share {
-	var cells []share
+// spread returns how a row's own dissipation lies across the section, left of the row
+// and right of it, each side's parts summing to 1. Averaged along the row, J² less that
+// of the sheet falls as 1/(exp(4π|x|/s) − 1) from |x| = a/2, whose integral is
+// s/(4π)·ln(1 − exp(−4π|x|/s)).
+func (r *Row) spread(g *mesh.Grid, k int, closed []bool) [2][]share {
 	inner := r.Radius / 2
 	integral := func(d float64) float64 { // from the wall out to d
 		if d <= inner {
@@ -73,31 +73,27 @@ func (r *Row) spread(g *mesh.Grid, k int, closed []bool) []share {
 		}
 		return math.Log(-math.Expm1(-4*math.Pi*d/r.Spacing)) - math.Log(-math.Expm1(-4*math.Pi*inner/r.Spacing))
 	}
-	total := 2 * integral(math.Inf(1))
-	sum := 0.0
+	least := 1e-7 * integral(math.Inf(1))
+	var sides [2][]share
+	var sum [2]float64
 	for i := range g.NX {
 		if closed[g.Index(i, k)] {
 			continue
 		}
 		a, b := g.X[i]-r.X, g.X[i+1]-r.X
-		var p float64
-		switch {
-		case a >= 0:
-			p = integral(b) - integral(a)
-		case b <= 0:
-			p = integral(-a) - integral(-b)
-		default:
-			p = integral(b) + integral(-a)
-		}
-		if p > 1e-7*total {
-			cells = append(cells, share{i, p})
-			sum += p
+		for side, p := range [2]float64{integral(-a) - integral(-b), integral(b) - integral(a)} {
+			if p > least {
+				sides[side] = append(sides[side], share{i, p})
+				sum[side] += p
+			}
 		}
 	}
-	for j := range cells {
-		cells[j].part /= sum
+	for side, shares := range sides {
+		for j := range shares {
+			shares[j].part /= sum[side]
+		}
 	}
-	return cells
+	return sides
 }
 
 // Couple joins the rows that stand at one depth to their columns' cells: the
@@ -129,7 +125,7 @@ type Couple struct {
 	z        *mat.SymDense
 	chol     mat.Cholesky
 	inv      *mat.SymDense
-	ground   []float64    // [Ω·m] mean resistivity that each row's heat meets
+	ground   []float64    // [Ω·m] resistivity that each row's heat meets
 	met      []float64    // [Ω·m] that its drop meets
 	drop     []complex128 // [-] from each row to its column, per volt
 }
@@ -147,7 +143,6 @@ func mutual(a, b *Row, aRods, bRods, at interval) float64 {
 // couple groups the rows by depth and checks that their correction is a
 // resistance: positive, and positive definite among neighbours.
 func (e *Electric) couple() error {
-	g := e.Grid
 	whole := make([]interval, len(e.Bodies))
 	e.layers = make([]*rowLayers, len(e.Bodies))
 	for b := range e.Bodies {
@@ -160,63 +155,78 @@ func (e *Electric) couple() error {
 			e.layers[b] = l
 		}
 	}
-	for k := range g.NZ {
-		c := Couple{Level: k}
-		for b := range e.Bodies {
-			body := &e.Bodies[b]
-			if body.Row == nil || k < body.Zone.K0 || k >= body.Zone.K1 {
-				continue
-			}
-			for i := body.Zone.I0; i < body.Zone.I1; i++ {
-				if o := e.BodyOf[g.Index(i, k)]; o >= 0 {
-					return fmt.Errorf("electrodes %q and %q overlap", e.Bodies[o].Name, body.Name)
-				}
-			}
-			for _, o := range c.Body {
-				if z := e.Bodies[o].Zone; z.I0 < body.Zone.I1 && body.Zone.I0 < z.I1 {
-					return fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[o].Name, body.Name)
-				}
-			}
-			shares, gap := middle(g, body.Zone)
-			for _, s := range shares {
-				c.Cell = append(c.Cell, g.Index(s.column, k))
-				c.row = append(c.row, len(c.Body))
-				c.part = append(c.part, s.part)
-			}
-			c.gap = append(c.gap, gap)
-			c.Body = append(c.Body, b)
-			c.layers = append(c.layers, e.layers[b])
+	for k := range e.Grid.NZ {
+		c, err := e.rowsAt(k)
+		if err != nil {
+			return err
 		}
 		if len(c.Body) == 0 {
 			continue
 		}
-		n := len(c.Body)
-		c.area = (g.Z[k+1] - g.Z[k]) * g.Top.Area[c.Cell[0]%g.NX] / (g.X[c.Cell[0]%g.NX+1] - g.X[c.Cell[0]%g.NX])
-		c.Y = make([]float64, len(c.Cell)*len(c.Cell))
-		c.admittance = make([]float64, n*n)
-		c.geometry = make([]float64, n*n)
-		at := interval{g.Z[k], g.Z[k+1]}
-		c.ground, c.met, c.drop = make([]float64, n), make([]float64, n), make([]complex128, n)
-		c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
-		for i := range n {
-			for j := range n {
-				a, b := e.Bodies[c.Body[i]].Row, e.Bodies[c.Body[j]].Row
-				if i == j {
-					c.geometry[i*n+i] = rowSelf(a.Spacing, whole[c.Body[i]], at, a.Radius)
-				} else {
-					c.geometry[i*n+j] = mutual(a, b, whole[c.Body[i]], whole[c.Body[j]], at)
-				}
-			}
-		}
-		for i := range c.ground {
-			c.ground[i], c.met[i] = 1, 1
-		}
+		c.measure(e, whole)
 		if err := c.invert(e.Bodies); err != nil {
 			return err
 		}
 		e.Couples = append(e.Couples, c)
 	}
 	return nil
+}
+
+// rowsAt returns the rows that stand at level k of the grid and the cells of their
+// columns.
+func (e *Electric) rowsAt(k int) (Couple, error) {
+	g := e.Grid
+	c := Couple{Level: k}
+	for b := range e.Bodies {
+		body := &e.Bodies[b]
+		if body.Row == nil || k < body.Zone.K0 || k >= body.Zone.K1 {
+			continue
+		}
+		for i := body.Zone.I0; i < body.Zone.I1; i++ {
+			if o := e.BodyOf[g.Index(i, k)]; o >= 0 {
+				return c, fmt.Errorf("electrodes %q and %q overlap", e.Bodies[o].Name, body.Name)
+			}
+		}
+		for _, o := range c.Body {
+			if z := e.Bodies[o].Zone; z.I0 < body.Zone.I1 && body.Zone.I0 < z.I1 {
+				return c, fmt.Errorf("rows %q and %q stand in one column of the mesh: they need a distance of at least mesh.finest", e.Bodies[o].Name, body.Name)
+			}
+		}
+		shares, gap := middle(g, body.Zone)
+		for _, s := range shares {
+			c.Cell = append(c.Cell, g.Index(s.column, k))
+			c.row = append(c.row, len(c.Body))
+			c.part = append(c.part, s.part)
+		}
+		c.gap = append(c.gap, gap)
+		c.Body = append(c.Body, b)
+		c.layers = append(c.layers, e.layers[b])
+	}
+	return c, nil
+}
+
+// measure sets the area of sheet and Z·σ of the rows, whole by body the rods that
+// they are part of, and leaves them in ground of 1 Ω·m.
+func (c *Couple) measure(e *Electric, whole []interval) {
+	g, n := e.Grid, len(c.Body)
+	column := c.Cell[0] % g.NX
+	at := interval{g.Z[c.Level], g.Z[c.Level+1]}
+	c.area = at.length() * g.Top.Area[column] / (g.X[column+1] - g.X[column])
+	c.Y = make([]float64, len(c.Cell)*len(c.Cell))
+	c.admittance, c.geometry = make([]float64, n*n), make([]float64, n*n)
+	c.ground, c.met, c.drop = make([]float64, n), make([]float64, n), make([]complex128, n)
+	c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
+	for i, body := range c.Body {
+		c.ground[i], c.met[i] = 1, 1
+		a := e.Bodies[body].Row
+		for j, other := range c.Body {
+			if i == j {
+				c.geometry[i*n+i] = rowSelf(a.Spacing, whole[body], at, a.Radius)
+			} else {
+				c.geometry[i*n+j] = mutual(a, e.Bodies[other].Row, whole[body], whole[other], at)
+			}
+		}
+	}
 }
 
 // middle returns the cells between whose nodes a column's middle lies, with their
@@ -294,13 +304,12 @@ func (e *Electric) assembleCouples() error {
 	return nil
 }
 
-// coupleHeat adds the rows' currents, and their own heat: Re (V − Φ)·I*, spread
-// over the cells as J²/σ; the part in a contact resistance stays in the column.
+// coupleHeat adds the rows' currents, and their own heat: Re (V − Φ)·I*, dealt to
+// the ground beside them; the part in a contact resistance stays in the column.
 func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float64) {
 	for ci := range e.Couples {
 		c := &e.Couples[ci]
 		n := len(c.Body)
-		base := c.Level * e.Grid.NX
 		clear(c.drop)
 		for a, i := range c.row {
 			cell := c.Cell[a]
@@ -324,9 +333,7 @@ func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float6
 				}
 				heat -= contact
 			}
-			for _, s := range c.layers[i].shares[c.Level-c.layers[i].first] {
-				q[base+s.column] += heat * s.part / e.sigma[base+s.column] / c.ground[i]
-			}
+			c.layers[i].deal(q, e, c.Level, heat)
 		}
 	}
 }

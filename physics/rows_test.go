@@ -97,10 +97,12 @@ func TestRowHeatLiesNearItsRods(t *testing.T) {
 	const s, a = 4.2672, 0.1524
 	g := mesh.NewSection([]float64{-60, -0.67, -0.25, -0.04, 0.04, 0.25, 0.67, 60}, []float64{0, 1}, s)
 	part := make([]float64, g.NX)
-	sum := 0.0
-	for _, p := range (&Row{Spacing: s, Radius: a}).spread(g, 0, make([]bool, g.Cells())) {
-		part[p.column] = p.part
-		sum += p.part
+	var sum [2]float64
+	for side, shares := range (&Row{Spacing: s, Radius: a}).spread(g, 0, make([]bool, g.Cells())) {
+		for _, p := range shares {
+			part[p.column] += p.part / 2
+			sum[side] += p.part
+		}
 	}
 	simpson := func(to float64) float64 {
 		const n = 20000
@@ -134,8 +136,8 @@ func TestRowHeatLiesNearItsRods(t *testing.T) {
 	}
 	// Far cells with less than 1e-7 of the heat are left out and the rest brought back
 	// to 1, within rounding.
-	if math.Abs(sum-1) > 1e-14 || part[1] != part[5] || part[2] != part[4] {
-		t.Errorf("shares %v sum to %.16g: want 1, and the same on both sides", part, sum)
+	if math.Abs(sum[0]-1) > 1e-14 || math.Abs(sum[1]-1) > 1e-14 || part[1] != part[5] || part[2] != part[4] {
+		t.Errorf("shares %v sum to %.16g: want 1 on either side, and the same on both", part, sum)
 	}
 }
 
@@ -201,6 +203,63 @@ func TestRowsMeetTheGroundTheyStandIn(t *testing.T) {
 		for i, m := range endless.met {
 			if math.Abs(m-50) > 50*1e-12 {
 				t.Fatalf("endless rods in ground of 50 Ω·m meet %.15g Ω·m at level %d, want 50 to 1e-12: %s", m, i, where)
+			}
+		}
+	}
+}
+
+// TestRowBetweenTwoGrounds: a row that stands on the boundary of two grounds, σ₁ to its
+// left and σ₂ to its right, meets what one of (σ₁ + σ₂)/2 has, and heats them as σ₁ to
+// σ₂: with an insulator on one side its drop doubles. A mirror image meets the same.
+// Source: the field of even ground has no current through the plane of the rods, so it
+// solves both halves as it is. Rounding over some hundred levels: 1e-12.
+func TestRowBetweenTwoGrounds(t *testing.T) {
+	const s, top, bottom = 3.0, 1.0, 4.0
+	z, err := mesh.Grade([]mesh.Mark{{At: 0, Size: 0.2}, {At: top, Size: 0.1}, {At: bottom, Size: 0.1}, {At: 12, Size: 2}}, 1.3, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	g := mesh.NewSection([]float64{-30, -3, -1, -0.4, -0.1, 0, 0.1, 0.4, 1, 3, 30}, z, s)
+	e, err := NewElectric(g, []Body{{Name: "row", Phase: 1, Rods: 1, Zone: g.Box("", -0.1, 0.1, top, bottom),
+		Row: &Row{Spacing: s, Radius: 0.15, Top: top, Bottom: bottom}}}, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := e.layers[0]
+	meets := func(left, right float64) []float64 {
+		for c := range e.sigma {
+			e.sigma[c] = right
+			if g.XC[c%g.NX] < 0 {
+				e.sigma[c] = left
+			}
+		}
+		l.assemble(e)
+		return append([]float64(nil), l.met...)
+	}
+	for _, c := range [][2]float64{{0.05, 0.05}, {0.1, 0.02}, {0.02, 0.1}, {5e-14, 0.05}, {0.05, 0}} {
+		left, right := c[0], c[1]
+		want := meets((left+right)/2, (left+right)/2)
+		for i, m := range meets(left, right) {
+			if l.along[i] > 0 && math.Abs(m-want[i]) > 1e-12*want[i] {
+				t.Fatalf("a row between %g and %g S/m meets %.15g Ω·m at level %d, want %.15g as in even ground of their mean", left, right, m, i, want[i])
+			}
+		}
+		if right == 0 { // no heat goes where nothing conducts, but 0/0 is no share
+			continue
+		}
+		q, k := make([]float64, g.Cells()), g.Row(2)
+		l.deal(q, e, k, 3)
+		warm := [2]float64{}
+		for i := range g.NX {
+			if g.XC[i] < 0 {
+				warm[0] += q[g.Index(i, k)]
+			} else {
+				warm[1] += q[g.Index(i, k)]
+			}
+		}
+		for side, sigma := range c {
+			if want := 3 * sigma / (left + right); math.Abs(warm[side]-want) > 1e-12*want {
+				t.Errorf("of 3 W between %g and %g S/m side %d takes %.15g W, want %.15g", left, right, side, warm[side], want)
 			}
 		}
 	}

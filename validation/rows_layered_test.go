@@ -342,3 +342,75 @@ func TestInsertBehindARow(t *testing.T) {
 	lost := field * field * s * ((right-left)*height + math.Pi*height*height/4) / (2 * bare)
 	hold(t, check{"share of a row's current that a body of 0.2 × 1 m, 0.5 m behind it, takes", "hydrodynamic mass of an ellipse", 1 - with/bare, lost, "", lost})
 }
+
+// beforeGround returns the current a metre [A/m] of a rod of the first of two endless rows at
+// 0 and d, +1 and −1 V, aligned, s apart in their rows: σ of 1 S/m between them, and
+// from a distance beyond them on that of the ground outside. Their columns are w wide and
+// lie between the rows; the rows of cells end 40 m off.
+func beforeGround(t *testing.T, s, a, d, w, beyond, outside float64) float64 {
+	t.Helper()
+	const length = 1e9 // [m] one level of the mesh
+	marks := []mesh.Mark{{At: -40, Size: far}, {At: d + 40, Size: far}, {At: 0, Size: w}, {At: w, Size: w}, {At: d - w, Size: w}, {At: d, Size: w}}
+	if beyond > 0 {
+		marks = append(marks, mesh.Mark{At: -beyond, Size: w}, mesh.Mark{At: d + beyond, Size: w})
+	}
+	g := mesh.NewSection(graded(t, marks...), []float64{0, length}, s)
+	row := func(x, left, volts float64) physics.Body {
+		return physics.Body{Name: fmt.Sprint(x), Phase: complex(volts, 0), Rods: 1, Zone: g.Box("", left, left+w, 0, length),
+			Row: &physics.Row{X: x, Spacing: s, Radius: a, Bottom: length}}
+	}
+	e, err := physics.NewElectric(g, []physics.Body{row(0, 0, 1), row(d, d-w, -1)}, false)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sigma := make([]float64, g.Cells())
+	for i, x := range g.XC {
+		sigma[i] = 1
+		if x < -beyond || x > d+beyond {
+			sigma[i] = outside
+		}
+	}
+	return real(solvePotential(t, e, sigma, 1e-12).current[0]) / length
+}
+
+// TestRowsBetweenTwoGrounds: endless rows that stand on the boundaries of a slab, better
+// or poorer ground outside, from an insulator on: the ground beside a row conducts on
+// both sides of it.
+// Source: line currents; the harmonics of a row between σ₁ and σ₂ have no current
+// through its plane and meet (σ₁ + σ₂)/2, so V/I′ = (d − w)/(2sσ₂) + ln(s/2πa)/(π(σ₁ + σ₂)),
+// d − w from node to node.
+// What the other row's harmonics do is left out: e^(−2πd/s)/2π = 6e-7 of V/I′, which is
+// 1 Ω·m at least, and at most twice that beside an insulator. With the potential's
+// residual 2e-6.
+func TestRowsBetweenTwoGrounds(t *testing.T) {
+	const s, a, d, w = 2.0, 0.1, 4.0, 0.1
+	for _, outside := range []float64{1e-9, 0.1, 1, 10} {
+		want := 1 / ((d-w)/(2*s) + math.Log(s/(2*math.Pi*a))/(math.Pi*(1+outside)))
+		hold(t, check{fmt.Sprintf("current a metre of endless rows on the boundaries of 1 S/m and %g S/m", outside), "line currents", beforeGround(t, s, a, d, w, 0, outside), want, "A/m", 2e-6 * want})
+	}
+}
+
+// TestPoorGroundOnOneSideAtMostDoublesTheDrop: ground that hardly conducts begins at a
+// distance beyond two endless rows. What it does to a row is at most what the nearest
+// does, which doubles the row's own drop.
+// Source: line currents and their mirror images in the walls; a wall at the row itself
+// is the row and its image in one place, that is twice the drop.
+// Bounds: not above the images' current by more than the 2e-6 of
+// TestRowsBetweenTwoGrounds, and not below that of the doubled drop. The correction
+// counts such ground in series with the whole side, wherever it begins, so that it lies
+// at the lower bound until it feels none of it: up to 14 % low.
+func TestPoorGroundOnOneSideAtMostDoublesTheDrop(t *testing.T) {
+	const s, a, d, w = 2.0, 0.1, 4.0, 0.1
+	own := math.Log(s/(2*math.Pi*a)) / (2 * math.Pi)
+	beside := func(x float64) float64 { return -math.Log(-math.Expm1(-2*math.Pi*x/s)) / (2 * math.Pi) }
+	var rows [][]string
+	for _, beyond := range []float64{0.2, 0.5, 1, 2, 3} {
+		sheet := (d - w) / (2 * s)
+		images := beside(2*beyond) - beside(d) - 2*beside(d+2*beyond) + beside(2*d+2*beyond)
+		got, most, least := beforeGround(t, s, a, d, w, beyond, 1e-9), (1+2e-6)/(sheet+own+images), (1-2e-6)/(sheet+2*own)
+		hold(t, check{fmt.Sprintf("current a metre of endless rows with 1e-9 S/m from %g m beyond them, between images and twice the drop", beyond),
+			"line currents and their images", got, (most + least) / 2, "A/m", (most - least) / 2})
+		rows = append(rows, []string{fmt.Sprint(beyond), fmt.Sprintf("%.4f", got), fmt.Sprintf("%.4f", most), fmt.Sprintf("%.4f", least), fmt.Sprintf("%.1f", 100*(got/most-1))})
+	}
+	table(t, "Poor ground beyond rows: what the row correction makes too much of", []string{"distance [m]", "section view [A/m]", "images [A/m]", "twice the drop [A/m]", "error [%]"}, rows)
+}
