@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"syscall"
+	"unicode"
 
 	"soiljoule/cases"
 	"soiljoule/cmd/internal/figure"
@@ -54,21 +55,41 @@ func draw(ctx context.Context, dir string, c *cases.Case, opt figure.Options, st
 	case err == nil:
 		return done
 	case errors.Is(err, context.Canceled):
-		fmt.Fprintf(stderr, "soiljoule figures: interrupted after %d files; draw the rest with: soiljoule figures %s\n", len(files), dir)
+		fmt.Fprintf(stderr, "soiljoule figures: interrupted after %d files; draw the rest with: %s\n", len(files), again(dir))
 		return interrupted
 	}
-	text := err.Error()
-	if list, ok := err.(interface{ Unwrap() []error }); ok { // one figure's reason a line, a common one once
-		all := list.Unwrap()
-		var cause syscall.Errno
-		if errors.As(err, &cause) && !slices.ContainsFunc(all, func(e error) bool { return !errors.Is(e, cause) }) {
-			text = all[0].Error()
-			if n := len(all) - 1; n > 0 {
-				text += fmt.Sprintf(", and so %d more", n)
-			}
-			text += "; mend that and draw them with: soiljoule figures " + dir
+	fmt.Fprintf(stderr, "soiljoule figures: %s\n", undrawn(err, dir))
+	return failed
+}
+
+// undrawn says why figures were not drawn: one figure's reason a line, and what the
+// system had against all of them once, with the command that draws them again.
+func undrawn(err error, dir string) string {
+	var cause syscall.Errno
+	joined, ok := err.(interface{ Unwrap() []error })
+	if !ok || !errors.As(err, &cause) {
+		return err.Error()
+	}
+	all := joined.Unwrap()
+	for _, e := range all {
+		if !errors.Is(e, cause) {
+			return err.Error()
 		}
 	}
-	fmt.Fprintf(stderr, "soiljoule figures: %s\n", text)
-	return failed
+	text := all[0].Error()
+	if n := len(all) - 1; n > 0 {
+		text += fmt.Sprintf(", and so %d more", n)
+	}
+	return text + "; mend that and draw them with: " + again(dir)
+}
+
+// again is the command that draws a folder's figures, to be pasted into a shell.
+func again(dir string) string {
+	plain := func(r rune) bool {
+		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("/._-+,:@", r)
+	}
+	if dir == "" || strings.ContainsFunc(dir, func(r rune) bool { return !plain(r) }) {
+		dir = "'" + strings.ReplaceAll(dir, "'", `'\''`) + "'"
+	}
+	return "soiljoule figures " + dir
 }
