@@ -214,13 +214,28 @@ func TestDiskFull(t *testing.T) {
 // Source: exact.
 func TestPlacesThatCannotBeWritten(t *testing.T) {
 	b := newBench(t)
-	s := &sheet{b: b}
-	try := func(fault, dir string, with func(*exec.Cmd), pattern, state string) {
-		s.fault = fault
-		p := b.start(with, b.args(dir, benchDays, "--force")...)
-		s.row(dir, p.wait(), 1, p.lines(), []string{pattern}, state)
-		s.clear(dir)
-	}
+	t.Run("folders", func(t *testing.T) { b.with(t).closedFolders() })
+	t.Run("mounts", func(t *testing.T) { b.with(t).closedMounts() })
+}
+
+// with returns the bench for a part of its test.
+func (b *bench) with(t *testing.T) *bench {
+	c := *b
+	c.t = t
+	return &c
+}
+
+// try runs into dir, which must fail with one line.
+func (s *sheet) try(fault, dir string, with func(*exec.Cmd), pattern, state string) {
+	s.fault = fault
+	p := s.b.start(with, s.b.args(dir, benchDays, "--force")...)
+	s.row(dir, p.wait(), 1, p.lines(), []string{pattern}, state)
+	s.clear(dir)
+}
+
+// closedFolders are the places that any user can make.
+func (b *bench) closedFolders() {
+	t, s := b.t, &sheet{b: b}
 	// Modes are not asked for the system's own user, so another one runs it.
 	at := filepath.Join(b.at, "closed")
 	if err := os.Mkdir(at, 0o555); err != nil {
@@ -231,14 +246,25 @@ func TestPlacesThatCannotBeWritten(t *testing.T) {
 			c.SysProcAttr = &syscall.SysProcAttr{Credential: &syscall.Credential{Uid: 65534, Gid: 65534}}
 		}
 	}
-	try("a folder without write permission", filepath.Join(at, "out"), other, `permission denied; name a place that can be written with -o$`, "nothing")
+	s.try("a folder without write permission", filepath.Join(at, "out"), other, `permission denied; name a place that can be written with -o$`, "nothing")
 
+	s.fault = "the files' size is limited (ulimit -f)"
+	dir := filepath.Join(b.at, "limited", "out")
+	p := b.start(limited(b, "ulimit -f 16"), b.args(dir, benchDays)...) // 16 KiB or 8, as the shell counts
+	s.row(dir, p.wait(), 1, p.lines(), []string{`^soiljoule run: .*file too large`}, "nothing")
+	s.clear(dir)
+	s.close(t, "Places that cannot be written", "places that cannot be written: exit codes, lines or folders that are not as promised")
+}
+
+// closedMounts are those that need the right to mount.
+func (b *bench) closedMounts() {
+	t, s := b.t, &sheet{b: b}
 	ro := mount(t, filepath.Join(b.at, "readonly"), 1<<20, syscall.MS_RDONLY)
-	try("a read-only file system", filepath.Join(ro, "out"), nil, `read-only file system; name a place that can be written with -o$`, "nothing")
+	s.try("a read-only file system", filepath.Join(ro, "out"), nil, `read-only file system; name a place that can be written with -o$`, "nothing")
 
 	over := filepath.Join(b.at, "mounted", "out")
 	mount(t, over, 1<<20, 0)
-	try("a folder that something is mounted on", over, nil, `^soiljoule run: ".*/out" cannot be replaced as a whole; name a folder below it$`, "an empty folder")
+	s.try("a folder that something is mounted on", over, nil, `^soiljoule run: ".*/out" cannot be replaced as a whole; name a folder below it$`, "an empty folder")
 
 	b.earlier(filepath.Join(b.at, "bound", "real"))
 	bound := filepath.Join(b.at, "bound", "out")
@@ -249,14 +275,8 @@ func TestPlacesThatCannotBeWritten(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = syscall.Unmount(bound, syscall.MNT_DETACH) })
-	try("an earlier run's folder that is mounted there", bound, nil, `^soiljoule run: ".*/out" cannot be replaced as a whole; name a folder below it$`, "earlier")
-
-	s.fault = "the files' size is limited (ulimit -f)"
-	dir := filepath.Join(b.at, "limited", "out")
-	p := b.start(limited(b, "ulimit -f 16"), b.args(dir, benchDays)...) // 16 KiB or 8, as the shell counts
-	s.row(dir, p.wait(), 1, p.lines(), []string{`^soiljoule run: .*file too large`}, "nothing")
-	s.clear(dir)
-	s.close(t, "Places that cannot be written", "places that cannot be written: exit codes, lines or folders that are not as promised")
+	s.try("an earlier run's folder that is mounted there", bound, nil, `^soiljoule run: ".*/out" cannot be replaced as a whole; name a folder below it$`, "earlier")
+	s.close(t, "File systems that cannot be written", "file systems that cannot be written: exit codes, lines or folders that are not as promised")
 }
 
 // limited lets a shell set limits and then become the program.
