@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"math"
 	"strings"
 	"testing"
 )
@@ -80,6 +81,45 @@ func TestTouchingElementsAreOneRod(t *testing.T) {
 				t.Errorf("%s: the caution of rods %q is %q, want it to begin with %q", c.name, w.caution, got, w.want)
 			}
 		}
+	}
+}
+
+// TestBetterGroundIsNamed: the caution of rods that end on better ground gives the
+// largest ratio of the case, and says so where it is beyond what was held.
+func TestBetterGroundIsNamed(t *testing.T) {
+	for _, c := range []struct {
+		below, ratio string
+		beyond       bool
+	}{
+		{"20 ohm*m", "up to 2 times", false},
+		{"8 ohm*m", "up to 5 times", false},
+		{"7.9 ohm*m", "up to 5.06 times", true},
+		{"1 ohm*m", "up to 40 times", true},
+	} {
+		text := strings.Replace(plateAndRow, "name = \"silt\"\n", "name = \"silt\"\nbottom = \"3 m\"\n", 1)
+		text = strings.Replace(text, "[[target]]", "[[layer]]\nname = \"below\"\nresistivity = \""+c.below+"\"\nthermal_conductivity = \"1.6 W/m/K\"\nheat_capacity = \"2.9 MJ/m3/K\"\nporosity = 0.4\nsaturation = 1.0\n[[target]]", 1)
+		got := variant{text, nil}.cautionOf(t, "boundary to ground that conducts better")
+		if !strings.Contains(got, c.ratio) || strings.Contains(got, "beyond five it is not known") != c.beyond {
+			t.Errorf("rods that end on ground of %s below 40 ohm*m: the caution is %q, want one with %q, and that it is not known: %v", c.below, got, c.ratio, c.beyond)
+		}
+	}
+}
+
+// TestGroundBelowZeroHoldsLiquid: ground from −20 °C to 20 °C takes up heat as one
+// whose water is liquid throughout, as the caution says: within a tenth of its heat
+// capacity, the change of the water's own. Had its ice to melt, it would take up
+// porosity × 1000 kg/m³ × 334 kJ/kg more (heat of fusion, from memory): more than the
+// capacity times 40 K here.
+func TestGroundBelowZeroHoldsLiquid(t *testing.T) {
+	c, _ := mustParse(t, heated, "site.ambient=-20 degC").Expand()
+	p, err := c.Build()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.Ground.Store(0)
+	took := s.Energy(293.15, s.Found) - s.Energy(253.15, s.Found)
+	if want := 3.0e6 * 40; math.Abs(took-want) > 0.1*want {
+		t.Errorf("clay takes up %.4g J/m³ from −20 to 20 °C, want its capacity × 40 K, %.4g J/m³, to a tenth", took, want)
 	}
 }
 
@@ -169,7 +209,15 @@ func TestCautions(t *testing.T) {
 		{"outside the modelled ground", sensor(`sensor.T1.depth=["1 m", "14.1 m"]`), sensor(`sensor.T1.depth=["1 m", "13.9 m"]`), "T1@14.1m"},
 		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},
 		{"Set power", s(), array(), "drum"},
-		{"Solid bodies", variant{heated, nil}, cell(), "(rod)"},
+		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "the ground at the start (-20 °C)"},
+		{"computed as if its water were liquid", s("surface.air=-0.5 degC"), s("surface.air=0 degC"), "Below 0 °C: the air (-0.5 °C)."},
+		{"computed as if its water were liquid", s("domain.below=-1 degC"), s("domain.below=1 degC"), "domain.below (-1 °C)"},
+		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
+		// frost.csv has a frost on day 15, and one long before power-on.
+		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C)"},
+		// A bore is twice its radius of 0.1 m wide; the smallest of the case counts.
+		{"wider than the bore", array("mesh.finest=0.201 m"), array("mesh.finest=0.2 m"), "0.201 m (0.6594 ft), are wider than the bore, 0.2 m (0.6562 ft)"},
+		{"wider than the bore", rows("electrode.S.radius=0.05 m", "mesh.finest=0.11 m"), rows("electrode.S.radius=0.05 m", "mesh.finest=0.1 m"), "0.1 m (0.3281 ft)"},
 	} {
 		if got := c.in.cautionOf(t, c.says); got == "" || !strings.Contains(got, c.number) {
 			t.Errorf("%q inside its condition, %q: the caution is %q, want one that names %q", c.says, c.in.sets, got, c.number)

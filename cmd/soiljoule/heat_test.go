@@ -3,6 +3,7 @@ package main
 import (
 	"encoding/csv"
 	"encoding/json"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -289,5 +290,36 @@ func TestStaleSeriesGoes(t *testing.T) {
 	got := files(t, out)
 	if slices.Contains(got, "heat-1.csv") || !slices.Contains(got, "heat-notes.csv") {
 		t.Errorf("after a run without a series the folder holds %v; want heat-notes.csv and no heat-1.csv", got)
+	}
+}
+
+// TestFrozenGroundIsCounted: a run of ground below 0 °C says that freezing is left out,
+// and of how many cells; one of warm ground says neither.
+func TestFrozenGroundIsCounted(t *testing.T) {
+	dir := t.TempDir()
+	write(t, dir, "power.csv", ringSeries)
+	file := write(t, dir, "ring.toml", strings.Replace(ring, "FILE", "power.csv", 1))
+	args := func(name, ambient string) []string {
+		return []string{"run", file, "-o", filepath.Join(dir, name), "--no-figures", "--set", "site.ambient=" + ambient, "--set", "time.duration=1 d", "--set", "mesh.finest=30 cm"}
+	}
+	cold := must(t, done, args("cold", "-20 degC")...).out
+	var counted struct {
+		Cells int `json:"cells"`
+		Below int `json:"cells_below_0C"`
+	}
+	if err := json.Unmarshal([]byte(read(t, filepath.Join(dir, "cold"), "run.json")), &counted); err != nil {
+		t.Fatal(err)
+	}
+	if counted.Below < counted.Cells/2 || counted.Below > counted.Cells {
+		t.Errorf("of %d cells of ground at -20 °C, %d are counted as below 0 °C, want most of them", counted.Cells, counted.Below)
+	}
+	for _, want := range []string{"Below 0 °C: the ground at the start (-20 °C).", "as if its water were liquid",
+		fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid", counted.Below, counted.Cells)} {
+		if !strings.Contains(cold, want) {
+			t.Errorf("the summary of ground at -20 °C does not say %q:\n%s", want, cold)
+		}
+	}
+	if warm := must(t, done, args("warm", "5 degC")...).out; strings.Contains(warm, "elow 0 °C") {
+		t.Errorf("the summary of ground at 5 °C speaks of frost:\n%s", warm)
 	}
 }

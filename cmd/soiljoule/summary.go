@@ -230,7 +230,7 @@ func resultCautions(c *cases.Case, r *solver.Report) []string {
 		out = append(out, fmt.Sprintf("Up to %d cells passed 180 °C, where water properties are extrapolated.", n))
 	}
 	if n := st.Below0C; n > 0 {
-		out = append(out, fmt.Sprintf("Up to %d cells fell below 0 °C, where freezing is not modelled.", n))
+		out = append(out, fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid, as freezing is not modelled.", n, len(r.State.T)))
 	}
 	return out
 }
