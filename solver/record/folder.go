@@ -160,11 +160,12 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	if err != nil {
 		return nil, Refused{err}
 	}
-	plan.Dir = dir
-	Sweep(plan.Dir) // may bring back a finished run
+	Sweep(dir) // may bring back a finished run
+	// Refused under the name that was given.
 	if err := Check(plan.Dir, plan.Force); err != nil {
 		return nil, Refused{err}
 	}
+	plan.Dir = dir
 	if err := os.MkdirAll(filepath.Dir(plan.Dir), 0o777); err != nil {
 		return nil, noPlace(plan.Dir, err)
 	}

@@ -380,6 +380,25 @@ func TestNoPlace(t *testing.T) {
 	}
 }
 
+// TestRefusedAsGiven: a folder that may not be written is refused as such, under the
+// name it was given.
+func TestRefusedAsGiven(t *testing.T) {
+	at := t.TempDir()
+	t.Chdir(at)
+	tree(t, at, map[string]string{"out/run.json": other, "letters/a.txt": "mine", "file": "mine"})
+	for dir, want := range map[string]error{"out": ErrFinished, "letters": ErrForeign, "file": nil, "file/out": nil, ".": nil} {
+		f, err := Create(plan(dir), bench(t))
+		if err == nil {
+			f.Abandon(nil)
+		}
+		var refused Refused
+		if !errors.As(err, &refused) || want != nil && !errors.Is(err, want) || strings.Contains(err.Error(), at) || !strings.Contains(err.Error(), dir) {
+			t.Errorf("Create refuses the folder %s with %v, want a refusal (%v) that names it so", dir, err, want)
+		}
+	}
+	lies(t, "refused", at, map[string]string{"out/run.json": other, "letters/a.txt": "mine", "file": "mine"})
+}
+
 // TestLinkedFolder: a link to a folder stays a link, and the folder gets the
 // results.
 func TestLinkedFolder(t *testing.T) {
