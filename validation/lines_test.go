@@ -50,11 +50,17 @@ func otherRow(x, s float64, between bool) float64 {
 // phases q. A cylinder of one potential answers each term by its multipole,
 // −cₙ(a²/z)ⁿ, and those of the others lower its potential by n·cₙ²a²ⁿ: of two
 // cylinders at D, (a/D)², the first term of acosh(D/2a) less ln(D/a). Rods in pairs
-// about every rod leave out c₁. Along a row Σ 1/(z + ks)² = (π/s)²/sin²(πz/s), on
-// its own rods π²/(3s²); z = ±ijd makes that real, so that the phases ahead and
-// behind add up to a cosine.
+// about every rod leave out c₁.
 // Source: expansion in multipoles about a circle (textbook).
 func cylinderImpedance(d, s, a float64, shifted bool, phases int) float64 {
+	c := quadrupole(d, s, shifted, phases)
+	return lineImpedance(d, s, a, shifted, phases) - 2*c*c*math.Pow(a, 4)/(2*math.Pi)
+}
+
+// quadrupole returns c₂ [1/m²] of a lattice. Along a row Σ 1/(z + ks)² = (π/s)²/sin²(πz/s),
+// on its own rods π²/(3s²); z = ±ijd makes that real, so that the phases ahead and
+// behind add up to a cosine.
+func quadrupole(d, s float64, shifted bool, phases int) float64 {
 	theta := 2 * math.Pi / float64(max(phases, 2))
 	sum := 1.0 / 3 // of 1/z², in (π/s)²
 	for j := 1; j < 200; j++ {
@@ -65,8 +71,7 @@ func cylinderImpedance(d, s, a float64, shifted bool, phases int) float64 {
 		}
 		sum += 2 * math.Cos(theta*float64(j)) * row
 	}
-	quadrupole := sum / 2 * math.Pow(math.Pi/s, 2) // c₂
-	return lineImpedance(d, s, a, shifted, phases) - 2*quadrupole*quadrupole*math.Pow(a, 4)/(2*math.Pi)
+	return sum / 2 * math.Pow(math.Pi/s, 2)
 }
 
 // TestLineCurrentsGiveTheKnownLattices: the sums over rows give the potential of
@@ -79,7 +84,10 @@ func cylinderImpedance(d, s, a float64, shifted bool, phases int) float64 {
 // Tolerances: two rows D apart, their rods s = 100 D apart: a pair ks away adds
 // ½ln(1 + (D/ks)²) at most, all of them (D/s)²·π²/6, 1.6e-4 of the logarithm's unit.
 // Ranks 20 d apart: the field of a rank falls as e^(−πs/d), nothing is left but
-// rounding, 1e-12.
+// rounding, 1e-12. The same for the quadrupole that a rod of a checkered or a triangular
+// lattice sees, which turned by a quarter or a third is itself: none. That of a square
+// lattice of alternating rows is summed rod by rod, 1/z² over 121 by 121: their halved
+// edges leave no more than of the potential.
 func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 	const p, a = 4.2672, 0.1524
 	factor := a / p * math.Exp(2*math.Pi*lineImpedance(p/2, p*math.Sqrt(3), a, true, 3))
@@ -92,7 +100,7 @@ func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 	// Its rods sit at the corners of squares of side s/√2, alternating along both.
 	// Checked by summing ring after ring of squares, each neutral.
 	const s = 2.0
-	sum := -math.Log(a)
+	sum, square := -math.Log(a), 0.0
 	const rings = 60
 	for i := -rings; i <= rings; i++ {
 		for j := -rings; j <= rings; j++ {
@@ -107,10 +115,15 @@ func TestLineCurrentsGiveTheKnownLattices(t *testing.T) {
 				w /= 2
 			}
 			sum -= w * float64(1-2*((i+j)&1)) * math.Log(s/math.Sqrt2*math.Hypot(float64(i), float64(j)))
+			z := complex(float64(j), float64(i)) * p
+			square += w * float64(1-2*(i&1)) * real(1/(2*z*z))
 		}
 	}
 	// The fields of the halved edge cells fall as the fourth power of the ring.
 	hold(t, check{"V/(ρI′) of a checkered lattice", "summed rod by rod over 121 by 121", lineImpedance(s/2, s, a, true, 1), sum / (2 * math.Pi), "", 1e-3 * sum / (2 * math.Pi)})
+	hold(t, check{"quadrupole of a checkered lattice, in 1/s²", "symmetry by a quarter turn", quadrupole(s/2, s, true, 1) * s * s, 0, "", 1e-12})
+	hold(t, check{"quadrupole of a triangular three-phase grid, in 1/p²", "symmetry by a third of a turn", quadrupole(p/2, p*math.Sqrt(3), true, 3) * p * p, 0, "", 1e-12})
+	hold(t, check{"quadrupole of alternating rows, square, in 1/p²", "summed rod by rod over 121 by 121", quadrupole(p, p, false, 1) * p * p, square * p * p, "", 1e-3 * math.Abs(square*p*p)})
 }
 
 // TestRowsAgainstLatticesOfManySpacings: rows of endless rods draw what line currents
