@@ -556,10 +556,29 @@ yard.toml:35: array[1].spacing = 14 ft: no return path: one row fits the first t
 		want: `
 --set layer.peat.porosity=0.4: there is no layer named peat; there are sand and clay
 --set layer[3].porosity=0.4: there is no layer[3]; the file has 2 of them
---set layer.porosity=0.4: must say which: layer[1].porosity or layer.NAME.porosity
+--set layer.porosity=0.4: must say which of the 2: layer[1].porosity or layer.NAME.porosity; there are sand and clay
 --set nowhere.x=1: there is no section nowhere
 --set supply: must be path=value, such as layer.silt.porosity=0.4
 --set supply=3: must name a key of [supply], such as supply.phases`,
+	},
+	{
+		// An array without a name has the name that its electrodes are called by.
+		name:  "set of arrays without their name",
+		base:  soundArray,
+		edits: []edit{{"[supply]", "[[array]]\npattern = \"triangular\"\nspacing = \"14 ft\"\ntop = \"15 ft\"\nbottom = \"19 ft\"\nradius = \"6 in\"\nname = \"W\"\n[supply]"}},
+		sets:  []string{"array.spacing=20 ft", "array.F.spacing=20 ft", "heat.power=1 kW"},
+		want: `
+--set array.spacing=20 ft: must say which of the 2: array[1].spacing or array.NAME.spacing; there are E and W
+--set array.F.spacing=20 ft: there is no array named F; there are E and W
+--set heat.power=1 kW: the file has no [[heat]]`,
+	},
+	{
+		name:  "set of an unknown name of one, and of changes, which have none",
+		edits: []edit{{"[time]", "[[change]]\nat = \"3 d\"\non = false\n[[change]]\nat = \"4 d\"\non = true\n[time]"}},
+		sets:  []string{"target.zon.top=8 ft", "change.on=false"},
+		want: `
+--set target.zon.top=8 ft: there is no target named zon; there is zone
+--set change.on=false: must say which of the 2: change[1].on`,
 	},
 	{
 		name: "set of an unknown key",

@@ -393,9 +393,12 @@ func (l *loader) target(s *section, path, rest string) (row map[string]any, loc,
 		}
 		return rows[i-1], s.loc(i - 1), after, ""
 	}
+	if len(rows) == 0 {
+		return nil, "", "", "the file has no " + s.header()
+	}
 	dot := strings.LastIndexByte(rest, '.')
-	if dot < 0 {
-		return nil, "", "", fmt.Sprintf("must say which: %s[1].%s or %s.NAME.%s", s.name, rest, s.name, rest)
+	if dot < 0 && len(rows) == 1 {
+		return rows[0], s.loc(0), rest, "" // there is one that it can mean
 	}
 	var names []string
 	for i, r := range rows {
@@ -403,15 +406,29 @@ func (l *loader) target(s *section, path, rest string) (row map[string]any, loc,
 		if k := findKey(s.name + ".name"); !ok && k != nil {
 			n = k.def
 		}
-		if n == rest[:dot] {
+		if dot >= 0 && n == rest[:dot] {
 			return r, s.loc(i), rest[dot+1:], ""
 		}
-		names = append(names, oneLine(n))
+		if n != "" {
+			names = append(names, oneLine(n))
+		}
 	}
-	if len(names) > 20 {
-		names = append(names[:20], "…")
+	there := "" // a change has no name
+	switch {
+	case len(names) > 20:
+		there = "; there are " + list(append(names[:20], "…"), "and")
+	case len(names) > 1:
+		there = "; there are " + list(names, "and")
+	case len(names) == 1:
+		there = "; there is " + names[0]
 	}
-	return nil, "", "", fmt.Sprintf("there is no %s named %s; there are %s", s.name, oneLine(rest[:dot]), oneLineOr(list(names, "and")))
+	switch {
+	case dot >= 0:
+		return nil, "", "", fmt.Sprintf("there is no %s named %s%s", s.name, oneLine(rest[:dot]), there)
+	case there == "":
+		return nil, "", "", fmt.Sprintf("must say which of the %d: %s[1].%s", len(rows), s.name, rest)
+	}
+	return nil, "", "", fmt.Sprintf("must say which of the %d: %s[1].%s or %s.NAME.%s%s", len(rows), s.name, rest, s.name, rest, there)
 }
 
 // setting is the value of a --set, or of a default: TOML if it is, else text.

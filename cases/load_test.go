@@ -314,13 +314,21 @@ func TestEveryKeyGiven(t *testing.T) {
 	}
 }
 
-// TestSets: --set by name, by number, into a missing section, as text or TOML.
+// TestSets: --set by name, by number, of a table that occurs once, into a
+// missing section, as text or TOML.
 func TestSets(t *testing.T) {
 	c := mustParse(t, sound, "layer.clay.porosity=0.4", "layer[1].porosity=30 %", "mesh.finest=6 in", "supply.voltage=\"120 V\"",
 		"title=A = B", "sensor.T1.depth=[\"1 ft\"]", "time.power_on=2026-05-01", "layer.sand.porosity = 0.2")
 	if c.Layers[1].Porosity != 0.4 || c.Layers[0].Porosity != 0.2 || c.Mesh.Finest != 0.1524 || c.Supply.Voltage != 120 ||
 		c.Title != "A = B" || c.Sensors[0].Labels[0] != "T1@1ft" || c.Time.PowerOn.Year() != 2026 {
 		t.Errorf("--set gave %+v", c)
+	}
+	// One array, which has no name: its key alone says which, as does the name that its
+	// electrodes have by default.
+	for _, path := range []string{"array.spacing", "array.E.spacing", "array[1].spacing"} {
+		if c := mustParse(t, soundArray, path+"=15 ft"); math.Abs(c.Arrays[0].Spacing-4.572) > 1e-12 {
+			t.Errorf("--set %s=15 ft gives a spacing of %g m, want 4.572", path, c.Arrays[0].Spacing)
+		}
 	}
 }
 
