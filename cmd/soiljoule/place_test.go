@@ -31,7 +31,7 @@ func TestPlacesThatCannotBe(t *testing.T) {
 		cases = append(cases, struct {
 			place, says string
 			exit        int
-		}{"/proc/x", "no folder can be made in /proc: no such file or directory; name another place with -o", failed})
+		}{"/proc/x", "/proc/x cannot be made: no such file or directory; name another place with -o", failed})
 	}
 	for _, c := range cases {
 		o := must(t, c.exit, "run", cell, "-o", c.place, "-q")

@@ -67,7 +67,7 @@ var ErrForeign = errors.New("is not empty and not a results folder")
 
 // ErrPlace is wrapped by Create's error when the folder cannot be begun where it is
 // to be; what the system says of the place follows.
-var ErrPlace = errors.New("no folder can be made in")
+var ErrPlace = errors.New("cannot be made")
 
 // Folder records a run. Its methods are not safe for concurrent use.
 type Folder struct {
@@ -191,7 +191,7 @@ func noPlace(dir string, err error) error {
 	if errors.As(err, &at) {
 		err = at.Err
 	}
-	return fmt.Errorf("%w %s: %w", ErrPlace, filepath.Dir(dir), err)
+	return fmt.Errorf("%s %w: %w", dir, ErrPlace, err)
 }
 
 // place returns dir as the absolute path that results are renamed to, links
