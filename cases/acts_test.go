@@ -331,6 +331,11 @@ func wiredKeys() []wired {
 		{key: "surface.air", base: s, set: "surface.air=3 degC", what: "air [K]", got: airOf(0), want: 276.15},
 		// Half-way between its rows of 10 °C on day 0 and 20 °C on day 30.
 		{key: "surface.air", base: s, set: "surface.air=air.csv", what: "air of a series on day 15 [K]", got: airOf(15 * d), want: 288.15},
+		// Over the 20 days round day 30: ten from 16.67 to 20 °C, ten at 20 °C.
+		{key: "surface.air", base: s, set: "surface.air=air.csv", what: "mean air of a step of 20 days round day 30 [K]", got: func(p *solver.Problem) float64 {
+			p.Heat.SetAir(30*d, 20*d)
+			return p.Heat.Exchanges[0].Outside
+		}, want: 273.15 + (55./3+20)/2},
 		{key: "surface.film", base: s, set: "surface.film=5 W/m2/K", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 0.2, tol: resistance},
 		{key: "surface.cover", base: s, set: "surface.cover=2 m2*K/W", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 2 + 1/12., tol: resistance},
 
