@@ -215,8 +215,8 @@ var schema = []key{
 	{path: "domain.below", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", meaning: "what lies below: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Below.Temperature, is: &d.Below.Insulated} })},
 	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", only: Section, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
 
-	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", meaning: "smallest cell", at: field(func(m *Mesh) any { return &m.Finest })},
-	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "largest ratio of neighbouring cells", at: field(func(m *Mesh) any { return &m.Growth })},
+	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", meaning: "largest cell at electrodes and targets; whole cells between given places may be smaller", at: field(func(m *Mesh) any { return &m.Finest })},
+	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "by how much cells grow away from there, from one to the next; up to 1.3 where cells must fit between given places", at: field(func(m *Mesh) any { return &m.Growth })},
 	{path: "mesh.max_cells", kind: wholeKind{}, span: between(100, 20e6), def: "1000000", meaning: "most cells that a run may have", at: field(func(m *Mesh) any { return &m.MaxCells })},
 
 	{path: "output.fields_every", kind: quantity{dim: duration}, unit: "d", span: above(0, 36525), def: "5 d", meaning: "between stored fields", at: field(func(o *Output) any { return &o.FieldsEvery })},
