@@ -22,10 +22,11 @@ type Mark struct {
 // may have: beyond it the truncation error of the two-point flux shows.
 const MaxGrowth = 1.3
 
-// Grade returns the edges [m] of an axis whose cells are no larger than each
-// mark asks beside it and grow away from there by at most growth from cell to
-// cell (and never by more than MaxGrowth, also across marks). The outermost
-// marks are the ends. It fails with ErrTooMany beyond limit cells.
+// Grade returns the edges [m] of an axis whose cells are about the size that each
+// mark asks beside it, at most (growth − 1)/ln(growth) times that, and grow away from
+// there by growth from cell to cell; where whole cells must fit between marks they may
+// be smaller and differ by more, never by more than MaxGrowth. The outermost marks are
+// the ends. It fails with ErrTooMany beyond limit cells.
 //
 // The wanted size is h(x) = min over marks of size + ln(growth)·|x − mark|;
 // between two marks the edges stand at equal steps of ∫dx/h, which makes
