@@ -71,6 +71,7 @@ type test struct {
 	name    string
 	elapsed float64 // [s]
 	skipped string  // why, if so
+	partly  bool    // a part of it was skipped
 	checks  []check
 	figures []figure
 	tables  []table
@@ -199,7 +200,9 @@ func (r *report) take(e event, stdout io.Writer) error {
 			fmt.Fprint(stdout, strings.Join(t.output, ""))
 		}
 	case "skip":
-		if !sub {
+		if sub {
+			t.partly = true
+		} else {
 			t.skipped = skipReason(t.output)
 		}
 	}
