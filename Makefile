@@ -50,3 +50,4 @@ figures: build ## run the demo cases and draw their figures into out/
 	./$(BIN) run cases/paved-yard.toml -o out/paved-yard --force
 	./$(BIN) run cases/electrode-cell.toml -o out/electrode-cell --force
 	./$(BIN) run cases/electrode-cell.toml -o out/electrode-cell-dry --force --set layer.silt.inflow=none
+	./$(BIN) run cases/four-plates.toml -o out/four-plates --force

@@ -301,7 +301,7 @@ func wiredKeys() []wired {
 		// The pressure at 2000 m is 79 495 Pa (U.S. Standard Atmosphere 1976) and water boils at
 		// 93.49 °C under 80 kPa (steam tables), by 3.4e-4 K/Pa less below: 93.31 °C, to its last digit.
 		// Both from memory.
-		{key: "site.elevation", base: s, set: "site.elevation=2000 m", what: "boiling point above the water table [K]", got: func(p *solver.Problem) float64 { return p.Ground.BoilingPoint[0] }, want: 366.46, tol: 0.02},
+		{key: "site.elevation", base: s, set: "site.elevation=2000 m", what: "boiling point above the water table [K]", got: func(p *solver.Problem) float64 { return p.Ground.BoilingPoint(0) }, want: 366.46, tol: 0.02},
 		{key: "site.water_table", base: s, set: "site.water_table=3 m", what: "depth from which inflow is unlimited [m]", got: func(p *solver.Problem) float64 {
 			for k := range p.Ground.Grid.NZ {
 				if math.IsInf(p.Ground.Stores[k].Inflow, 1) {
@@ -458,7 +458,7 @@ func wiredKeys() []wired {
 		{key: "change.current_limit", base: s, set: "change[1].current_limit=4 A", what: "limit [A]", got: settingOf(1, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 4},
 		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
 
-		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint[0], 1)) }, want: 0},
+		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint(0), 1)) }, want: 0},
 
 		{key: "time.duration", base: s, set: "time.duration=33 d", what: "duration [s]", got: func(p *solver.Problem) float64 { return p.Duration }, want: 33 * d},
 		// January and July have 31 days: the month's own value holds at noon of the 16th.

@@ -154,7 +154,7 @@ func TestBoilingUnderWater(t *testing.T) {
 		t.Fatalf("the cell at %.3g m is %.3g Pa from 200 kPa", g.Grid.ZC[k], over)
 	}
 	// ρ_w of cold water may be taken 0.2 % less: 200 Pa, 0.03 K.
-	if got, want := g.BoilingPoint[g.Grid.Index(0, k)], 393.36+1.62e-4*over; math.Abs(got-want) > 0.1 {
+	if got, want := g.BoilingPoint(g.Grid.Index(0, k)), 393.36+1.62e-4*over; math.Abs(got-want) > 0.1 {
 		t.Errorf("water boils at %.2f K at %.3g m, 2 m of it dry, want %.2f within 0.1 K", got, g.Grid.ZC[k], want)
 	}
 }

@@ -130,38 +130,42 @@ func (c *Conductivity) Sigma(T, S, Tb float64) float64 {
 }
 
 // SigmaTo sets dst to σ [S/m] at T [K], saturation S [-] and boiling point Tb [K],
-// cell by cell as [Conductivity.Sigma] does. The four have one length; dst must
-// not share memory with S.
-func (c *Conductivity) SigmaTo(dst, T, S, Tb []float64) {
+// cell by cell as [Conductivity.Sigma] does. The three have one length; dst may be S
+// itself.
+func (c *Conductivity) SigmaTo(dst, T, S []float64, Tb float64) {
 	n := len(dst)
-	if len(T) != n || len(S) != n || len(Tb) != n {
+	if len(T) != n || len(S) != n {
 		panic("materials: SigmaTo: slice lengths differ")
 	}
 	// One pass a factor, so that each law is chosen once a field and not once a cell.
-	if c.law == LawLinear {
-		for i := range dst {
-			dst[i] = c.found * max(c.b+c.a*min(T[i], Tb[i]), temperatureFloor)
-		}
-	} else {
-		for i := range dst {
-			f, _ := c.fluid.Fluidity(min(T[i], Tb[i]))
-			dst[i] = c.found * max(f*c.ref, temperatureFloor)
-		}
-	}
 	switch c.shape {
-	case saturationOne:
+	case saturationNone:
 		for i := range dst {
-			dst[i] *= 1 - c.spread*(1-max(S[i]*c.perS0, c.sDry))
+			dst[i] = 1
+		}
+	case saturationOne:
+		for i, s := range S {
+			dst[i] = 1 - c.spread*(1-max(s*c.perS0, c.sDry))
 		}
 	case saturationTwo:
-		for i := range dst {
-			s := max(S[i]*c.perS0, c.sDry)
-			dst[i] *= 1 - c.spread*(1-s*((1-c.g)*s+c.g))
+		for i, s := range S {
+			s = max(s*c.perS0, c.sDry)
+			dst[i] = 1 - c.spread*(1-s*((1-c.g)*s+c.g))
 		}
 	case saturationAnyExp:
-		for i := range dst {
-			s := max(S[i]*c.perS0, c.sDry)
-			dst[i] *= 1 - c.spread*(1-math.Pow(s, c.n1)*((1-c.g)*s+c.g))
+		for i, s := range S {
+			s = max(s*c.perS0, c.sDry)
+			dst[i] = 1 - c.spread*(1-math.Pow(s, c.n1)*((1-c.g)*s+c.g))
+		}
+	}
+	if c.law == LawLinear {
+		for i, T := range T {
+			dst[i] *= c.found * max(c.b+c.a*min(T, Tb), temperatureFloor)
+		}
+	} else {
+		for i, T := range T {
+			f, _ := c.fluid.Fluidity(min(T, Tb))
+			dst[i] *= c.found * max(f*c.ref, temperatureFloor)
 		}
 	}
 }

@@ -171,10 +171,11 @@ func TestSaturationFactorProperties(t *testing.T) {
 		near(t, what+" zero", c.FactorS(0), s.ResidualConductivity, tol)
 
 		const n = 400
-		T, S, Tb, dst := make([]float64, n+1), make([]float64, n+1), make([]float64, n+1), make([]float64, n+1)
+		T, S, dst := make([]float64, n+1), make([]float64, n+1), make([]float64, n+1)
 		for i := range S {
-			S[i], T[i], Tb[i] = float64(i)/n, Celsius+150*rng.Float64(), Celsius+100
+			S[i], T[i] = float64(i)/n, Celsius+150*rng.Float64()
 		}
+		const Tb = Celsius + 100
 		c.SigmaTo(dst, T, S, Tb)
 		// The largest slope of law(s) is at its largest s: n sⁿ⁻¹ for s ≥ 1 bounds it for
 		// n ≥ 2, and near s_dry (n−1) s_dryⁿ⁻² + 1 does for n < 2.
@@ -183,7 +184,7 @@ func TestSaturationFactorProperties(t *testing.T) {
 		steep := c.spread * c.perS0 * (e*math.Pow(top, e-1) + e*max(math.Pow(top, e-2), math.Pow(c.sDry, e-2)))
 		for i := range S {
 			f := c.FactorS(S[i])
-			near(t, fmt.Sprintf("SigmaTo cell %d", i), dst[i], c.Sigma(T[i], S[i], Tb[i]), 4e-15*max(c.spread, 1)*max(dst[i], 1))
+			near(t, fmt.Sprintf("SigmaTo cell %d", i), dst[i], c.Sigma(T[i], S[i], Tb), 4e-15*max(c.spread, 1)*max(dst[i], 1))
 			if i == 0 {
 				continue
 			}
@@ -202,14 +203,14 @@ func TestSigmaToPanicsOnLengths(t *testing.T) {
 		}
 	}()
 	s := silt()
-	s.Conductivity(NewWater()).SigmaTo(make([]float64, 3), make([]float64, 3), make([]float64, 2), make([]float64, 3))
+	s.Conductivity(NewWater()).SigmaTo(make([]float64, 3), make([]float64, 3), make([]float64, 2), Celsius+100)
 }
 
 func BenchmarkSigmaTo(b *testing.B) {
 	const n = 100_000
-	T, S, Tb, dst := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	T, S, dst := make([]float64, n), make([]float64, n), make([]float64, n)
 	for i := range T {
-		T[i], S[i], Tb[i] = 283+95*float64(i)/n, 1-0.9*float64(i)/n, 373.12
+		T[i], S[i] = 283+95*float64(i)/n, 1-0.9*float64(i)/n
 	}
 	w := NewWater()
 	for _, law := range []TemperatureLaw{LawLinear, LawViscosity} {
@@ -219,7 +220,7 @@ func BenchmarkSigmaTo(b *testing.B) {
 			c := s.Conductivity(w)
 			b.Run(fmt.Sprintf("%v/n=%g", law, exponent), func(b *testing.B) {
 				for range b.N {
-					c.SigmaTo(dst, T, S, Tb)
+					c.SigmaTo(dst, T, S, 373.12)
 				}
 				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/n, "ns/cell")
 			})

@@ -163,6 +163,20 @@ func NewWater() *Water {
 // along the saturation line [J/(kg·K)]; strictly rising. See [LiquidEnthalpy].
 func (w *Water) Enthalpy(T float64) (h, dhdT float64) { return w.liquid.at(T) }
 
+// EnthalpyCubic gives the cubic that Enthalpy is over the kelvin round T [K],
+//
+//	h_w(node + x) = c₀ + c₁x + c₂x² + c₃x³,  0 ≤ x ≤ 1
+//
+// in J/kg and kelvin; nil outside the table.
+func (w *Water) EnthalpyCubic(T float64) (c *[4]float64, node float64) {
+	u := T - TableMin
+	if !(u >= 0 && u < curveCells) {
+		return nil, 0
+	}
+	i := min(uint(u), curveCells-1)
+	return &w.liquid.c[i], TableMin + float64(i)
+}
+
 // VapourEnthalpy gives h_v [J/kg] of saturated steam at T [K] and its derivative
 // along the saturation line [J/(kg·K)]. See the function of the same name.
 func (w *Water) VapourEnthalpy(T float64) (h, dhdT float64) { return w.vapour.at(T) }

@@ -8,7 +8,8 @@ import (
 
 // Grid is a tensor grid, immutable once built. Interior faces come in two
 // families, each in row order: between column neighbours (NZ·(NX−1) of them)
-// and between row neighbours ((NZ−1)·NX).
+// and between row neighbours ((NZ−1)·NX). What is known of a face by its column
+// or its row alone is kept so: a million cells have a few thousand numbers.
 type Grid struct {
 	NX, NZ      int
 	X, Z        []float64 // [m] edges, NX+1 across and NZ+1 down
@@ -16,20 +17,22 @@ type Grid struct {
 	Cylindrical bool      // X is a radius
 	Volume      []float64 // [m³] by cell
 
-	Across FaceFamily // between (k, i) and (k, i+1); face k·(NX−1)+i
-	Down   FaceFamily // between (k, i) and (k+1, i); face k·NX+i
+	Outline []float64 // [m] by edge across: its length seen from above, all cells together
+	Height  []float64 // [m] by row
+	Plan    []float64 // [m²] by column: a cell seen from above
+
+	Across Distances // by edge between columns; face k·(NX−1)+i, between (k, i) and (k, i+1), is Outline[i+1]·Height[k] large
+	Down   Distances // by edge between rows; face k·NX+i, between (k, i) and (k+1, i), is Plan[i] large
 
 	Left, Right, Top, Bottom BoundaryFaces
 }
 
-// FaceFamily is the interior faces of one direction as parallel slices. The
-// conductance of a face between cells of conductivity s₁ and s₂ is
+// Distances is how far the interior faces of one direction stand from the nodes on
+// either side. The conductance of a face of area A between cells of conductivity s₁
+// and s₂ is
 //
-//	G = Area / (Before/s₁ + After/s₂)
-type FaceFamily struct {
-	First  []int     // cell before the face
-	Second []int     // cell after it
-	Area   []float64 // [m²]
+//	G = A / (Before/s₁ + After/s₂)
+type Distances struct {
 	Before []float64 // [m] effective distance from the first cell's node to the face
 	After  []float64 // [m] from the face to the second cell's node
 }
@@ -67,23 +70,24 @@ func newGrid(x, z []float64, factor float64, cylindrical bool) *Grid {
 	}
 	nx, nz := len(x)-1, len(z)-1
 	g := &Grid{NX: nx, NZ: nz, X: x, Z: z, XC: middles(x), ZC: middles(z), Cylindrical: cylindrical,
-		Volume: make([]float64, nx*nz)}
+		Volume:  make([]float64, nx*nz),
+		Outline: make([]float64, nx+1), Height: make([]float64, nz), Plan: make([]float64, nx),
+		Across: newDistances(nx - 1), Down: newDistances(nz - 1),
+		Left: newBoundaryFaces(nz), Right: newBoundaryFaces(nz), Top: newBoundaryFaces(nx), Bottom: newBoundaryFaces(nx)}
 
-	// Per column: plan area of a cell, and per radius the length of a face's
-	// outline seen from above.
-	plan := make([]float64, nx)
-	for i := range plan {
+	for i, edge := range x {
 		if cylindrical {
-			plan[i] = factor * math.Pi * (x[i+1] - x[i]) * (x[i+1] + x[i])
+			g.Outline[i] = factor * 2 * math.Pi * edge
 		} else {
-			plan[i] = factor * (x[i+1] - x[i])
+			g.Outline[i] = factor
 		}
 	}
-	outline := func(edge float64) float64 {
+	for i := range nx {
 		if cylindrical {
-			return factor * 2 * math.Pi * edge
+			g.Plan[i] = factor * math.Pi * (x[i+1] - x[i]) * (x[i+1] + x[i])
+		} else {
+			g.Plan[i] = factor * (x[i+1] - x[i])
 		}
-		return factor
 	}
 	across := func(edge, node float64) float64 {
 		if cylindrical {
@@ -94,42 +98,38 @@ func newGrid(x, z []float64, factor float64, cylindrical bool) *Grid {
 		}
 		return math.Abs(edge - node)
 	}
-	for k := range nz {
-		dz := z[k+1] - z[k]
-		for i := range nx {
-			g.Volume[g.Index(i, k)] = plan[i] * dz
-		}
-		for i := range nx - 1 {
-			g.Across.add(g.Index(i, k), g.Index(i+1, k), outline(x[i+1])*dz,
-				across(x[i+1], g.XC[i]), across(x[i+1], g.XC[i+1]))
-		}
-		g.Left.add(g.Index(0, k), outline(x[0])*dz, across(x[0], g.XC[0]))
-		g.Right.add(g.Index(nx-1, k), outline(x[nx])*dz, across(x[nx], g.XC[nx-1]))
+	for i := range nx - 1 {
+		g.Across.Before[i], g.Across.After[i] = across(x[i+1], g.XC[i]), across(x[i+1], g.XC[i+1])
 	}
 	for k := range nz - 1 {
-		for i := range nx {
-			g.Down.add(g.Index(i, k), g.Index(i, k+1), plan[i], z[k+1]-g.ZC[k], g.ZC[k+1]-z[k+1])
-		}
+		g.Down.Before[k], g.Down.After[k] = z[k+1]-g.ZC[k], g.ZC[k+1]-z[k+1]
 	}
-	for i := range nx {
-		g.Top.add(g.Index(i, 0), plan[i], g.ZC[0]-z[0])
-		g.Bottom.add(g.Index(i, nz-1), plan[i], z[nz]-g.ZC[nz-1])
+	left, right := across(x[0], g.XC[0]), across(x[nx], g.XC[nx-1])
+	for k := range nz {
+		dz := z[k+1] - z[k]
+		g.Height[k] = dz
+		volume := g.Volume[k*nx : (k+1)*nx]
+		for i, plan := range g.Plan {
+			volume[i] = plan * dz
+		}
+		g.Left.set(k, g.Index(0, k), g.Outline[0]*dz, left)
+		g.Right.set(k, g.Index(nx-1, k), g.Outline[nx]*dz, right)
+	}
+	for i, plan := range g.Plan {
+		g.Top.set(i, g.Index(i, 0), plan, g.ZC[0]-z[0])
+		g.Bottom.set(i, g.Index(i, nz-1), plan, z[nz]-g.ZC[nz-1])
 	}
 	return g
 }
 
-func (f *FaceFamily) add(first, second int, area, before, after float64) {
-	f.First = append(f.First, first)
-	f.Second = append(f.Second, second)
-	f.Area = append(f.Area, area)
-	f.Before = append(f.Before, before)
-	f.After = append(f.After, after)
+func newDistances(n int) Distances { return Distances{make([]float64, n), make([]float64, n)} }
+
+func newBoundaryFaces(n int) BoundaryFaces {
+	return BoundaryFaces{make([]int, n), make([]float64, n), make([]float64, n)}
 }
 
-func (b *BoundaryFaces) add(cell int, area, distance float64) {
-	b.Cell = append(b.Cell, cell)
-	b.Area = append(b.Area, area)
-	b.Distance = append(b.Distance, distance)
+func (b *BoundaryFaces) set(j, cell int, area, distance float64) {
+	b.Cell[j], b.Area[j], b.Distance[j] = cell, area, distance
 }
 
 func checkEdges(name string, e []float64) {

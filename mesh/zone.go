@@ -16,7 +16,10 @@ func (z Zone) Empty() bool { return z.I0 >= z.I1 || z.K0 >= z.K1 }
 
 // Cells returns the zone's cells in row order.
 func (z Zone) Cells(g *Grid) []int {
-	var c []int
+	if z.Empty() {
+		return nil
+	}
+	c := make([]int, 0, (z.I1-z.I0)*(z.K1-z.K0))
 	for k := z.K0; k < z.K1; k++ {
 		for i := z.I0; i < z.I1; i++ {
 			c = append(c, g.Index(i, k))
@@ -36,8 +39,10 @@ func (z Zone) Union(o Zone) Zone {
 // Volume returns the zone's volume [m³].
 func (z Zone) Volume(g *Grid) float64 {
 	v := 0.0
-	for _, c := range z.Cells(g) {
-		v += g.Volume[c]
+	for k := z.K0; k < z.K1; k++ {
+		for i := z.I0; i < z.I1; i++ {
+			v += g.Volume[g.Index(i, k)]
+		}
 	}
 	return v
 }

@@ -1,78 +1,137 @@
 package physics
 
-import "soiljoule/mesh"
+import (
+	"sort"
+
+	"soiljoule/mesh"
+)
 
 // Balance is one conservation law, discretised: a conductance per face and
 // exchanges with the outside. It serves charge (S) and heat (W/K) alike.
+//
+// A method whose name ends in Rows does what the one without does for the rows
+// k0 ≤ k < k1 of its result alone, whatever it reads beside them: calls for
+// different rows may run at once, and what they write does not depend on how the
+// rows were shared out.
 type Balance struct {
 	Grid         *mesh.Grid
 	Across, Down []float64 // conductance by interior face, in the grid's order
 	Exchanges    []Exchange
+
+	none []float64 // a row of conductances of 0: beyond the first and the last row
 }
 
 // Exchange is a boundary through which a field exchanges with a fixed outside
 // value: flux in = G·(Outside − value). A side with no Exchange is insulated.
 type Exchange struct {
 	Name    string
-	Cell    []int
+	Cell    []int     // rising
 	G       []float64 // conductance by boundary face
 	Outside float64
 }
 
 func newBalance(g *mesh.Grid) Balance {
-	return Balance{Grid: g, Across: make([]float64, len(g.Across.Area)), Down: make([]float64, len(g.Down.Area))}
+	return Balance{Grid: g, Across: make([]float64, g.NZ*(g.NX-1)), Down: make([]float64, (g.NZ-1)*g.NX), none: make([]float64, g.NX)}
 }
 
-// setHarmonic sets every face's conductance from a conductivity by cell,
+// acrossRow and downRow are the conductances of row k to the right of its cells and
+// below them.
+func (b *Balance) acrossRow(k int) []float64 {
+	n := b.Grid.NX - 1
+	return b.Across[k*n : (k+1)*n : (k+1)*n]
+}
+
+func (b *Balance) downRow(k int) []float64 { return rowOf(b.Down, b.Grid.NX, k) }
+
+// rowOf returns row k of a field whose rows are nx long.
+func rowOf[T any](field []T, nx, k int) []T { return field[k*nx : (k+1)*nx : (k+1)*nx] }
+
+// within returns the range of the exchange's faces that lie in rows k0 ≤ k < k1.
+func (e *Exchange) within(nx, k0, k1 int) (from, to int) {
+	return sort.SearchInts(e.Cell, k0*nx), sort.SearchInts(e.Cell, k1*nx)
+}
+
+// acrossHarmonic sets g, of the faces between the cells of a row of height dz [m],
+// from the row's conductivity s,
 //
 //	G = A / (d₁/s₁ + d₂/s₂)
 //
 // the two half-resistances in series. Source: Patankar (1980), Numerical Heat
 // Transfer and Fluid Flow, §4.2-3 (from memory).
-func (b *Balance) setHarmonic(s []float64) {
-	set := func(g []float64, f *mesh.FaceFamily) {
-		for i := range g {
-			g[i] = f.Area[i] / (f.Before[i]/s[f.First[i]] + f.After[i]/s[f.Second[i]])
-		}
+func acrossHarmonic(g, s []float64, m *mesh.Grid, dz float64) {
+	n := len(g)
+	outline, before, after, first, second := m.Outline[1:][:n], m.Across.Before[:n], m.Across.After[:n], s[:n], s[1:][:n]
+	for i := range g {
+		g[i] = outline[i] * dz / (before[i]/first[i] + after[i]/second[i])
 	}
-	set(b.Across, &b.Grid.Across)
-	set(b.Down, &b.Grid.Down)
+}
+
+// downHarmonic is acrossHarmonic for the faces below row k, between rows of
+// conductivities upper and lower.
+func downHarmonic(g, upper, lower []float64, m *mesh.Grid, k int) {
+	n := len(g)
+	plan, before, after := m.Plan[:n], m.Down.Before[k], m.Down.After[k]
+	upper, lower = upper[:n], lower[:n]
+	for i := range g {
+		g[i] = plan[i] / (before/upper[i] + after/lower[i])
+	}
 }
 
 // NetTo sets dst to the net flux into each cell for the field u:
 //
 //	dst_c = Σ_faces G (u_n − u_c) + Σ_exchanges G (outside − u_c)
-func (b *Balance) NetTo(dst, u []float64) {
-	clear(dst)
+func (b *Balance) NetTo(dst, u []float64) { b.NetRows(dst, u, 0, b.Grid.NZ) }
+
+// NetRows is NetTo for some rows.
+func (b *Balance) NetRows(dst, u []float64, k0, k1 int) {
 	nx, nz := b.Grid.NX, b.Grid.NZ
-	for k := range nz {
-		g := b.Across[k*(nx-1) : (k+1)*(nx-1)]
-		ur, dr := u[k*nx:(k+1)*nx], dst[k*nx:(k+1)*nx]
-		for i, gf := range g {
-			q := gf * (ur[i+1] - ur[i])
-			dr[i] += q
-			dr[i+1] -= q
+	for k := k0; k < k1; k++ {
+		d, here := rowOf(dst, nx, k), rowOf(u, nx, k)
+		above, up := here, b.none
+		if k > 0 {
+			above, up = rowOf(u, nx, k-1), b.downRow(k-1)
 		}
-	}
-	for f, gf := range b.Down {
-		q := gf * (u[f+nx] - u[f])
-		dst[f] += q
-		dst[f+nx] -= q
+		below, down := here, b.none
+		if k < nz-1 {
+			below, down = rowOf(u, nx, k+1), b.downRow(k)
+		}
+		netRow(d, here, above, below, b.acrossRow(k), up, down)
 	}
 	for _, e := range b.Exchanges {
-		for j, c := range e.Cell {
+		for j, to := e.within(nx, k0, k1); j < to; j++ {
+			c := e.Cell[j]
 			dst[c] += e.G[j] * (e.Outside - u[c])
 		}
 	}
 }
 
+// netRow sums what flows into the cells of one row, from the left, the right, above
+// and below.
+func netRow(dst, u, above, below, across, up, down []float64) {
+	n := len(across)
+	west := 0.0
+	d, here, next, a, b, gu, gd := dst[:n], u[:n], u[1:][:n], above[:n], below[:n], up[:n], down[:n]
+	for i, g := range across {
+		c := here[i]
+		east := g * (next[i] - c)
+		d[i] = east - west - gu[i]*(c-a[i]) + gd[i]*(b[i]-c)
+		west = east
+	}
+	c := u[n]
+	dst[n] = -west - up[n]*(c-above[n]) + down[n]*(below[n]-c)
+}
+
 // DiagonalTo sets dst to the exchanges' conductance by cell: the part of the
 // matrix that is not flux between cells.
-func (b *Balance) DiagonalTo(dst []float64) {
-	clear(dst)
+func (b *Balance) DiagonalTo(dst []float64) { b.DiagonalRows(dst, 0, b.Grid.NZ) }
+
+// DiagonalRows is DiagonalTo for some rows.
+func (b *Balance) DiagonalRows(dst []float64, k0, k1 int) {
+	nx := b.Grid.NX
+	clear(dst[k0*nx : k1*nx])
 	for _, e := range b.Exchanges {
-		for j, c := range e.Cell {
-			dst[c] += e.G[j]
+		for j, to := e.within(nx, k0, k1); j < to; j++ {
+			dst[e.Cell[j]] += e.G[j]
 		}
 	}
 }

@@ -32,12 +32,25 @@ type Body struct {
 type Electric struct {
 	Balance
 	Bodies  []Body
-	BodyOf  []int // by cell: index into Bodies, −1 for ground
+	BodyOf  []int16 // by cell: index into Bodies, −1 for ground
 	Couples []Couple
-	Outer   bool // a rim held at 0 V exists
-	sigma   []float64
-	closed  []bool       // by cell: of a body or an insert, where none of a row's own drop is
-	layers  []*rowLayers // by body; nil where it is no row
+	Outer   bool             // a rim held at 0 V exists
+	sigma   []float64        // [S/m] that of the last Assemble, the caller's
+	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
+	layers  []*rowLayers     // by body; nil where it is no row
+	spans   [][]span         // by row: the cells of bodies
+	surface [2][]surfaceFace // of bodies, between columns and between rows, in the grid's order
+	corners cornerFactors    // of bodies
+}
+
+// span is columns i0 to i1−1.
+type span struct{ i0, i1 int }
+
+// surfaceFace is a face between a body and ground.
+type surfaceFace struct {
+	face, first, second int // index of the face, cells before and after it
+	body                int
+	out                 float64 // 1 where the body is before the face, −1 where it is after
 }
 
 // NewElectric returns the charge law on a grid with the given bodies. rim holds
@@ -45,8 +58,11 @@ type Electric struct {
 // overlap or touch, or where rows are too close for their correction. inserts are
 // those of the ground: a row's correction leaves them out.
 func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Electric, error) {
-	e := &Electric{Balance: newBalance(g), Bodies: bodies, BodyOf: make([]int, g.Cells()),
-		sigma: make([]float64, g.Cells()), closed: make([]bool, g.Cells()), Outer: rim}
+	e := &Electric{Balance: newBalance(g), Bodies: bodies, BodyOf: make([]int16, g.Cells()),
+		closed: make([]bool, g.Cells()), spans: make([][]span, g.NZ), Outer: rim}
+	if len(bodies) > math.MaxInt16 {
+		return nil, fmt.Errorf("%d electrodes are more than %d", len(bodies), math.MaxInt16)
+	}
 	for c := range e.BodyOf {
 		e.BodyOf[c] = -1
 	}
@@ -58,16 +74,16 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 			if o := e.BodyOf[c]; o >= 0 {
 				return nil, fmt.Errorf("electrodes %q and %q overlap", bodies[o].Name, bodies[b].Name)
 			}
-			e.BodyOf[c] = b
+			e.BodyOf[c] = int16(b)
 		}
-	}
-	for _, f := range []*mesh.FaceFamily{&g.Across, &g.Down} {
-		for i, a := range f.First {
-			x, y := e.BodyOf[a], e.BodyOf[f.Second[i]]
-			if x >= 0 && y >= 0 && x != y && bodies[x].Phase != bodies[y].Phase {
-				return nil, fmt.Errorf("electrodes %q and %q touch", bodies[x].Name, bodies[y].Name)
+		if z := bodies[b].Zone; !z.Empty() {
+			for k := z.K0; k < z.K1; k++ {
+				e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
 			}
 		}
+	}
+	if err := e.findSurface(); err != nil {
+		return nil, err
 	}
 	if rim {
 		e.Exchanges = []Exchange{{Name: Rim, Cell: g.Right.Cell, G: make([]float64, len(g.Right.Cell))}}
@@ -80,10 +96,54 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 			e.closed[c] = true
 		}
 	}
+	e.corners = e.newCornerFactors()
 	if err := e.couple(); err != nil {
 		return nil, err
 	}
 	return e, nil
+}
+
+// findSurface lists the faces between bodies and ground. It fails where bodies of
+// different phases touch.
+func (e *Electric) findSurface() error {
+	g := e.Grid
+	note := func(list *[]surfaceFace, face, first, second int) error {
+		x, y := int(e.BodyOf[first]), int(e.BodyOf[second])
+		switch {
+		case x >= 0 && y >= 0:
+			if x != y && e.Bodies[x].Phase != e.Bodies[y].Phase {
+				return fmt.Errorf("electrodes %q and %q touch", e.Bodies[x].Name, e.Bodies[y].Name)
+			}
+		case x >= 0:
+			*list = append(*list, surfaceFace{face, first, second, x, 1})
+		case y >= 0:
+			*list = append(*list, surfaceFace{face, first, second, y, -1})
+		}
+		return nil
+	}
+	for k := range g.NZ {
+		if len(e.spans[k]) == 0 {
+			continue
+		}
+		for i := range g.NX - 1 {
+			c := g.Index(i, k)
+			if err := note(&e.surface[0], k*(g.NX-1)+i, c, c+1); err != nil {
+				return err
+			}
+		}
+	}
+	for k := range g.NZ - 1 {
+		if len(e.spans[k]) == 0 && len(e.spans[k+1]) == 0 {
+			continue
+		}
+		for i := range g.NX {
+			c := g.Index(i, k)
+			if err := note(&e.surface[1], c, c, c+g.NX); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // HasImaginary says whether any body's phasor has an imaginary part: without,
@@ -97,13 +157,49 @@ func (e *Electric) HasImaginary() bool {
 	return false
 }
 
-// Assemble sets the conductances for conductivity sigma [S/m]. A face between
-// ground and a body has the ground's half-resistance and the body's contact
-// resistance; inside a body there is no face.
+// Assemble sets the conductances for conductivity sigma [S/m], which it keeps and only
+// reads: HeatTo needs it as it is here. A face between ground and a body has the
+// ground's half-resistance and the body's contact resistance; inside a body there is
+// no face.
 func (e *Electric) Assemble(sigma []float64) error {
-	copy(e.sigma, sigma)
-	e.assembleFaces(e.Across, &e.Grid.Across)
-	e.assembleFaces(e.Down, &e.Grid.Down)
+	e.AssembleRows(sigma, 0, e.Grid.NZ)
+	return e.AssembleRest(sigma)
+}
+
+// AssembleRows is the part of Assemble that is done for some rows and the faces below
+// each, see Balance for such methods; AssembleRest is what is left once all rows are
+// done.
+func (e *Electric) AssembleRows(sigma []float64, k0, k1 int) {
+	g := e.Grid
+	for k := k0; k < k1; k++ {
+		row := e.acrossRow(k)
+		acrossHarmonic(row, rowOf(sigma, g.NX, k), g, g.Height[k])
+		for _, s := range e.spans[k] {
+			for i := max(s.i0-1, 0); i < min(s.i1, g.NX-1); i++ {
+				c := g.Index(i, k)
+				row[i] = e.besideBody(g.Outline[i+1]*g.Height[k], g.Across.Before[i], g.Across.After[i], sigma, c, c+1)
+			}
+		}
+		if k == g.NZ-1 {
+			break
+		}
+		row = e.downRow(k)
+		downHarmonic(row, rowOf(sigma, g.NX, k), rowOf(sigma, g.NX, k+1), g, k)
+		for _, spans := range [2][]span{e.spans[k], e.spans[k+1]} {
+			for _, s := range spans {
+				for i := s.i0; i < s.i1; i++ {
+					c := g.Index(i, k)
+					row[i] = e.besideBody(g.Plan[i], g.Down.Before[k], g.Down.After[k], sigma, c, c+g.NX)
+				}
+			}
+		}
+	}
+	e.applyCorners(k0, k1)
+}
+
+// AssembleRest ends what AssembleRows began.
+func (e *Electric) AssembleRest(sigma []float64) error {
+	e.sigma = sigma
 	if e.Outer {
 		x := &e.Exchanges[0]
 		f := &e.Grid.Right
@@ -117,35 +213,17 @@ func (e *Electric) Assemble(sigma []float64) error {
 	return e.assembleCouples()
 }
 
-func (e *Electric) assembleFaces(g []float64, f *mesh.FaceFamily) {
-	for i := range g {
-		a, b := f.First[i], f.Second[i]
-		ra, rb := e.halves(f, i, a, b)
-		if ra == 0 && rb == 0 {
-			g[i] = 0
-		} else {
-			g[i] = f.Area[i] / (ra + rb)
-		}
+// besideBody returns the conductance of a face between cells a and b of which one at
+// least is a body's: its own half-resistance is 0, and its contact resistance is added
+// to the ground's.
+func (e *Electric) besideBody(area, before, after float64, sigma []float64, a, b int) float64 {
+	switch x, y := e.BodyOf[a], e.BodyOf[b]; {
+	case x < 0:
+		return area / (before/sigma[a] + e.Bodies[y].Contact)
+	case y < 0:
+		return area / (after/sigma[b] + e.Bodies[x].Contact)
 	}
-}
-
-// halves returns the two half-resistances of a face [Ω·m²]; a body's own is 0,
-// and its contact resistance is added to the ground's, which takes all its heat.
-func (e *Electric) halves(f *mesh.FaceFamily, i, a, b int) (ra, rb float64) {
-	x, y := e.BodyOf[a], e.BodyOf[b]
-	if x < 0 {
-		ra = f.Before[i] / e.sigma[a]
-		if y >= 0 {
-			ra += e.Bodies[y].Contact
-		}
-	}
-	if y < 0 {
-		rb = f.After[i] / e.sigma[b]
-		if x >= 0 {
-			rb += e.Bodies[x].Contact
-		}
-	}
-	return ra, rb
+	return 0
 }
 
 // ImposeTo sets phi to the bodies' potentials in their cells and rhs to the
@@ -154,9 +232,14 @@ func (e *Electric) halves(f *mesh.FaceFamily, i, a, b int) (ra, rb float64) {
 // estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
-	for c, b := range e.BodyOf {
-		if b >= 0 {
-			phi[c] = part(e.Bodies[b].Phase)
+	for i := range e.Bodies {
+		b := &e.Bodies[i]
+		if b.Row != nil || b.Zone.Empty() {
+			continue
+		}
+		v := part(b.Phase)
+		for k := b.Zone.K0; k < b.Zone.K1; k++ {
+			fill(rowOf(phi, e.Grid.NX, k)[b.Zone.I0:b.Zone.I1], v)
 		}
 	}
 	for _, k := range e.Couples {
@@ -170,19 +253,137 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 }
 
 // HeatTo sets q to the Joule heat by cell [W] and current to the bodies'
-// currents [A], both at one volt of supply, for the solved phasor re + i·im. It
-// returns the power at the electrodes, Re Σ V·I* [W], and the current that
-// leaves through the rim.
+// currents [A], both at one volt of supply, for the solved phasor re + i·im; im is
+// nil where no body has an imaginary part. It returns the power at the electrodes,
+// Re Σ V·I* [W], and the current that leaves through the rim.
 func (e *Electric) HeatTo(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
-	clear(q)
+	e.HeatRows(q, re, im, 0, e.Grid.NZ)
+	return e.HeatRest(q, current, re, im)
+}
+
+// HeatRows is the part of HeatTo that is done for some rows of q, see Balance for such
+// methods; HeatRest is what is left once all rows are done. The heat of a row's cells
+// sums that of their faces to the left, to the right, above and below, in this order.
+func (e *Electric) HeatRows(q, re, im []float64, k0, k1 int) {
+	if k0 >= k1 {
+		return
+	}
+	nx := e.Grid.NX
+	here := rowOf(q, nx, k0)
+	clear(here)
+	if k0 > 0 {
+		e.heatBelow(nil, here, re, im, k0-1)
+	}
+	for k := k0; k < k1; k++ {
+		e.heatWithin(here, re, im, k)
+		var below []float64
+		if k+1 < k1 {
+			below = rowOf(q, nx, k+1)
+		}
+		if k+1 < e.Grid.NZ {
+			e.heatBelow(here, below, re, im, k)
+		}
+		here = below
+	}
+	if e.Outer {
+		x := &e.Exchanges[0]
+		for i, to := x.within(nx, k0, k1); i < to; i++ {
+			c := x.Cell[i]
+			q[c] += x.G[i] * square(re[c], imagAt(im, c))
+		}
+	}
+}
+
+// heatWithin puts the heat of the faces between the cells of row k before what q
+// holds, the row's heat from above.
+func (e *Electric) heatWithin(q, re, im []float64, k int) {
+	g := e.Grid
+	conductance := e.acrossRow(k)
+	n := len(conductance)
+	before, after := g.Across.Before[:n], g.Across.After[:n]
+	sigma, body := rowOf(e.sigma, g.NX, k), rowOf(e.BodyOf, g.NX, k)
+	re = rowOf(re, g.NX, k)
+	if im != nil {
+		im = rowOf(im, g.NX, k)
+	}
+	west := 0.0
+	for i, gf := range conductance {
+		east, next := 0.0, 0.0
+		if gf != 0 {
+			heat := gf * square(re[i]-re[i+1], imagAt(im, i)-imagAt(im, i+1))
+			share := shareOfFirst(before[i], after[i], sigma[i], sigma[i+1], body[i], body[i+1])
+			east, next = heat*share, heat*(1-share)
+		}
+		q[i] = west + east + q[i]
+		west = next
+	}
+	q[n] = west + q[n]
+}
+
+// heatBelow adds to upper, row k, its share of the heat of the faces below it, and sets
+// lower, the next row, to its own; nil: not wanted.
+func (e *Electric) heatBelow(upper, lower, re, im []float64, k int) {
+	g := e.Grid
+	nx := g.NX
+	before, after := g.Down.Before[k], g.Down.After[k]
+	base := k * nx
+	sigma, body := e.sigma[base:base+2*nx], e.BodyOf[base:base+2*nx]
+	re = re[base : base+2*nx]
+	if im != nil {
+		im = im[base : base+2*nx]
+	}
+	for i, gf := range e.downRow(k) {
+		first, second := 0.0, 0.0
+		if gf != 0 {
+			heat := gf * square(re[i]-re[i+nx], imagAt(im, i)-imagAt(im, i+nx))
+			share := shareOfFirst(before, after, sigma[i], sigma[i+nx], body[i], body[i+nx])
+			first, second = heat*share, heat*(1-share)
+		}
+		if upper != nil {
+			upper[i] += first
+		}
+		if lower != nil {
+			lower[i] = second
+		}
+	}
+}
+
+// shareOfFirst returns the share of a face's heat that goes to the cell before it: that
+// of its half-resistance; next to a body all goes to the ground.
+func shareOfFirst(before, after, first, second float64, x, y int16) float64 {
+	if x&y >= 0 { // a body's index is not negative
+		if x < 0 {
+			return 1
+		}
+		return 0
+	}
+	ra, rb := before/first, after/second
+	return ra / (ra + rb)
+}
+
+func square(x, y float64) float64 { return x*x + y*y }
+
+// imagAt returns the imaginary part in cell c, 0 where there is none.
+func imagAt(im []float64, c int) float64 {
+	if im == nil {
+		return 0
+	}
+	return im[c]
+}
+
+// HeatRest ends what HeatRows began: rows of rods, currents and power.
+func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
 	clear(current)
-	e.faceHeat(q, current, re, im, e.Across, &e.Grid.Across)
-	e.faceHeat(q, current, re, im, e.Down, &e.Grid.Down)
+	for j, g := range [2][]float64{e.Across, e.Down} {
+		for _, f := range e.surface[j] {
+			gf := f.out * g[f.face]
+			current[f.body] += complex(gf*(re[f.first]-re[f.second]), gf*(imagAt(im, f.first)-imagAt(im, f.second)))
+		}
+	}
 	if e.Outer {
 		for i, c := range e.Exchanges[0].Cell {
 			g := e.Exchanges[0].G[i]
-			q[c] += g * (re[c]*re[c] + im[c]*im[c])
-			rim += complex(g*re[c], g*im[c])
+			rim += complex(g*re[c], g*imagAt(im, c))
 		}
 	}
 	e.coupleHeat(q, current, re, im)
@@ -190,30 +391,6 @@ func (e *Electric) HeatTo(q []float64, current []complex128, re, im []float64) (
 		power += real(e.Bodies[b].Phase * cmplx.Conj(current[b]))
 	}
 	return power, rim
-}
-
-func (e *Electric) faceHeat(q []float64, current []complex128, re, im, g []float64, f *mesh.FaceFamily) {
-	for i, gf := range g {
-		if gf == 0 {
-			continue
-		}
-		a, b := f.First[i], f.Second[i]
-		dre, dim := re[a]-re[b], im[a]-im[b]
-		heat := gf * (dre*dre + dim*dim)
-		switch x, y := e.BodyOf[a], e.BodyOf[b]; {
-		case x < 0 && y < 0:
-			ra, rb := f.Before[i]/e.sigma[a], f.After[i]/e.sigma[b]
-			share := ra / (ra + rb)
-			q[a] += heat * share
-			q[b] += heat * (1 - share)
-		case x >= 0 && y < 0:
-			q[b] += heat
-			current[x] += complex(gf*dre, gf*dim)
-		case x < 0:
-			q[a] += heat
-			current[y] -= complex(gf*dre, gf*dim)
-		}
-	}
 }
 
 // Phasor returns the unit phasor of phase "A" to "F" in a supply of 1 (two

@@ -20,12 +20,17 @@ type Ground struct {
 	Stores  []Store // [row], and after them one an insert
 	Inserts []Insert
 
-	BoilingPoint []float64 // [K] of the ground, by cell; +Inf where boiling is off
-
-	storeOf []int32 // by cell, index into Stores
+	runs [][]Run // by row
 
 	electric []*materials.Conductivity // by soil
 	thermal  []*materials.Thermal
+}
+
+// Run is neighbouring cells of one row with one store: those of the ground between
+// inserts, or those of an insert.
+type Run struct {
+	From, To int // cells From to To−1
+	Store    int // index into Stores
 }
 
 // Insert is a solid body in the ground with a material of its own. It holds no
@@ -72,7 +77,7 @@ func (s Site) Pressure(z float64) float64 {
 func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materials.Soil, bottoms []float64,
 	supply func(soil int, z float64) WaterSupply) (*Ground, error) {
 	gr := &Ground{Grid: g, Water: water, Ambient: site.Ambient, Soils: soils,
-		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), BoilingPoint: make([]float64, g.Cells()), storeOf: make([]int32, g.Cells())}
+		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), runs: make([][]Run, g.NZ)}
 	for _, s := range soils {
 		gr.electric = append(gr.electric, s.Conductivity(water))
 		gr.thermal = append(gr.thermal, s.Thermal())
@@ -88,10 +93,7 @@ func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materia
 			return nil, err
 		}
 		gr.Stores[k] = st
-		for i := range g.NX {
-			gr.BoilingPoint[g.Index(i, k)] = st.BoilingPoint
-			gr.storeOf[g.Index(i, k)] = int32(k)
-		}
+		gr.runs[k] = []Run{{g.Index(0, k), g.Index(0, k+1), k}}
 	}
 	return gr, nil
 }
@@ -131,32 +133,69 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 
 // Insert puts a body into the ground. Where two overlap, the later one holds.
 func (g *Ground) Insert(b Insert) {
+	if !b.Zone.Empty() {
+		for k := b.Zone.K0; k < b.Zone.K1; k++ {
+			in := Run{g.Grid.Index(b.Zone.I0, k), g.Grid.Index(b.Zone.I1, k), len(g.Stores)}
+			var runs []Run
+			for _, r := range g.runs[k] {
+				if r.From < in.From {
+					runs = append(runs, Run{r.From, min(r.To, in.From), r.Store})
+				}
+				if r.From <= in.From && in.From < r.To {
+					runs = append(runs, in)
+				}
+				if r.To > in.To {
+					runs = append(runs, Run{max(r.From, in.To), r.To, r.Store})
+				}
+			}
+			g.runs[k] = runs
+		}
+	}
 	g.Inserts = append(g.Inserts, b)
 	h0, _ := g.Water.Enthalpy(g.Ambient)
-	for _, c := range b.Zone.Cells(g.Grid) {
-		g.storeOf[c] = int32(len(g.Stores))
-	}
 	g.Stores = append(g.Stores, Store{water: g.Water, t0: g.Ambient, h0: h0,
 		Solids: b.Capacity, Capacity: b.Capacity, BoilingPoint: math.Inf(1)})
 }
 
+// Runs returns the runs of row k, from left to right; together they are the row.
+func (g *Ground) Runs(k int) []Run { return g.runs[k] }
+
+// insert returns the insert that a run lies in, nil: in none.
+func (g *Ground) insert(r Run) *Insert {
+	if r.Store < g.Grid.NZ {
+		return nil
+	}
+	return &g.Inserts[r.Store-g.Grid.NZ]
+}
+
+// storeOf returns which store cell c has.
+func (g *Ground) storeOf(c int) int {
+	runs := g.runs[g.Row(c)]
+	for runs[0].To <= c {
+		runs = runs[1:]
+	}
+	return runs[0].Store
+}
+
 // Store returns the store of cell c.
-func (g *Ground) Store(c int) *Store { return &g.Stores[g.storeOf[c]] }
+func (g *Ground) Store(c int) *Store { return &g.Stores[g.storeOf(c)] }
 
 // InInsert reports whether cell c lies in an insert.
-func (g *Ground) InInsert(c int) bool { return int(g.storeOf[c]) >= g.Grid.NZ }
+func (g *Ground) InInsert(c int) bool { return g.storeOf(c) >= g.Grid.NZ }
 
-// fill sets dst to a value of each insert in its cells.
-func (g *Ground) fill(dst []float64, value func(*Insert) float64) {
-	for j := range g.Inserts {
-		b := &g.Inserts[j]
-		v := value(b)
-		for k := b.Zone.K0; k < b.Zone.K1; k++ {
-			for i := b.Zone.I0; i < b.Zone.I1; i++ {
-				dst[g.Grid.Index(i, k)] = v
-			}
+// BoilingPoint returns the boiling point of the ground [K] in the row of cell c,
+// an insert's too; +Inf where boiling is off.
+func (g *Ground) BoilingPoint(c int) float64 { return g.Stores[g.Row(c)].BoilingPoint }
+
+// Boils reports whether any ground has a boiling point: if not, there is no steam and
+// no inflow, and water stays where it is.
+func (g *Ground) Boils() bool {
+	for i := range g.Stores {
+		if !math.IsInf(g.Stores[i].BoilingPoint, 1) {
+			return true
 		}
 	}
+	return false
 }
 
 // Row returns the row of cell c.
@@ -164,42 +203,81 @@ func (g *Ground) Row(c int) int { return c / g.Grid.NX }
 
 // SaturationTo sets dst to the share of the pores that holds liquid, S = W/(φρ_w).
 // Ground without pores has no water to lose: it stays as found; an insert holds none.
-func (g *Ground) SaturationTo(dst, w []float64) {
-	for c := range dst {
-		if p := g.Store(c).Pores; p > 0 {
-			dst[c] = w[c] / p
-		} else if g.InInsert(c) {
-			dst[c] = 0
-		} else {
-			dst[c] = g.Soils[g.Layer[g.Row(c)]].Saturation
+func (g *Ground) SaturationTo(dst, w []float64) { g.SaturationRows(dst, w, 0, g.Grid.NZ) }
+
+// SaturationRows is SaturationTo for some rows; see Balance for such methods.
+func (g *Ground) SaturationRows(dst, w []float64, k0, k1 int) {
+	for k := k0; k < k1; k++ {
+		for _, r := range g.runs[k] {
+			d := dst[r.From:r.To]
+			pores := g.Stores[r.Store].Pores
+			switch {
+			case pores > 0:
+				for i, w := range w[r.From:r.To] {
+					d[i] = w / pores
+				}
+			case g.insert(r) != nil:
+				clear(d)
+			default:
+				fill(d, g.Soils[g.Layer[k]].Saturation)
+			}
 		}
 	}
 }
 
 // SigmaTo sets dst to the electrical conductivity [S/m] at temperature t [K] and
-// saturation s [-].
-func (g *Ground) SigmaTo(dst, t, s []float64) {
-	nx := g.Grid.NX
-	for k, l := range g.Layer {
-		a, b := k*nx, (k+1)*nx
-		g.electric[l].SigmaTo(dst[a:b], t[a:b], s[a:b], g.BoilingPoint[a:b])
+// saturation s [-]. dst may be s itself.
+func (g *Ground) SigmaTo(dst, t, s []float64) { g.SigmaRows(dst, t, s, 0, g.Grid.NZ) }
+
+// SigmaRows is SigmaTo for some rows.
+func (g *Ground) SigmaRows(dst, t, s []float64, k0, k1 int) {
+	for k := k0; k < k1; k++ {
+		law := g.electric[g.Layer[k]]
+		for _, r := range g.runs[k] {
+			if g.insert(r) != nil {
+				fill(dst[r.From:r.To], insertSigma)
+				continue
+			}
+			law.SigmaTo(dst[r.From:r.To], t[r.From:r.To], s[r.From:r.To], g.Stores[r.Store].BoilingPoint)
+		}
 	}
-	g.fill(dst, func(*Insert) float64 { return insertSigma })
 }
 
-// LambdaTo sets dst to the thermal conductivity [W/(m·K)] at saturation s [-].
+// LambdaTo sets dst to the thermal conductivity [W/(m·K)] at saturation s [-]. dst may
+// be s itself.
 func (g *Ground) LambdaTo(dst, s []float64) {
 	nx := g.Grid.NX
-	for k, l := range g.Layer {
-		a, b := k*nx, (k+1)*nx
-		g.thermal[l].LambdaTo(dst[a:b], s[a:b])
+	for k := range g.Grid.NZ {
+		g.lambdaRow(rowOf(dst, nx, k), s, k)
 	}
-	g.fill(dst, func(b *Insert) float64 { return b.Conductivity })
+}
+
+// lambdaRow sets dst to the conductivity of row k, s the saturation of all the ground.
+func (g *Ground) lambdaRow(dst, s []float64, k int) {
+	base := k * g.Grid.NX
+	for _, r := range g.runs[k] {
+		d := dst[r.From-base : r.To-base]
+		if b := g.insert(r); b != nil {
+			fill(d, b.Conductivity)
+			continue
+		}
+		g.thermal[g.Layer[k]].LambdaTo(d, s[r.From:r.To])
+	}
+}
+
+func fill(dst []float64, v float64) {
+	for i := range dst {
+		dst[i] = v
+	}
 }
 
 // Start sets s to the ground as found: ambient, E = 0, the found water.
 func (g *Ground) Start(s *State) {
-	for c := range s.T {
-		s.T[c], s.E[c], s.W[c] = g.Ambient, 0, g.Store(c).Found
+	fill(s.T, g.Ambient)
+	clear(s.E)
+	for _, runs := range g.runs {
+		for _, r := range runs {
+			fill(s.W[r.From:r.To], g.Stores[r.Store].Found)
+		}
 	}
 }

@@ -32,12 +32,12 @@ type Held struct {
 type Heat struct {
 	Balance
 	boundary HeatBoundary
-	lambda   []float64
+	buffer   []float64 // of Assemble
 }
 
 // NewHeat returns the heat law on a grid.
 func NewHeat(g *mesh.Grid, b HeatBoundary) *Heat {
-	h := &Heat{Balance: newBalance(g), boundary: b, lambda: make([]float64, g.Cells())}
+	h := &Heat{Balance: newBalance(g), boundary: b, buffer: make([]float64, 2*g.NX)}
 	add := func(name string, f *mesh.BoundaryFaces, outside float64) {
 		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside})
 	}
@@ -58,9 +58,32 @@ func NewHeat(g *mesh.Grid, b HeatBoundary) *Heat {
 // Through the surface, film, cover and half a cell are in series:
 //
 //	G = A / (d/λ + R_cover + 1/h)
-func (h *Heat) Assemble(gr *Ground, s []float64) {
-	gr.LambdaTo(h.lambda, s)
-	h.setHarmonic(h.lambda)
+func (h *Heat) Assemble(gr *Ground, s []float64) { h.AssembleRows(gr, s, h.buffer, 0, h.Grid.NZ) }
+
+// AssembleRows is Assemble for some rows and the faces below each, see Balance for
+// such methods. Calls at one time each need a buffer of their own, of 2·NX values.
+func (h *Heat) AssembleRows(gr *Ground, s, buffer []float64, k0, k1 int) {
+	if k0 >= k1 {
+		return
+	}
+	g := h.Grid
+	here, below := buffer[:g.NX], buffer[g.NX:2*g.NX]
+	gr.lambdaRow(here, s, k0)
+	for k := k0; k < k1; k++ {
+		acrossHarmonic(h.acrossRow(k), here, g, g.Height[k])
+		h.exchangeRow(here, k)
+		if k < g.NZ-1 {
+			gr.lambdaRow(below, s, k+1)
+			downHarmonic(h.downRow(k), here, below, g, k)
+		}
+		here, below = below, here
+	}
+}
+
+// exchangeRow sets the exchanges' conductances of the cells of row k, of
+// conductivity lambda.
+func (h *Heat) exchangeRow(lambda []float64, k int) {
+	nx := h.Grid.NX
 	for j := range h.Exchanges {
 		e := &h.Exchanges[j]
 		f, beyond := &h.Grid.Bottom, 0.0
@@ -72,8 +95,8 @@ func (h *Heat) Assemble(gr *Ground, s []float64) {
 		case e.Name == Sides:
 			f = &h.Grid.Right
 		}
-		for i, c := range f.Cell {
-			e.G[i] = f.Area[i] / (f.Distance[i]/h.lambda[c] + beyond)
+		for i, to := e.within(nx, k, k+1); i < to; i++ {
+			e.G[i] = f.Area[i] / (f.Distance[i]/lambda[e.Cell[i]-k*nx] + beyond)
 		}
 	}
 }

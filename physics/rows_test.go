@@ -163,7 +163,7 @@ func TestRowsMeetTheGroundTheyStandIn(t *testing.T) {
 			t.Fatal(err)
 		}
 		g := mesh.NewSection([]float64{-10 * s, -0.01, 0.01, 10 * s}, z, 1)
-		e := &Electric{Balance: newBalance(g), BodyOf: make([]int, g.Cells()), sigma: make([]float64, g.Cells()), closed: make([]bool, g.Cells())}
+		e := &Electric{Balance: newBalance(g), BodyOf: make([]int16, g.Cells()), sigma: make([]float64, g.Cells()), closed: make([]bool, g.Cells())}
 		for c := range e.BodyOf {
 			e.BodyOf[c] = -1
 		}
@@ -226,6 +226,7 @@ func TestRowBetweenTwoGrounds(t *testing.T) {
 		t.Fatal(err)
 	}
 	l := e.layers[0]
+	e.sigma = make([]float64, g.Cells())
 	meets := func(left, right float64) []float64 {
 		for c := range e.sigma {
 			e.sigma[c] = right

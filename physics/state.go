@@ -8,8 +8,13 @@ type State struct {
 	E    []float64 // [J/m³] heat stored, from liquid water and soil at the ambient temperature
 	W    []float64 // [kg/m³] liquid water per volume of ground
 
-	Re, Im  []float64    // [-] phasor of the potential per volt
-	Joule   []float64    // [W/V²] Joule heat by cell, per volt squared
+	// The potential as last solved for; nil: no electrodes. A run solves for it where
+	// the heat has moved enough, and at every output.
+	Re, Im   []float64 // [-] phasor of the potential per volt; Im nil: no imaginary part
+	Joule    []float64 // [W/V²] Joule heat by cell, per volt squared
+	SolvedAt float64   // [s] for whose T and W the three hold
+
+	// At Time, extrapolated from the potentials before where none was solved for.
 	Current []complex128 // [A/V] by body, out of it
 	Power   float64      // [W/V²] Re Σ V·I* of the bodies
 	Rim     complex128   // [A/V] current that leaves through a held rim
@@ -29,20 +34,9 @@ const (
 	Off          Limit = "off"
 )
 
-// NewState returns a state of zeros for n cells and so many bodies.
+// NewState returns a state of zeros for n cells and so many bodies, without a
+// potential.
 func NewState(n, bodies int) *State {
 	v := func() []float64 { return make([]float64, n) }
-	return &State{T: v(), E: v(), W: v(), Re: v(), Im: v(), Joule: v(), Current: make([]complex128, bodies)}
+	return &State{T: v(), E: v(), W: v(), Current: make([]complex128, bodies)}
 }
-
-// CopyFrom sets s to o, value by value.
-func (s *State) CopyFrom(o *State) {
-	fields, from := s.fields(), o.fields()
-	for i, f := range fields {
-		copy(f, from[i])
-	}
-	copy(s.Current, o.Current)
-	s.Time, s.Power, s.Rim, s.Voltage, s.Limit = o.Time, o.Power, o.Rim, o.Voltage, o.Limit
-}
-
-func (s *State) fields() [6][]float64 { return [...][]float64{s.T, s.E, s.W, s.Re, s.Im, s.Joule} }

@@ -14,6 +14,14 @@ type flows struct {
 	zone                  physics.ZoneFlux
 	zoneJoule             float64
 	joule                 float64 // heat of all cells: the power by another road
+	water
+}
+
+// water is what boils and what replaces it at one stage.
+type water struct {
+	steam, inflow            float64 // [kg/s]
+	steamHeat, zoneSteamHeat float64 // [W] enthalpy of the steam, and of that from the zone
+	latent                   float64 // [W] the part spent on evaporation
 }
 
 func (f flows) plus(w float64, o flows) flows {
@@ -26,7 +34,41 @@ func (f flows) plus(w float64, o flows) flows {
 	f.zone.Sides += w * o.zone.Sides
 	f.zoneJoule += w * o.zoneJoule
 	f.joule += w * o.joule
+	f.steam += w * o.steam
+	f.inflow += w * o.inflow
+	f.steamHeat += w * o.steamHeat
+	f.zoneSteamHeat += w * o.zoneSteamHeat
+	f.latent += w * o.latent
 	return f
+}
+
+// waterAt sums the steam and the inflow of rates.
+func (r *run) waterAt(f *rates) water {
+	var w water
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			s := &r.ground.Stores[run.Store]
+			for c := run.From; c < run.To; c++ {
+				w.add(r, s, c, f.steam[c], f.inflow[c])
+			}
+		}
+	}
+	return w
+}
+
+// add counts steam and inflow [kg/(m³·s)] of one cell.
+func (w *water) add(r *run, s *physics.Store, c int, steam, inflow float64) {
+	if steam == 0 && inflow == 0 {
+		return
+	}
+	steam *= r.volume[c]
+	w.steam += steam
+	w.inflow += inflow * r.volume[c]
+	w.steamHeat += steam * s.Steam
+	w.latent += steam * s.Latent()
+	if len(r.targets) > 0 && r.targets[0].holds(c) {
+		w.zoneSteamHeat += steam * s.Steam
+	}
 }
 
 // flowsAt returns the flows for a state's temperatures and the heat in r.power.
@@ -51,15 +93,18 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 	for _, q := range r.power {
 		f.joule += q
 	}
-	if r.electric != nil {
+	if r.charge != nil {
 		f.power = n.Power * n.Voltage * n.Voltage
 	}
 	for _, q := range r.sources.now {
 		f.power += q
 	}
 	if len(r.targets) > 0 {
-		for _, c := range r.targets[0].cells {
-			f.zoneJoule += r.power[c]
+		z := r.targets[0].target.Zone
+		for k := z.K0; k < z.K1; k++ {
+			for _, q := range r.row(r.power, k)[z.I0:max(z.I0, z.I1)] {
+				f.zoneJoule += q
+			}
 		}
 	}
 	return f
@@ -86,7 +131,6 @@ type Ledger struct {
 	scale                             float64 // [J] that the residual is compared with
 	stepSteam                         float64 // [kg]
 	joule                             float64 // [J] heat of all cells
-	inTarget                          []bool
 	kelvin                            float64 // [J] that warm the zone by 1 K
 }
 
@@ -98,21 +142,20 @@ type ZoneLedger struct {
 }
 
 func newLedger(r *run) Ledger {
-	l := Ledger{inTarget: make([]bool, len(r.volume))}
-	cells := r.watchedCells
+	var l Ledger
+	z := r.problem.Watched
 	if len(r.targets) > 0 {
-		cells = r.targets[0].cells
+		z = r.targets[0].target.Zone
 	}
-	for _, c := range cells {
-		l.inTarget[c] = len(r.targets) > 0
-		l.kelvin += 1 / r.perHeat[c]
+	for _, c := range z.Cells(r.grid) {
+		l.kelvin += r.volume[c] * r.ground.Store(c).Capacity
 	}
 	return l
 }
 
 // book adds the step from r.state to r.next.
 func (l *Ledger) book(r *run, dt float64) {
-	f := flows{}.plus(ww*dt, r.first.flows).plus(ww*dt, r.rate1.flows).plus(dd*dt, r.rate2.flows)
+	f := flows{}.plus(ww*dt, r.first.flows).plus(ww*dt, r.rate1).plus(dd*dt, r.rate2.flows)
 	l.In += f.power
 	l.joule += f.joule
 	l.LossSurface += f.surface
@@ -123,28 +166,29 @@ func (l *Ledger) book(r *run, dt float64) {
 	z.Top += f.zone.Top
 	z.Bottom += f.zone.Bottom
 	z.Sides += f.zone.Sides
+	z.Steam += f.zoneSteamHeat
+	l.stepSteam = f.steam
+	l.Steam += f.steam
+	l.SteamOut += f.steamHeat
+	l.Latent += f.latent
+	l.Inflow += f.inflow + dt*r.refilled
 
 	// What is stored is taken from temperature and water, not from the fluxes.
-	l.StoredTarget, l.StoredOutside, l.WaterStored, l.stepSteam = 0, 0, 0, 0
-	for c, v := range r.volume {
-		s := r.ground.Store(c)
-		steam := v * dt * (ww*(r.first.steam[c]+r.rate1.steam[c]) + dd*r.rate2.steam[c])
-		inflow := v * dt * (ww*(r.first.inflow[c]+r.rate1.inflow[c]) + dd*r.rate2.inflow[c] + r.refill[c])
-		l.stepSteam += steam
-		l.Inflow += inflow
-		l.WaterStored += v * (r.next.W[c] - s.Found)
-		heat := steam * s.Steam
-		l.SteamOut += heat
-		l.Latent += steam * s.Latent()
-		stored := v * s.Energy(r.next.T[c], r.next.W[c])
-		if l.inTarget[c] {
-			l.StoredTarget += stored
-			z.Steam += heat
-		} else {
-			l.StoredOutside += stored
+	l.StoredTarget, l.StoredOutside, l.WaterStored = 0, 0, 0
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			s := &r.ground.Stores[run.Store]
+			for c := run.From; c < run.To; c++ {
+				stored := r.volume[c] * s.Energy(r.next.T[c], r.next.W[c])
+				l.WaterStored += r.volume[c] * (r.next.W[c] - s.Found)
+				if len(r.targets) > 0 && r.targets[0].target.Zone.Contains(c-k*r.grid.NX, k) {
+					l.StoredTarget += stored
+				} else {
+					l.StoredOutside += stored
+				}
+			}
 		}
 	}
-	l.Steam += l.stepSteam
 	z.Stored = l.StoredTarget
 	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater
 	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored

@@ -66,7 +66,7 @@ func (k *control) accept(e norm) bool {
 	if k.fixed > 0 {
 		return true
 	}
-	size := math.Max(math.Max(e.rms, e.max/10)/k.tolerance, 1e-4)
+	size := math.Max(e.size()/k.tolerance, 1e-4)
 	if !(size <= 1) {
 		k.refused = true
 		k.dt = k.tried * math.Max(cutLimit, 0.85*math.Pow(size, -1.0/3))

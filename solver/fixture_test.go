@@ -101,6 +101,7 @@ func (f each) Record(r *Report) error { f(r); return nil }
 func begun(t testing.TB, p *Problem) *run {
 	t.Helper()
 	r := newRun(p)
+	t.Cleanup(r.done)
 	if err := r.begin(); err != nil {
 		t.Fatal(err)
 	}

@@ -22,7 +22,7 @@ func (r *run) checkHot() error {
 		if t > hottest {
 			g := r.ground.Grid
 			what, remedy := "the ground, of melted soil,", "lower the voltage or the power, or set a limit"
-			if r.electric == nil {
+			if r.charge == nil {
 				remedy = "lower the set power"
 			}
 			if b := r.insertAt(c); b != nil {

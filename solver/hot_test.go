@@ -17,9 +17,6 @@ func TestRunawayEnds(t *testing.T) {
 	for k := range p.Ground.Stores {
 		p.Ground.Stores[k].BoilingPoint = far
 	}
-	for c := range p.Ground.BoilingPoint {
-		p.Ground.BoilingPoint[c] = far
-	}
 	p.Supply[0].Voltage = 2000
 	reports := 0
 	report, err := Run(t.Context(), p, each(func(*Report) { reports++ }))
@@ -39,9 +36,6 @@ func TestTooHotIsNamed(t *testing.T) {
 	electrodes := cell(t, 30, 0)
 	for k := range electrodes.Ground.Stores {
 		electrodes.Ground.Stores[k].BoilingPoint = far
-	}
-	for c := range electrodes.Ground.BoilingPoint {
-		electrodes.Ground.BoilingPoint[c] = far
 	}
 	electrodes.Supply[0].Voltage = 2000
 	heated := func(solid bool) *Problem {

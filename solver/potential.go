@@ -9,34 +9,279 @@ import (
 	"soiljoule/solver/linear"
 )
 
+// charge is the potential of a run: what was solved for at some times, and what is
+// to be expected at others.
+type charge struct {
+	law        *physics.Electric
+	system     *linear.System
+	sigma, rhs []float64
+
+	// Solved for: in the try under way, if it did; in steps taken, the last and the
+	// one before it.
+	trial, last, before *solution
+	tried               bool
+	known               int // of last and before, how many hold
+
+	// How fast an extrapolated heat goes wrong, as the watched zone would warm: at a
+	// time τ after solutions at a and b by bend·(τ−a)(τ−b) [K/s].
+	bend, triedBend float64 // [K/s³]; +Inf: not known
+}
+
+// solution is a potential per volt of supply, and what follows from it.
+type solution struct {
+	time          float64
+	re, im, joule []float64 // im nil: no imaginary part
+	current       []complex128
+	power         float64
+	rim           complex128
+}
+
+func newCharge(law *physics.Electric) *charge {
+	g := law.Grid
+	n := g.Cells()
+	v := func() []float64 { return make([]float64, n) }
+	k := &charge{law: law, sigma: v(), rhs: v(), bend: math.Inf(1), triedBend: math.Inf(1)}
+	held := make([]bool, n)
+	for c, b := range law.BodyOf {
+		held[c] = b >= 0
+	}
+	k.system = &linear.System{NX: g.NX, NZ: g.NZ, Across: law.Across, Down: law.Down, Held: held,
+		Blocks: make([]linear.Block, len(law.Couples))}
+	if law.Outer {
+		k.system.Diag = v()
+	}
+	for i := range law.Couples {
+		c := &law.Couples[i]
+		k.system.Blocks[i] = linear.Block{Cells: c.Cell, Y: c.Y}
+	}
+	for _, s := range []**solution{&k.trial, &k.last, &k.before} {
+		*s = &solution{re: v(), joule: v(), current: make([]complex128, len(law.Bodies))}
+		if law.HasImaginary() {
+			(*s).im = v()
+		}
+	}
+	return k
+}
+
+// newest returns the two latest solutions, b the later; a is nil where there is one.
+func (k *charge) newest() (a, b *solution) {
+	switch {
+	case k.tried && k.known > 0:
+		return k.last, k.trial
+	case k.tried:
+		return nil, k.trial
+	case k.known > 1:
+		return k.before, k.last
+	}
+	return nil, k.last
+}
+
+// ahead is how far time t lies beyond solution b, in spans from a to b; 0 where
+// there is no a: what was last solved for is then all that is known. No further than
+// where the power would halve or double: there a line says nothing.
+func ahead(a, b *solution, t float64) float64 {
+	if a == nil || b.time <= a.time {
+		return 0
+	}
+	u := (t - b.time) / (b.time - a.time)
+	if change := math.Abs(b.power - a.power); u*change > b.power/2 {
+		u = b.power / 2 / change
+	}
+	return u
+}
+
+// farthest is how many spans ahead a heat may be extrapolated: a bend that was measured
+// over a span tells little of what comes after many.
+const farthest = 2
+
+// since returns (t − a)(t − b) of the two latest solutions [s²], 0 where there is one.
+func (k *charge) since(t float64) float64 {
+	a, b := k.newest()
+	if a == nil {
+		return 0
+	}
+	return (t - a.time) * (t - b.time)
+}
+
+// expected returns how wrong the heat at time t is to be expected, as the watched zone
+// would warm [K/s].
+func (k *charge) expected(t float64) float64 {
+	a, b := k.newest()
+	if a == nil || ahead(a, b, t) > farthest {
+		return math.Inf(1)
+	}
+	return k.triedBend * k.since(t)
+}
+
+// take makes what a step solved for the run's own.
+func (k *charge) take() {
+	if !k.tried {
+		return
+	}
+	k.before, k.last, k.trial = k.last, k.trial, k.before
+	k.known = min(k.known+1, 2)
+	k.bend = k.triedBend
+	k.tried = false
+}
+
+// forget leaves the last solution alone: what came before it tells nothing of what
+// comes.
+func (k *charge) forget() {
+	k.known = min(k.known, 1)
+	k.bend = math.Inf(1)
+}
+
+// predictPower sets the state's power, currents and voltage, and r.power, the heat put
+// into each cell [W], to what the potentials solved for lead to expect at its time. The
+// heat of all cells is the power, as it is of each of them.
+func (r *run) predictPower(n *State) {
+	if k := r.charge; k != nil {
+		a, b := k.newest()
+		r.loop.a, r.loop.b, r.loop.u = a, b, ahead(a, b, n.Time)
+		r.rows(r.do.extrapolate)
+		heat, _ := r.totals()
+		n.Power, n.Rim = b.power, b.rim
+		copy(n.Current, b.current)
+		if u := r.loop.u; u != 0 {
+			by := complex(u, 0)
+			n.Power += u * (b.power - a.power)
+			n.Rim += by * (b.rim - a.rim)
+			for i := range n.Current {
+				n.Current[i] += by * (b.current[i] - a.current[i])
+			}
+		}
+		r.loadWithin(n)
+		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
+		if heat > 0 {
+			r.loop.square *= n.Power / heat // what was cut off below no heat
+		}
+	}
+	r.rows(r.do.supply)
+}
+
+// extrapolateRows sets power to the heat expected per volt squared.
+func (r *run) extrapolateRows(k0, k1 int) {
+	u, nx := r.loop.u, r.grid.NX
+	for k := k0; k < k1; k++ {
+		q, b := r.row(r.power, k), r.loop.b.joule[k*nx:k*nx+nx]
+		sum := 0.0
+		if u == 0 {
+			copy(q, b)
+			for _, v := range b {
+				sum += v
+			}
+		} else {
+			a := r.loop.a.joule[k*nx : k*nx+nx]
+			for i, v := range b {
+				q[i] = math.Max(0, v+u*(v-a[i]))
+				sum += q[i]
+			}
+		}
+		r.part[k] = sum
+	}
+}
+
+// supplyRows sets power to the heat of r.loop.joule and what is set.
+func (r *run) supplyRows(k0, k1 int) {
+	for k := k0; k < k1; k++ {
+		p := r.row(r.power, k)
+		if r.charge == nil {
+			clear(p)
+		} else {
+			for i, q := range r.row(r.loop.joule, k) {
+				p[i] = r.loop.square * q
+			}
+		}
+		if r.sources.now != nil {
+			for i, q := range r.row(r.sources.now, k) {
+				p[i] += q
+			}
+		}
+	}
+}
+
 // solvePotential solves ∇·(σ∇Φ) = 0 per volt of supply at the state's T and W,
 // one real solve a part of the phasor with one matrix, and sets the Joule heat,
 // the currents and the voltage that the limits allow.
 func (r *run) solvePotential(n *State) error {
-	r.ground.SaturationTo(r.saturation, n.W)
-	r.ground.SigmaTo(r.sigma, n.T, r.saturation)
-	if err := r.electric.Assemble(r.sigma); err != nil {
+	k := r.charge
+	r.loop.state = n
+	r.rows(r.do.saturation)
+	r.rows(r.do.sigma)
+	r.rows(r.do.conduct)
+	if err := k.law.AssembleRest(k.sigma); err != nil {
 		return fmt.Errorf("potential: %w", err)
 	}
-	sys := r.chargeSystem
-	r.electric.DiagonalTo(sys.Diag)
-	for i := range r.electric.Couples {
-		k := &r.electric.Couples[i]
-		sys.Blocks[i] = linear.Block{Cells: k.Cell, Y: k.Y}
+	if k.law.Outer {
+		k.law.DiagonalTo(k.system.Diag)
 	}
-	r.chargePCG.Factor(sys)
+	r.factor(k.system)
+	s := k.trial
+	r.guess(n.Time)
 	for tol := r.set.Potential; ; tol = tighter(tol) {
-		if err := r.solveParts(n, tol); err != nil {
+		if err := r.solveParts(s, tol); err != nil {
 			return err
 		}
-		n.Power, n.Rim = r.electric.HeatTo(n.Joule, n.Current, n.Re, n.Im)
-		if tol <= tightest || r.heatIsPower(n) {
+		r.rows(r.do.joule)
+		s.power, s.rim = k.law.HeatRest(s.joule, s.current, s.re, s.im)
+		if tol <= tightest || r.heatIsPower(s) {
 			break
 		}
 	}
 	r.stats.Potentials++
+	k.tried, s.time = true, n.Time
+	copy(n.Current, s.current)
+	n.Power, n.Rim = s.power, s.rim
 	r.loadWithin(n)
 	return nil
+}
+
+// guess sets the trial's potential to what those before lead to expect at time t.
+func (r *run) guess(t float64) {
+	k := r.charge
+	a, b := k.newest()
+	if b == k.trial && (a == nil || b.time == t) || b == k.last && k.known == 0 {
+		return // solved for at this time already, or nothing is known
+	}
+	r.loop.a, r.loop.b, r.loop.u = a, b, ahead(a, b, t)
+	r.rows(r.do.guess)
+}
+
+func (r *run) guessRows(k0, k1 int) {
+	nx, s := r.grid.NX, r.charge.trial
+	from, to, u := k0*nx, k1*nx, r.loop.u
+	part := func(dst []float64, of func(*solution) []float64) {
+		if dst == nil {
+			return
+		}
+		dst, b := dst[from:to], of(r.loop.b)[from:to]
+		if u == 0 {
+			copy(dst, b)
+			return
+		}
+		a := of(r.loop.a)[from:to]
+		for c, v := range b {
+			dst[c] = v + u*(v-a[c])
+		}
+	}
+	part(s.re, func(s *solution) []float64 { return s.re })
+	part(s.im, func(s *solution) []float64 { return s.im })
+}
+
+func (r *run) saturationRows(k0, k1 int) {
+	r.ground.SaturationRows(r.charge.sigma, r.loop.state.W, k0, k1)
+}
+
+func (r *run) sigmaRows(k0, k1 int) {
+	s := r.charge.sigma
+	r.ground.SigmaRows(s, r.loop.state.T, s, k0, k1)
+}
+
+func (r *run) conductRows(k0, k1 int) { r.charge.law.AssembleRows(r.charge.sigma, k0, k1) }
+
+func (r *run) jouleRows(k0, k1 int) {
+	s := r.charge.trial
+	r.charge.law.HeatRows(s.joule, s.re, s.im, k0, k1)
 }
 
 // tightest is the residual of the potential below which all is rounding [-].
@@ -55,45 +300,41 @@ func tighter(tol float64) float64 {
 // what the ledger may miss. A residual that is small beside solvePart's scale can be
 // too large here: the scale, currents of the electrodes' own faces, grows without
 // bound as cells shrink, while heat and power differ by Φ · residual.
-func (r *run) heatIsPower(n *State) bool {
+func (r *run) heatIsPower(s *solution) bool {
 	heat := 0.0
-	for _, q := range n.Joule {
+	for _, q := range s.joule {
 		heat += q
 	}
-	return math.Abs(heat-n.Power) <= 0.5*r.set.LedgerTolerance*n.Power
+	return math.Abs(heat-s.power) <= 0.5*r.set.LedgerTolerance*s.power
 }
 
 // solveParts solves for the real part of the phasor and for the imaginary part
 // if it has one, to a residual of tol.
-func (r *run) solveParts(n *State, tol float64) error {
-	if err := r.solvePart(n.Re, tol, func(z complex128) float64 { return real(z) }); err != nil {
+func (r *run) solveParts(s *solution, tol float64) error {
+	if err := r.solvePart(s.re, tol, func(z complex128) float64 { return real(z) }); err != nil {
 		return err
 	}
-	if !r.electric.HasImaginary() {
+	if s.im == nil {
 		return nil
 	}
-	return r.solvePart(n.Im, tol, func(z complex128) float64 { return imag(z) })
+	return r.solvePart(s.im, tol, func(z complex128) float64 { return imag(z) })
 }
 
 func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float64) error {
-	sys := r.chargeSystem
+	k := r.charge
 	// The scale of the residual: the currents that the electrodes would drive
 	// into ground at 0 V.
 	clear(r.scratch)
-	r.electric.ImposeTo(r.scratch, r.rhs, part)
-	sys.ResidualTo(r.net, r.rhs, r.scratch)
-	scale := 0.0
-	for _, v := range r.net {
-		scale += v * v
-	}
-	r.electric.ImposeTo(phi, r.rhs, part)
-	st, err := r.chargePCG.SolveTo(phi, sys, r.rhs, linear.Settings{Tolerance: tol * math.Sqrt(scale), MaxIterations: r.mostIterations})
+	k.law.ImposeTo(r.scratch, k.rhs, part)
+	scale := r.pcg.Residual(r.scratch, k.system, k.rhs, nil)
+	k.law.ImposeTo(phi, k.rhs, part)
+	st, err := r.pcg.SolveTo(phi, k.system, k.rhs, linear.Settings{Tolerance: tol * scale, MaxIterations: r.mostIterations})
 	r.stats.PotentialIterations += st.Iterations
 	if err != nil {
 		return fmt.Errorf("potential: %w", err)
 	}
 	if scale > 0 {
-		r.stats.LargestResidual = math.Max(r.stats.LargestResidual, st.Residual/math.Sqrt(scale))
+		r.stats.LargestResidual = math.Max(r.stats.LargestResidual, st.Residual/scale)
 	}
 	return nil
 }
@@ -102,7 +343,7 @@ func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float6
 // for all electrodes where the power of all or the current of one rod would pass
 // its limit.
 func (r *run) loadWithin(n *State) {
-	if r.electric == nil {
+	if r.charge == nil {
 		return
 	}
 	n.Voltage, n.Limit = r.setting.Voltage, physics.NoLimit
@@ -121,19 +362,8 @@ func (r *run) loadWithin(n *State) {
 // rodCurrent returns the largest current of one rod per volt [A/V].
 func (r *run) rodCurrent(n *State) float64 {
 	most := 0.0
-	for b := range r.electric.Bodies {
-		most = math.Max(most, cmplx.Abs(n.Current[b])/r.electric.Bodies[b].Rods)
+	for b := range r.charge.law.Bodies {
+		most = math.Max(most, cmplx.Abs(n.Current[b])/r.charge.law.Bodies[b].Rods)
 	}
 	return most
-}
-
-// powerTo sets dst to the heat put into each cell [W].
-func (r *run) powerTo(dst []float64, n *State) {
-	v2 := n.Voltage * n.Voltage
-	for c, q := range n.Joule {
-		dst[c] = v2 * q
-	}
-	for c, q := range r.sources.now {
-		dst[c] += q
-	}
 }

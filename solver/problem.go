@@ -76,7 +76,7 @@ func (s Settings) withDefaults() Settings {
 // the target.
 func (t *Target) Threshold(g *physics.Ground, c int) float64 {
 	if math.IsNaN(t.Temperature) {
-		return g.BoilingPoint[c] - 0.01
+		return g.BoilingPoint(c) - 0.01
 	}
 	return t.Temperature
 }

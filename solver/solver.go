@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 
+	"soiljoule/mesh"
 	"soiljoule/physics"
 	"soiljoule/solver/linear"
 )
@@ -45,6 +46,7 @@ var ErrLedger = errors.New("the energy ledger is open")
 // report is returned in any case.
 func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 	r := newRun(p)
+	defer r.done()
 	if err := r.begin(); err != nil {
 		return &r.report, err
 	}
@@ -68,41 +70,73 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 // run is the state of a run and its workspace: a step allocates nothing but the small dense
 // matrices of rows at one depth.
 type run struct {
-	problem  *Problem
-	set      Settings
-	ground   *physics.Ground
-	heat     *physics.Heat
-	electric *physics.Electric
-	sources  sources
-	setting  Setting
-	control  control
+	problem *Problem
+	set     Settings
+	grid    *mesh.Grid
+	ground  *physics.Ground
+	heat    *physics.Heat
+	charge  *charge // nil: no electrodes
+	sources sources
+	setting Setting
+	control control
+	team    *linear.Team
 
-	state, middle, next *State
-	history             *State // an earlier state, to extrapolate from
-	rate0, rate1, rate2 rates
-	first               *rates // that the step began with: rate0, or as the set power begins it
+	state, next  *State
+	rate0, rate2 rates
+	rate1        flows  // of the γ stage, whose rates by cell are summed at once
+	first        *rates // that the step began with: rate0, or as the set power begins it
 
-	eStar, wStar, e          []float64 // a stage's known part, and its heat before steam leaves
-	slope, steam, inflow     []float64
-	refill                   []float64
-	power, net, residual     []float64
-	delta, diagonal, scratch []float64
-	saturation, sigma, rhs   []float64
+	// By cell.
+	eStar, wStar []float64 // a stage's known part [J/m³], [kg/m³]
+	slope        []float64 // dT/de
+	refill       []float64 // [kg/(m³·s)]
+	refilled     float64   // [kg/s] all of it
+	mistake      []float64 // of the step [J/m³]
+	power        []float64 // [W]
+	residual     []float64 // [W]
+	delta        []float64 // [K]
+	scratch      []float64
 
-	volume, perHeat, steamHeat []float64 // V [m³], 1/(VC) [K/J], h_v [J/kg] by cell
-	watchedCells               []int
-	totalVolume, watchedVolume float64
+	boils                      bool // something may: else there is neither steam nor inflow, and W stays
+	volume                     []float64
+	watchedVolume, totalVolume float64
+	leastCapacity              float64 // [J/(m³·K)] of any cell
 	heatTolerance              float64 // [K]
-	heatWeight                 []float64
 
-	mostIterations           int // of one solve for the potential
-	heatSystem, chargeSystem *linear.System
-	heatPCG, chargePCG       *linear.PCG
+	pcg            *linear.PCG
+	factored       *linear.System // that pcg was last set up for, and as it still is
+	heatSystem     *linear.System
+	mostIterations int // of one solve for the potential
+
+	part, most []float64      // by row, of sums and greatest values
+	buffers    chan []float64 // of two rows, for who assembles conductances
+	loop       loop
+	do         loops
 
 	ledger  Ledger
 	targets []*tracker
 	stats   Stats
 	report  Report
+}
+
+// loop is what a loop over rows is given.
+type loop struct {
+	h, dt  float64 // [s]
+	state  *State
+	joule  []float64 // [W/V²]
+	square float64   // [V²]
+	a, b   *solution
+	u      float64
+	zone   mesh.Zone
+	field  []float64
+	rates  *rates
+	second bool // the last stage of a step
+}
+
+// loops are the loops over rows k0 ≤ k < k1, as values made once: a step makes none.
+type loops struct {
+	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
+	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare                  func(k0, k1 int)
 }
 
 func newRun(p *Problem) *run {
@@ -113,39 +147,40 @@ func newRun(p *Problem) *run {
 	if p.Electric != nil {
 		bodies = len(p.Electric.Bodies)
 	}
-	st := func() *State { return physics.NewState(n, bodies) }
-	r := &run{problem: p, set: p.Settings.withDefaults(), ground: p.Ground, heat: p.Heat, electric: p.Electric, sources: newSources(p, n),
-		state: st(), middle: st(), next: st(), history: st(),
-		rate0: newRates(n), rate1: newRates(n), rate2: newRates(n),
-		eStar: v(), wStar: v(), e: v(), slope: v(), steam: v(), inflow: v(), refill: v(),
-		power: v(), net: v(), residual: v(), delta: v(), diagonal: v(), scratch: v(), saturation: v(), sigma: v(), rhs: v(),
-		volume: g.Volume, perHeat: v(), steamHeat: v(), heatWeight: v(), mostIterations: 20000,
+	r := &run{problem: p, set: p.Settings.withDefaults(), grid: g, ground: p.Ground, heat: p.Heat, sources: newSources(p, n),
+		state: physics.NewState(n, bodies), next: physics.NewState(n, bodies), boils: p.Ground.Boils(),
+		eStar: v(), slope: v(), mistake: v(), power: v(), residual: v(), delta: v(), scratch: v(),
+		volume: g.Volume, mostIterations: 20000, leastCapacity: math.Inf(1), part: make([]float64, g.NZ), most: make([]float64, g.NZ),
 	}
-	for c := range n {
-		s := r.ground.Store(c)
-		r.perHeat[c] = 1 / (g.Volume[c] * s.Capacity)
-		r.steamHeat[c] = s.Steam
-		r.totalVolume += g.Volume[c]
+	r.rate0, r.rate2 = newRates(n, r.boils), newRates(n, r.boils)
+	if r.boils {
+		r.wStar, r.refill = v(), v()
+	} else {
+		r.next.W, r.wStar = r.state.W, r.state.W
 	}
-	for c, k := range r.perHeat {
-		r.heatWeight[c] = g.Volume[c] / r.totalVolume * k * k
+	for k := range g.NZ {
+		for _, run := range r.ground.Runs(k) {
+			for c := run.From; c < run.To; c++ {
+				r.totalVolume += g.Volume[c]
+			}
+			r.leastCapacity = math.Min(r.leastCapacity, r.ground.Stores[run.Store].Capacity)
+		}
 	}
-	r.watchedCells = p.Watched.Cells(g)
 	r.watchedVolume = p.Watched.Volume(g)
 	// A heat solve is left when it no longer matters beside the step's error;
 	// what remains stays in the state, not in the ledger.
 	r.heatTolerance = 1e-4 * r.set.Tolerance
 	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
-	r.heatPCG = linear.NewPCG(g.NX, g.NZ)
-	if r.electric != nil {
-		held := make([]bool, n)
-		for c, b := range r.electric.BodyOf {
-			held[c] = b >= 0
-		}
-		r.chargeSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.electric.Across, Down: r.electric.Down,
-			Diag: v(), Held: held, Blocks: make([]linear.Block, len(r.electric.Couples))}
-		r.chargePCG = linear.NewPCG(g.NX, g.NZ)
+	if p.Electric != nil {
+		r.charge = newCharge(p.Electric)
 	}
+	r.team = linear.NewTeam()
+	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+	r.buffers = make(chan []float64, r.team.Size())
+	for range r.team.Size() {
+		r.buffers <- make([]float64, 2*g.NX)
+	}
+	r.doLoops()
 	for i := range p.Targets {
 		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
 	}
@@ -154,23 +189,56 @@ func newRun(p *Problem) *run {
 	return r
 }
 
+// done lets the team go.
+func (r *run) done() { r.team.Close() }
+
+func (r *run) doLoops() {
+	r.do = loops{begin: r.beginRows, assemble: r.assembleRows,
+		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,
+		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
+		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
+		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows}
+}
+
+// rows shares a loop over the grid's rows among the team.
+func (r *run) rows(do func(k0, k1 int)) { r.team.Rows(r.grid.NZ, r.grid.NX, 1, do) }
+
+// row returns row k of a field.
+func (r *run) row(field []float64, k int) []float64 { return field[k*r.grid.NX : (k+1)*r.grid.NX] }
+
+// totals returns the sum of part and the greatest of most.
+func (r *run) totals() (sum, most float64) {
+	for k, v := range r.part {
+		sum += v
+		most = math.Max(most, r.most[k])
+	}
+	return sum, most
+}
+
+// factor sets the preconditioner up for a system.
+func (r *run) factor(s *linear.System) {
+	r.pcg.Factor(s)
+	r.factored = s
+}
+
 // begin puts the ground at its start and finds the rates there.
 func (r *run) begin() error {
 	r.ground.Start(r.state)
+	copy(r.next.T, r.state.T)
 	r.setting = r.settingAt(0)
-	if r.electric != nil {
+	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
 			return err
 		}
+		k.take()
+		r.show(r.state)
 	}
-	r.history.CopyFrom(r.state)
 	r.heat.SetAir(0, 0)
-	r.ground.SaturationTo(r.saturation, r.state.W)
-	r.heat.Assemble(r.ground, r.saturation)
-	r.powerTo(r.power, r.state)
-	r.heat.NetTo(r.net, r.state.T)
+	r.assemble(r.state.W)
+	r.predictPower(r.state)
+	r.heat.NetTo(r.residual, r.state.T)
 	for c, v := range r.volume {
-		r.rate0.heat[c] = (r.net[c] + r.power[c]) / v
+		r.rate0.heat[c] = (r.residual[c] + r.power[c]) / v
 	}
 	r.rate0.flows = r.flowsAt(r.state)
 	r.ledger = newLedger(r)
@@ -184,8 +252,13 @@ func (r *run) begin() error {
 
 // watchedRate returns how fast the watched zone warms, rms [K/s].
 func (r *run) watchedRate() float64 {
-	for c := range r.scratch {
-		r.scratch[c] = r.rate0.heat[c] * r.volume[c] * r.perHeat[c]
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			capacity := r.ground.Stores[run.Store].Capacity
+			for c := run.From; c < run.To; c++ {
+				r.scratch[c] = r.rate0.heat[c] / capacity
+			}
+		}
 	}
 	return r.watched(r.scratch).rms
 }
@@ -225,7 +298,11 @@ func (r *run) take(dt float64) error {
 	for _, t := range r.targets {
 		t.step(r.state, r.next)
 	}
-	r.history, r.state, r.middle, r.next = r.middle, r.next, r.state, r.history
+	r.state, r.next = r.next, r.state
+	if k := r.charge; k != nil {
+		k.take()
+		r.show(r.state)
+	}
 	r.rate0, r.rate2 = r.rate2, r.rate0
 	if r.sources.varying != nil {
 		r.sources.settle()
@@ -247,15 +324,22 @@ func (r *run) take(dt float64) error {
 // switchTo puts a new setting in force at the state's time: the power jumps,
 // and with it the steam of cells that boil.
 func (r *run) switchTo(s Setting) {
-	r.powerTo(r.power, r.state)
+	r.predictPower(r.state)
+	copy(r.scratch, r.power)
 	r.setting = s
-	r.loadWithin(r.state)
-	r.powerTo(r.scratch, r.state)
-	r.jump(&r.rate0, r.power, r.scratch)
-	copy(r.power, r.scratch)
+	r.predictPower(r.state)
+	r.jump(&r.rate0, r.scratch, r.power)
 	r.rate0.flows = r.rate0.flows.withPower(r)
-	r.history.CopyFrom(r.state)
+	if r.charge != nil {
+		r.charge.forget()
+	}
 	r.control.restart(r.watchedRate())
+}
+
+// show lets the state have the potential last solved for.
+func (r *run) show(n *State) {
+	s := r.charge.last
+	n.Re, n.Im, n.Joule, n.SolvedAt = s.re, s.im, s.joule, s.time
 }
 
 func (r *run) failed(dt float64, err error) error {
@@ -289,6 +373,9 @@ func (r *run) nextStop() float64 {
 	}
 	return stop
 }
+
+// stops says whether a step that ends at time t ends on a stop.
+func (r *run) stops(t float64) bool { return t >= r.nextStop()*(1-1e-9) }
 
 func (r *run) atOutput() bool {
 	t := r.state.Time
@@ -326,24 +413,32 @@ func (r *run) record(rec Recorder, output bool) error {
 // norm is the size of a field in kelvin.
 type norm struct{ rms, max float64 }
 
+// size is what is held to a tolerance: the rms, or a tenth of the largest.
+func (n norm) size() float64 { return math.Max(n.rms, n.max/10) }
+
 // watched returns the norm of a field over the watched zone, weighted by volume.
 func (r *run) watched(field []float64) norm {
-	var n norm
-	for _, c := range r.watchedCells {
-		n.rms += r.volume[c] * field[c] * field[c]
-		n.max = math.Max(n.max, math.Abs(field[c]))
-	}
-	n.rms = math.Sqrt(n.rms / r.watchedVolume)
-	return n
+	r.loop.zone, r.loop.field = r.problem.Watched, field
+	r.rows(r.do.size)
+	sum, most := r.totals()
+	return norm{math.Sqrt(sum / r.watchedVolume), most}
 }
 
-// whole is watched over all cells.
-func (r *run) whole(field []float64) norm {
-	var n norm
-	for c, v := range r.volume {
-		n.rms += v * field[c] * field[c]
-		n.max = math.Max(n.max, math.Abs(field[c]))
+// sizeRows sums the squares of a field over a zone. A value that is no number makes
+// both numbers none.
+func (r *run) sizeRows(k0, k1 int) {
+	z := r.loop.zone
+	for k := k0; k < k1; k++ {
+		r.part[k], r.most[k] = 0, 0
+		if k < z.K0 || k >= z.K1 {
+			continue
+		}
+		v, f := r.row(r.volume, k)[z.I0:z.I1], r.row(r.loop.field, k)[z.I0:z.I1]
+		sum, most := 0.0, 0.0
+		for i, x := range f {
+			sum += v[i] * x * x
+			most = max(most, math.Abs(x))
+		}
+		r.part[k], r.most[k] = sum, most
 	}
-	n.rms = math.Sqrt(n.rms / r.totalVolume)
-	return n
 }

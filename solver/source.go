@@ -37,7 +37,7 @@ func newSources(p *Problem, cells int) sources {
 	}
 	v := func() []float64 { return make([]float64, cells) }
 	s.now, s.shown, s.start, s.mean, s.slope, s.misplaced = v(), v(), v(), v(), v(), v()
-	s.rates = newRates(cells)
+	s.rates = newRates(cells, p.Ground.Boils())
 	for i := range s.quarter {
 		s.quarter[i] = v()
 	}
@@ -128,20 +128,21 @@ func (r *run) jump(f *rates, from, to []float64) {
 		}
 		f.joule += q
 		f.power += q
-		if r.ledger.inTarget != nil && r.ledger.inTarget[c] {
+		if len(r.targets) > 0 && r.targets[0].holds(c) {
 			f.zoneJoule += q
 		}
 		q /= r.volume[c]
 		f.heat[c] += q
-		if f.steam[c] > 0 {
+		if r.boils && f.steam[c] > 0 {
 			store := r.ground.Store(c)
 			cost := store.Latent()
 			if f.inflow[c] > 0 {
 				cost = store.Steam
 			}
-			was := f.steam[c]
-			f.steam[c] = math.Max(0, was+q/cost)
-			f.inflow[c] = math.Max(0, f.inflow[c]+f.steam[c]-was)
+			steam, inflow := f.steam[c], f.inflow[c]
+			f.steam[c] = math.Max(0, steam+q/cost)
+			f.inflow[c] = math.Max(0, inflow+f.steam[c]-steam)
+			f.add(r, store, c, f.steam[c]-steam, f.inflow[c]-inflow)
 		}
 	}
 }

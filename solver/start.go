@@ -4,6 +4,7 @@ package solver
 // on: the cold currents and powers.
 func Start(p *Problem) (*Report, error) {
 	r := newRun(p)
+	defer r.done()
 	if err := r.begin(); err != nil {
 		return nil, err
 	}

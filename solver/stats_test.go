@@ -11,6 +11,7 @@ import (
 func TestRoundingDoesNotFreeze(t *testing.T) {
 	p := cell(t, 1, 0)
 	r := newRun(p)
+	defer r.done()
 	if err := r.begin(); err != nil {
 		t.Fatal(err)
 	}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"soiljoule/physics"
 	"soiljoule/solver/linear"
 )
 
@@ -32,65 +33,105 @@ var errRefused = errors.New("step refused")
 // with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state and
 // its rates as they were. The error returned is that of E/C [K].
 func (r *run) step(dt float64) (norm, error) {
-	h := dd * dt
+	if r.charge != nil {
+		r.charge.tried, r.charge.triedBend = false, r.charge.bend
+	}
+	copy(r.next.T, r.state.T) // where the search begins
 	r.refillFor(dt)
 	r.setSources(dt)
+	r.loop.dt = dt
 
-	for c := range r.eStar {
-		f := r.first
-		r.eStar[c] = r.state.E[c] + h*(f.heat[c]-f.steam[c]*r.steamHeat[c])
-		r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
-	}
-	r.predict(r.state, r.history, gamma*dt)
+	r.loop.second, r.loop.rates = false, r.first
+	r.rows(r.do.begin)
 	r.stageSources(gamma)
-	if err := r.stage(&r.rate1, r.state.Time+gamma*dt, dt); err != nil {
+	if err := r.stage(r.state.Time+gamma*dt, dt); err != nil {
 		return norm{}, err
 	}
-	r.middle, r.next = r.next, r.middle
+	r.rate1 = r.rate2.flows
 
-	for c := range r.eStar {
-		f, m := r.first, &r.rate1
-		r.eStar[c] = r.state.E[c] + ww*dt*(f.heat[c]+m.heat[c]-(f.steam[c]+m.steam[c])*r.steamHeat[c])
-		r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
-	}
-	r.predict(r.middle, r.state, (1-gamma)*dt)
+	r.loop.second = true
+	r.rows(r.do.begin)
 	r.stageSources(1)
-	if err := r.stage(&r.rate2, r.state.Time+dt, dt); err != nil {
+	if err := r.stage(r.state.Time+dt, dt); err != nil {
 		return norm{}, err
 	}
 	return r.estimate(dt)
 }
 
-// stage solves one implicit stage, at time t of a step of dt [s], into r.next:
-// heat and boiling with a Joule heat that is predicted, then the potential at the
-// temperatures found, again while the two disagree by more than a share of the
-// tolerance. The last heat found is the one booked, so the power in the ledger is
-// the power at the electrodes, limits included.
-func (r *run) stage(f *rates, t, dt float64) error {
+// beginRows sets what a stage knows from the start, E* and W*, an estimate of its e,
+// as if the rate of heat went on as it is, and of W, by the rates it has. Before the
+// last stage rate2 holds the γ stage's rates, and what they count in the error.
+func (r *run) beginRows(k0, k1 int) {
+	dt, h := r.loop.dt, dd*r.loop.dt
+	f, m := r.first, &r.rate2
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		if !r.loop.second {
+			r.eStar[c] = r.state.E[c] + h*f.heat[c]
+			r.next.E[c] = r.eStar[c] + h*f.heat[c]
+			r.mistake[c] = dt * est0 * f.heat[c]
+			continue
+		}
+		r.eStar[c] = r.state.E[c] + ww*dt*(f.heat[c]+m.heat[c])
+		r.next.E[c] = r.eStar[c] + h*(m.heat[c]+(1-gamma)/gamma*(m.heat[c]-f.heat[c]))
+		r.mistake[c] += dt * est1 * m.heat[c]
+	}
+	if !r.boils {
+		return
+	}
+	for k := k0; k < k1; k++ {
+		for _, run := range r.ground.Runs(k) {
+			s := &r.ground.Stores[run.Store]
+			for c := run.From; c < run.To; c++ {
+				var taken, w, rate float64
+				if !r.loop.second {
+					taken = h * f.steam[c]
+					r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
+					w, rate = r.state.W[c], gamma*dt*(f.inflow[c]-f.steam[c]+r.refill[c])
+				} else {
+					taken = ww * dt * (f.steam[c] + m.steam[c])
+					r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
+					w, rate = r.next.W[c], (1-gamma)*dt*(m.inflow[c]-m.steam[c]+r.refill[c])
+				}
+				r.eStar[c] -= taken * s.Steam
+				r.next.E[c] -= taken * s.Steam
+				r.next.W[c] = math.Max(math.Min(s.Dry, w), w+rate)
+			}
+		}
+	}
+}
+
+// stage solves one implicit stage, at time t of a step of dt [s], into r.next, and
+// leaves its rates in rate2: heat and boiling with a Joule heat that is extrapolated,
+// then, where that is not sure enough, the potential at the temperatures found, again
+// while the two disagree by more than a share of the tolerance. The last heat found is
+// the one booked, so the power in the ledger is the power at the electrodes, limits
+// included.
+func (r *run) stage(t, dt float64) error {
 	n, h := r.next, dd*dt
 	n.Time = t
+	r.loop.h = h
 	r.heat.SetAir(t, dt)
-	r.ground.SaturationTo(r.saturation, n.W) // as predicted
-	r.heat.Assemble(r.ground, r.saturation)
-	r.heat.DiagonalTo(r.diagonal)
-	r.startHeat(h)
+	if r.boils {
+		r.assemble(n.W) // as predicted
+	}
+	r.predictPower(n)
+	solve := r.unsure(t, dt)
 	for round := 1; ; round++ {
-		r.powerTo(r.power, n)
 		if err := r.solveHeat(h); err != nil {
 			return err
 		}
-		if r.electric == nil {
+		if !solve {
 			break
 		}
+		since := r.charge.since(t)
 		if err := r.solvePotential(n); err != nil {
 			return err
 		}
-		r.powerTo(r.scratch, n)
-		for c, p := range r.scratch {
-			r.scratch[c] = (p - r.power[c]) * r.perHeat[c] * h
+		d := r.compare(n)
+		if round == 1 {
+			r.charge.triedBend = d.size() / h / since
 		}
-		d := r.watched(r.scratch)
-		share := 0.1 * r.set.Tolerance
+		share := coupled * r.set.Tolerance
 		if d.rms <= share && d.max <= 10*share {
 			break
 		}
@@ -99,9 +140,70 @@ func (r *run) stage(f *rates, t, dt float64) error {
 			return fmt.Errorf("%w: Joule heat and temperature disagree by %.3g K rms, %.3g K in one cell, after %d rounds", errRefused, d.rms, d.max, round)
 		}
 	}
-	r.powerTo(r.power, n)
-	r.close(f, h)
+	r.close(h)
 	return nil
+}
+
+// coupled is the share of the tolerance by which Joule heat and temperature may
+// disagree at a stage.
+const coupled = 0.1
+
+// unsure says whether the potential must be solved for at time t of a step of dt: an
+// extrapolated heat may be wrong there by what the two may disagree, over
+// all the time since the last solution, or the fields are wanted. Twice what is
+// expected counts: the heat bends more where the ground begins to boil or to dry.
+func (r *run) unsure(t, dt float64) bool {
+	k := r.charge
+	if k == nil {
+		return false
+	}
+	if r.set.FixedStep > 0 || r.stops(t) {
+		return true
+	}
+	_, b := k.newest()
+	return !(2*k.expected(t)*(t-b.time) <= coupled*r.set.Tolerance)
+}
+
+// compare returns by how much the heat of the potential just solved for would warm the
+// ground otherwise than that in r.power, over a stage, and puts it there.
+func (r *run) compare(n *State) norm {
+	r.loop.square, r.loop.joule = n.Voltage*n.Voltage, r.charge.trial.joule
+	r.rows(r.do.compare)
+	return r.watched(r.scratch)
+}
+
+func (r *run) compareRows(k0, k1 int) {
+	h, v2 := r.loop.h, r.loop.square
+	for k := k0; k < k1; k++ {
+		joule, power, d := r.row(r.loop.joule, k), r.row(r.power, k), r.row(r.scratch, k)
+		volume := r.row(r.volume, k)
+		for _, run := range r.ground.Runs(k) {
+			capacity := r.ground.Stores[run.Store].Capacity
+			for i := run.From - k*r.grid.NX; i < run.To-k*r.grid.NX; i++ {
+				p := v2 * joule[i]
+				if r.sources.now != nil {
+					p += r.sources.now[k*r.grid.NX+i]
+				}
+				d[i] = (p - power[i]) * h / (volume[i] * capacity)
+				power[i] = p
+			}
+		}
+	}
+}
+
+// assemble sets the conductances of heat for water w.
+func (r *run) assemble(w []float64) {
+	r.ground.SaturationTo(r.scratch, w)
+	r.rows(r.do.assemble)
+	if r.factored == r.heatSystem {
+		r.factored = nil
+	}
+}
+
+func (r *run) assembleRows(k0, k1 int) {
+	b := <-r.buffers
+	r.heat.AssembleRows(r.ground, r.scratch, b, k0, k1)
+	r.buffers <- b
 }
 
 // solveHeat finds the stage's temperatures for the heat in r.power, by Newton's
@@ -110,18 +212,13 @@ func (r *run) stage(f *rates, t, dt float64) error {
 //	V (e − E*)/h = Σ G (T_n − T) + Q,   T = T(e) of Store.Respond
 //
 // A boiling cell has dT/de = 0: its T is held while the others' stay a symmetric
-// system. Cells switch on e, never on T.
+// system. Cells switch on e, never on T. e is kept in r.next.E.
 func (r *run) solveHeat(h float64) error {
-	n := r.next
-	toKelvin := h // residuals are in W; perHeat makes them K/s
 	for round := 0; ; round++ {
-		r.respond(h)
-		r.heat.NetTo(r.net, n.T)
-		for c, v := range r.volume {
-			r.residual[c] = v*(r.eStar[c]-r.e[c])/h + r.net[c] + r.power[c]
-			r.scratch[c] = r.residual[c] * r.perHeat[c] * toKelvin
-		}
-		left := r.whole(r.scratch)
+		r.rows(r.do.respond)
+		r.rows(r.do.residual)
+		sum, most := r.totals()
+		left := norm{math.Sqrt(sum / r.totalVolume), most}
 		r.stats.Newton++
 		// After some rounds a very thin cell may still keep the rounding of its fluxes.
 		if left.rms <= r.heatTolerance && (left.max <= 100*r.heatTolerance || round >= 6) {
@@ -131,116 +228,139 @@ func (r *run) solveHeat(h float64) error {
 			r.stats.RefusedHeat++
 			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, left.rms)
 		}
-		sys := r.heatSystem
-		r.linearise(h)
-		clear(r.delta)
-		r.heatPCG.Factor(sys)
-		st, err := r.heatPCG.SolveTo(r.delta, sys, r.residual, linear.Settings{
-			Tolerance: math.Max(0.1*r.heatTolerance, 1e-4*left.rms) / h, Weight: r.heatWeight, MaxIterations: 5000})
-		r.stats.HeatIterations += st.Iterations
-		if err != nil {
+		if err := r.heatStep(math.Max(0.1*r.heatTolerance, 1e-4*left.rms)); err != nil {
 			return fmt.Errorf("heat: %w", err)
 		}
-		sys.ApplyTo(r.net, r.delta)
-		for c, v := range r.volume {
-			if s := r.slope[c]; s > 0 {
-				r.e[c] += r.delta[c] / s
-			} else {
-				r.e[c] += h / v * (r.residual[c] - r.net[c])
+		r.rows(r.do.update)
+	}
+}
+
+// heatStep sets delta to what the heat matrix gives for the residual, to within a
+// tolerance [K].
+func (r *run) heatStep(tolerance float64) error {
+	r.rows(r.do.linearise)
+	if changed, _ := r.totals(); changed > 0 || r.factored != r.heatSystem {
+		r.factor(r.heatSystem)
+	}
+	clear(r.delta)
+	// A residual of r warms its cell by h r/(V C): over the volume that is an rms of no
+	// more than h √(Σ r²/V)/(least C · √volume).
+	st, err := r.pcg.SolveTo(r.delta, r.heatSystem, r.residual, linear.Settings{
+		Tolerance: tolerance * r.leastCapacity * math.Sqrt(r.totalVolume) / r.loop.h, Over: r.volume, MaxIterations: 5000})
+	r.stats.HeatIterations += st.Iterations
+	return err
+}
+
+// respondRows sets T, W, dT/de, and rate2's steam and inflow of the stage [kg/m³],
+// from e.
+func (r *run) respondRows(k0, k1 int) {
+	n := r.next
+	out := physics.Responses{T: n.T, W: n.W, Steam: r.rate2.steam, Inflow: r.rate2.inflow, Slope: r.slope}
+	r.ground.RespondRows(out, n.E, r.wStar, r.loop.h, k0, k1)
+}
+
+// residualRows sets residual to what a stage's heat is short of, and part and most to
+// its size as the cells would warm.
+func (r *run) residualRows(k0, k1 int) {
+	h := r.loop.h
+	r.heat.NetRows(r.residual, r.next.T, k0, k1)
+	for k := k0; k < k1; k++ {
+		res, v, p := r.row(r.residual, k), r.row(r.volume, k), r.row(r.power, k)
+		star, e := r.row(r.eStar, k), r.row(r.next.E, k)
+		sum, most := 0.0, 0.0
+		for _, run := range r.ground.Runs(k) {
+			capacity := r.ground.Stores[run.Store].Capacity
+			for i := run.From - k*r.grid.NX; i < run.To-k*r.grid.NX; i++ {
+				res[i] += v[i]*(star[i]-e[i])/h + p[i]
+				t := res[i] * h / (v[i] * capacity)
+				sum += v[i] * t * t
+				most = max(most, math.Abs(t))
 			}
 		}
+		r.part[k], r.most[k] = sum, most
 	}
 }
 
-// linearise sets the diagonal and the held rows of the heat matrix from dT/de.
-func (r *run) linearise(h float64) {
-	for c, v := range r.volume {
-		s := r.slope[c]
-		r.heatSystem.Held[c] = s == 0
-		r.heatSystem.Diag[c] = r.diagonal[c]
-		if s > 0 {
-			r.heatSystem.Diag[c] += v / (s * h)
+// lineariseRows sets the diagonal and the held cells of the heat matrix from dT/de,
+// and part to how many of these are others than before, or how much stiffer or
+// softer the cells have become: from one in a hundred on it counts.
+func (r *run) lineariseRows(k0, k1 int) {
+	sys, h := r.heatSystem, r.loop.h
+	diag := r.scratch
+	r.heat.DiagonalRows(diag, k0, k1)
+	for k := k0; k < k1; k++ {
+		changed := 0
+		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
+			s := r.slope[c]
+			if held := s == 0; held != sys.Held[c] {
+				sys.Held[c] = held
+				changed++
+			}
+			d := diag[c]
+			if s > 0 {
+				d += r.volume[c] / (s * h)
+			}
+			if math.Abs(d-sys.Diag[c]) > 0.01*d {
+				changed++
+			}
+			sys.Diag[c] = d
 		}
+		r.part[k] = float64(changed)
 	}
 }
 
-// startHeat sets the first estimate of e from the predicted temperatures: the
-// energy at T for cells that do not boil, the heat that flows in for those that do.
-func (r *run) startHeat(h float64) {
-	n := r.next
-	r.heat.NetTo(r.net, n.T)
-	r.powerTo(r.power, n)
-	for c := range r.e {
-		s := r.ground.Store(c)
-		w := r.wStar[c]
-		switch {
-		case n.T[c] < s.BoilingPoint:
-			r.e[c] = s.Energy(n.T[c], w)
-		case n.T[c] > s.BoilingPoint:
-			r.e[c] = s.Energy(n.T[c], s.Dry) + (w-s.Dry)*s.Steam
-		default:
-			r.e[c] = math.Max(s.Energy(s.BoilingPoint, w), r.eStar[c]+h*(r.net[c]+r.power[c])/r.volume[c])
+// updateRows takes delta into e: by dT/de, or, in a boiling cell, whose T stays, by
+// what flows to it more.
+func (r *run) updateRows(k0, k1 int) {
+	sys, h := r.heatSystem, r.loop.h
+	for k := k0; k < k1; k++ {
+		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
+			if s := r.slope[c]; s > 0 {
+				r.next.E[c] += r.delta[c] / s
+			} else {
+				r.next.E[c] += h / r.volume[c] * (r.residual[c] + sys.Inflow(c, r.delta))
+			}
 		}
-	}
-}
-
-// respond sets T, W, steam, inflow and dT/de of every cell from e.
-func (r *run) respond(h float64) {
-	n := r.next
-	for c := range r.e {
-		a := r.ground.Store(c).Respond(r.e[c], r.wStar[c], h, n.T[c])
-		n.T[c], n.W[c], r.slope[c] = a.T, a.W, a.Slope
-		r.steam[c], r.inflow[c] = a.Steam, a.Inflow
 	}
 }
 
 // close books the stage: e from the fluxes that cross faces, so what leaves one
 // cell enters another whatever the residual of the solve, and the rates for the
 // stages and the ledger that follow.
-func (r *run) close(f *rates, h float64) {
-	n := r.next
-	r.heat.NetTo(r.net, n.T)
-	f.flows = r.flowsAt(n)
-	for c, v := range r.volume {
-		f.heat[c] = (r.net[c] + r.power[c]) / v
-		r.e[c] = r.eStar[c] + h*f.heat[c]
-	}
-	r.respond(h)
-	for c := range r.e {
-		n.E[c] = r.e[c] - r.steam[c]*r.steamHeat[c]
-		f.steam[c] = r.steam[c] / h
-		f.inflow[c] = r.inflow[c] / h
+func (r *run) close(h float64) {
+	r.heat.NetTo(r.residual, r.next.T)
+	r.rate2.flows = r.flowsAt(r.next)
+	r.rows(r.do.close)
+	r.rows(r.do.respond)
+	if r.boils {
+		r.rows(r.do.sum)
+		r.rate2.water = r.waterAt(&r.rate2)
 	}
 }
 
-// predict sets r.next from a state and an earlier one, extrapolated by ahead
-// seconds. Temperatures stop at the boiling point from either side.
-func (r *run) predict(from, before *State, ahead float64) {
-	n := r.next
-	n.CopyFrom(from)
-	span := from.Time - before.Time
-	if span <= 0 {
-		return
+func (r *run) closeRows(k0, k1 int) {
+	h := r.loop.h
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		heat := (r.residual[c] + r.power[c]) / r.volume[c]
+		r.rate2.heat[c] = heat
+		r.next.E[c] = r.eStar[c] + h*heat
 	}
-	u := ahead / span
-	for c := range n.T {
-		t := from.T[c] + u*(from.T[c]-before.T[c])
-		if tb := r.ground.Store(c).BoilingPoint; from.T[c] <= tb {
-			t = math.Min(t, tb)
-		} else {
-			t = math.Max(t, tb)
+}
+
+// sumRows turns the stage's steam and inflow into rates, and takes the steam's heat
+// from e: what is left is E.
+func (r *run) sumRows(k0, k1 int) {
+	h, f := r.loop.h, &r.rate2
+	for k := k0; k < k1; k++ {
+		for _, run := range r.ground.Runs(k) {
+			steam := r.ground.Stores[run.Store].Steam
+			for c := run.From; c < run.To; c++ {
+				r.next.E[c] -= f.steam[c] * steam
+				f.steam[c] /= h
+				f.inflow[c] /= h
+			}
 		}
-		n.T[c] = t
-		n.W[c] = math.Max(0, from.W[c]+u*(from.W[c]-before.W[c]))
-		n.Joule[c] = math.Max(0, from.Joule[c]+u*(from.Joule[c]-before.Joule[c]))
-		n.Re[c] = from.Re[c] + u*(from.Re[c]-before.Re[c])
-		n.Im[c] = from.Im[c] + u*(from.Im[c]-before.Im[c])
 	}
-	n.Power = 0
-	for _, q := range n.Joule {
-		n.Power += q
-	}
-	r.loadWithin(n)
 }
 
 // refillFor sets the rate at which cells that boiled water away and have cooled
@@ -248,12 +368,21 @@ func (r *run) predict(from, before *State, ahead float64) {
 // boiling point so that a cell at the edge of boiling does not flicker, and never
 // more than they lack.
 func (r *run) refillFor(dt float64) {
-	for c := range r.refill {
-		s := r.ground.Store(c)
-		r.refill[c] = 0
-		if s.Inflow > 0 && r.state.W[c] < s.Found {
-			ramp := math.Min(math.Max(s.BoilingPoint-r.state.T[c], 0), 1)
-			r.refill[c] = ramp * math.Min(s.Refill, (s.Found-r.state.W[c])/dt)
+	if !r.boils {
+		return
+	}
+	r.refilled = 0
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			s := &r.ground.Stores[run.Store]
+			for c := run.From; c < run.To; c++ {
+				r.refill[c] = 0
+				if s.Inflow > 0 && r.state.W[c] < s.Found {
+					ramp := math.Min(math.Max(s.BoilingPoint-r.state.T[c], 0), 1)
+					r.refill[c] = ramp * math.Min(s.Refill, (s.Found-r.state.W[c])/dt)
+					r.refilled += r.refill[c] * r.volume[c]
+				}
+			}
 		}
 	}
 }
@@ -262,36 +391,44 @@ func (r *run) refillFor(dt float64) {
 // third-order formula, of the heat that came in (a boiling cell's T shows none),
 // filtered by the stage's own matrix so that stiff parts do not shout.
 func (r *run) estimate(dt float64) (norm, error) {
-	h := dd * dt
-	for c, v := range r.volume {
-		e := dt * (est0*r.first.heat[c] + est1*r.rate1.heat[c] + est2*r.rate2.heat[c])
-		r.residual[c] = v * e / h
-		r.delta[c] = 0
-	}
+	r.rows(r.do.mistake)
 	for c, q := range r.sources.misplaced {
-		r.residual[c] += q / h
+		r.residual[c] += q / r.loop.h
 	}
-	r.linearise(h)
-	r.heatPCG.Factor(r.heatSystem)
-	st, err := r.heatPCG.SolveTo(r.delta, r.heatSystem, r.residual, linear.Settings{
-		Tolerance: 1e-3 * r.set.Tolerance / h, Weight: r.heatWeight, MaxIterations: 5000})
-	r.stats.HeatIterations += st.Iterations
-	if err != nil {
+	if err := r.heatStep(1e-3 * r.set.Tolerance); err != nil {
 		return norm{}, fmt.Errorf("error estimate: %w", err)
 	}
-	for c, held := range r.heatSystem.Held {
-		if held {
-			r.delta[c] = r.residual[c] * h * r.perHeat[c]
+	r.rows(r.do.shown)
+	return r.watched(r.delta), nil
+}
+
+func (r *run) mistakeRows(k0, k1 int) {
+	h, dt := r.loop.h, r.loop.dt
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		r.residual[c] = r.volume[c] * (r.mistake[c] + dt*est2*r.rate2.heat[c]) / h
+	}
+}
+
+// shownRows sets delta of boiling cells to their error as it would warm them.
+func (r *run) shownRows(k0, k1 int) {
+	h := r.loop.h
+	for k := k0; k < k1; k++ {
+		for _, run := range r.ground.Runs(k) {
+			capacity := r.ground.Stores[run.Store].Capacity
+			for c := run.From; c < run.To; c++ {
+				if r.heatSystem.Held[c] {
+					r.delta[c] = r.residual[c] * h / (r.volume[c] * capacity)
+				}
+			}
 		}
 	}
-	return r.watched(r.delta), nil
 }
 
 // rates is the right side of the equations at one stage, as the stage used it.
 type rates struct {
 	heat   []float64 // [W/m³] conduction and Joule heat in, before steam leaves
-	steam  []float64 // [kg/(m³·s)] F
-	inflow []float64 // [kg/(m³·s)] what replaces it, refill apart
+	steam  []float64 // [kg/(m³·s)] F; nil: nothing boils
+	inflow []float64 // [kg/(m³·s)] what replaces it, refill apart; nil: nothing boils
 	flows
 }
 
@@ -303,7 +440,10 @@ func (f *rates) copyFrom(from *rates) {
 	f.flows = from.flows
 }
 
-func newRates(n int) rates {
+func newRates(n int, boils bool) rates {
 	v := func() []float64 { return make([]float64, n) }
+	if !boils {
+		return rates{heat: v()}
+	}
 	return rates{heat: v(), steam: v(), inflow: v()}
 }

@@ -38,6 +38,12 @@ func newTracker(t *Target, g *physics.Ground) *tracker {
 	return k
 }
 
+// holds says whether cell c lies in the target.
+func (k *tracker) holds(c int) bool {
+	nx := k.ground.Grid.NX
+	return k.target.Zone.Contains(c%nx, c/nx)
+}
+
 func (k *tracker) start(s *State) {
 	for c, t := range s.T {
 		if t >= k.target.Threshold(k.ground, c) {

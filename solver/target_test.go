@@ -44,7 +44,7 @@ func TestQuantile(t *testing.T) {
 // begins when the share is reached, and anew when it was lost.
 func TestTrackerFollows(t *testing.T) {
 	g := mesh.NewSection([]float64{0, 1, 2, 3, 4}, []float64{0, 1}, 1)
-	gr := &physics.Ground{Grid: g, BoilingPoint: []float64{373, 373, 373, 373}}
+	gr := &physics.Ground{Grid: g, Stores: []physics.Store{{BoilingPoint: 373}}}
 	k := newTracker(&Target{Zone: mesh.Zone{I1: 4, K1: 1}, Temperature: 350, Share: 0.5, Hold: 100}, gr)
 	state := func(time float64, temperature ...float64) *State { return &State{Time: time, T: temperature} }
 	s := []*State{
@@ -82,7 +82,7 @@ func TestTrackerFollows(t *testing.T) {
 // TestBoilingTarget: a target "boiling" counts a cell a hundredth of a kelvin
 // below its own boiling point.
 func TestBoilingTarget(t *testing.T) {
-	gr := &physics.Ground{BoilingPoint: []float64{373, 377}}
+	gr := &physics.Ground{Grid: mesh.NewSection([]float64{0, 1}, []float64{0, 1, 2}, 1), Stores: []physics.Store{{BoilingPoint: 373}, {BoilingPoint: 377}}}
 	target := Target{Temperature: math.NaN()}
 	for c, want := range []float64{372.99, 376.99} {
 		if got := target.Threshold(gr, c); got != want {
@@ -95,7 +95,7 @@ func TestBoilingTarget(t *testing.T) {
 // though both fell into one step.
 func TestHoldEndsInsideAStep(t *testing.T) {
 	g := mesh.NewSection([]float64{0, 1}, []float64{0, 1}, 1)
-	gr := &physics.Ground{Grid: g, BoilingPoint: []float64{373}}
+	gr := &physics.Ground{Grid: g, Stores: []physics.Store{{BoilingPoint: 373}}}
 	k := newTracker(&Target{Zone: mesh.Zone{I1: 1, K1: 1}, Temperature: 350, Share: 0.5, Hold: 50}, gr)
 	for _, s := range []*State{{Time: 0, T: []float64{300}}, {Time: 10, T: []float64{400}}, {Time: 100, T: []float64{340}}} {
 		if s.Time == 0 {
@@ -121,7 +121,7 @@ func TestShareAgreesWithQuantile(t *testing.T) {
 			x[i] = float64(i)
 		}
 		g := mesh.NewSection(x, []float64{0, 1}, 1)
-		gr := &physics.Ground{Grid: g, BoilingPoint: make([]float64, n)}
+		gr := &physics.Ground{Grid: g, Stores: make([]physics.Store, 1)}
 		for m := 1; m <= n; m++ {
 			k := newTracker(&Target{Zone: mesh.Zone{I1: n, K1: 1}, Temperature: 350, Share: float64(m) / float64(n)}, gr)
 			cold, hot := make([]float64, n), make([]float64, n)

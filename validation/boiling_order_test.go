@@ -46,7 +46,7 @@ func (b *boilingRun) Record(r *solver.Report) error {
 	s := r.State
 	n := 0
 	for c, T := range s.T {
-		if tb := b.problem.Ground.BoilingPoint[c]; T >= tb-1e-9 {
+		if tb := b.problem.Ground.BoilingPoint(c); T >= tb-1e-9 {
 			n++
 			if math.IsNaN(b.started[c]) {
 				b.started[c] = s.Time
@@ -80,7 +80,7 @@ func boilingCell(t *testing.T, days, steps int, sets ...string) *boilingRun {
 	}
 	p.Settings = solver.Settings{FixedStep: p.Duration / float64(steps), MaxCoupled: 100}
 	b := &boilingRun{steps: steps, problem: p}
-	for range p.Ground.BoilingPoint {
+	for range p.Ground.Grid.Cells() {
 		b.started = append(b.started, math.NaN())
 	}
 	if _, err := solver.Run(context.Background(), p, b); err != nil {
@@ -374,7 +374,7 @@ func boilingRows(t *testing.T, steps int, replaced bool) (errs [2]float64) {
 	}
 	for k := range rowCount {
 		c := g.Index(1, k)
-		T, tb := rep.State.T[c], gr.BoilingPoint[c]
+		T, tb := rep.State.T[c], gr.BoilingPoint(c)
 		if T >= tb != boils[k] || T > tb != dries[k] {
 			t.Errorf("%d steps: row %d ends at %.6g K; it boils at %.6g K, and by its closed form it %s by then", steps, k, T, tb,
 				map[[2]bool]string{{false, false}: "does not", {true, false}: "does", {true, true}: "has dried"}[[2]bool{boils[k], dries[k]}])

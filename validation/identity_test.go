@@ -46,7 +46,7 @@ func solvePotential(t *testing.T, e *physics.Electric, sigma []float64, toleranc
 	for _, c := range e.Couples {
 		sys.Blocks = append(sys.Blocks, linear.Block{Cells: c.Cell, Y: c.Y})
 	}
-	pcg := linear.NewPCG(g.NX, g.NZ)
+	pcg := linear.NewPCG(g.NX, g.NZ, nil)
 	pcg.Factor(sys)
 	rhs, left := make([]float64, n), make([]float64, n)
 	for j, part := range []func(complex128) float64{func(z complex128) float64 { return real(z) }, func(z complex128) float64 { return imag(z) }} {

@@ -470,7 +470,7 @@ func newEdgingSolver(r *edging) *edgingSolver {
 	g := r.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
-	p := &edgingSolver{edging: r, sys: linear.NewSystem(g.NX, g.NZ), pcg: linear.NewPCG(g.NX, g.NZ), phi: v(), rhs: v(), zero: v(), res: v(),
+	p := &edgingSolver{edging: r, sys: linear.NewSystem(g.NX, g.NZ), pcg: linear.NewPCG(g.NX, g.NZ, nil), phi: v(), rhs: v(), zero: v(), res: v(),
 		heat: v(), current: make([]complex128, len(r.Bodies))}
 	p.sys.Across, p.sys.Down = r.Across, r.Down
 	for c, b := range r.BodyOf {

@@ -37,14 +37,15 @@ func must(t *testing.T, want int, args ...string) outcome {
 
 // coarse is what makes a demo case a run of a fraction of a second.
 func coarse(file string) []string {
-	finest := map[string]string{"paved-yard": "12 in", "electrode-cell": "6 in"}
+	finest := map[string]string{"paved-yard": "12 in", "electrode-cell": "6 in", "four-plates": "25 cm"}
 	name := strings.TrimSuffix(filepath.Base(file), ".toml")
-	return []string{file, "--set", "mesh.finest=" + finest[name], "--set", "time.duration=3 d", "--no-figures"}
+	return []string{file, "--set", "mesh.finest=" + finest[name], "--set", "time.duration=3 d", "--set", "output.fields_at=[]", "--no-figures"}
 }
 
 const (
-	yard = "../../cases/paved-yard.toml"
-	cell = "../../cases/electrode-cell.toml"
+	yard   = "../../cases/paved-yard.toml"
+	cell   = "../../cases/electrode-cell.toml"
+	plates = "../../cases/four-plates.toml"
 )
 
 // runInto runs a case coarsely into dir and wants it to succeed.

@@ -102,7 +102,7 @@ func TestFeetAndMetres(t *testing.T) {
 // TestDeterminism: the same case twice, and on one processor and on two, gives
 // the same bytes.
 func TestDeterminism(t *testing.T) {
-	for _, file := range []string{cell, yard} {
+	for _, file := range []string{cell, plates, yard} {
 		if file == yard && testing.Short() {
 			continue
 		}

@@ -179,7 +179,7 @@ func TestFigures(t *testing.T) {
 // TestCaseRunsAgain: case.toml of a results folder runs by itself, wherever the
 // folder is moved, to the same bytes.
 func TestCaseRunsAgain(t *testing.T) {
-	for _, file := range []string{cell, yard} {
+	for _, file := range []string{cell, plates, yard} {
 		if file == yard && testing.Short() {
 			continue
 		}

@@ -219,7 +219,7 @@ func conducts(t *testing.T, file string) float64 {
 
 // TestCheckJSON: check --json is the same as one JSON object.
 func TestCheckJSON(t *testing.T) {
-	for _, file := range []string{yard, cell} {
+	for _, file := range []string{yard, cell, plates} {
 		o := must(t, done, "check", file, "--json")
 		d := json.NewDecoder(strings.NewReader(o.out))
 		d.DisallowUnknownFields()
@@ -239,7 +239,8 @@ func TestCheckJSON(t *testing.T) {
 			total += e.Rods * e.ModelA * e.ModelA * e.ModelOhm / 1e3
 		}
 		// |V||I| is the power where the current is in phase: by symmetry in the cell,
-		// and in the section to the second order of a small angle, seen as 3e-3.
+		// of two poles, and in the section of three phases to the second order of a small
+		// angle, seen as 3e-3.
 		if math.Abs(total-got.ColdKW) > 0.01*got.ColdKW {
 			t.Errorf("check --json of %s has a cold power of %.4f kW, and I²R of its rods is %.4f kW, want them within 1 %%", file, got.ColdKW, total)
 		}

@@ -83,7 +83,7 @@ func TestSolveMatchesDenseCholesky(t *testing.T) {
 			t.Fatal(err)
 		}
 		x := make([]float64, s.Size())
-		p := NewPCG(7, 6)
+		p := NewPCG(7, 6, nil)
 		p.Factor(s)
 		// Rounding bounds the attainable residual by ε·|A||x|.
 		floor := 1e-15 * mat.Norm(dense, 2) * mat.Norm(want, 2)
@@ -108,7 +108,7 @@ func TestSolveMatchesDenseCholesky(t *testing.T) {
 // A warm solve allocates nothing.
 func TestSolveAllocatesNothing(t *testing.T) {
 	s := random(rand.New(rand.NewPCG(5, 6)), 30, 20)
-	p := NewPCG(30, 20)
+	p := NewPCG(30, 20, nil)
 	b, x := make([]float64, 600), make([]float64, 600)
 	for c := range b {
 		b[c] = math.Sin(float64(c))

@@ -14,7 +14,7 @@ type System struct {
 	NX, NZ int
 	Across []float64 // G by face between column neighbours: NZ·(NX−1)
 	Down   []float64 // G by face between row neighbours: (NZ−1)·NX
-	Diag   []float64 // D by cell
+	Diag   []float64 // D by cell; nil: 0
 	Held   []bool    // by cell: its unknown is known, x = 0 in every vector here
 	Blocks []Block
 }
@@ -39,43 +39,111 @@ func (s *System) Size() int { return s.NX * s.NZ }
 // ApplyTo sets dst = A x with every cell taken as free: fluxes from held cells
 // are counted in their neighbours and in themselves. A solve masks the held.
 func (s *System) ApplyTo(dst, x []float64) {
+	s.applyRows(dst, x, nil, 0, s.NZ)
+	s.addBlocks(dst, x, 1)
+}
+
+// applyRows sets rows of dst to those of A x, blocks apart, and where sum is not nil
+// its rows to those of x·A x.
+func (s *System) applyRows(dst, x, sum []float64, from, to int) {
 	nx := s.NX
-	for c, d := range s.Diag {
-		dst[c] = d * x[c]
-	}
-	for k := range s.NZ {
-		row := k * nx
-		g := s.Across[k*(nx-1) : (k+1)*(nx-1)]
-		xr, yr := x[row:row+nx], dst[row:row+nx]
-		for i, gf := range g {
-			q := gf * (xr[i] - xr[i+1])
-			yr[i] += q
-			yr[i+1] -= q
+	for k := from; k < to; k++ {
+		xr, y := x[k*nx:k*nx+nx], dst[k*nx:k*nx+nx]
+		if s.Diag == nil {
+			clear(y)
+		} else {
+			for i, d := range s.Diag[k*nx : k*nx+nx] {
+				y[i] = d * xr[i]
+			}
+		}
+		switch {
+		case s.NZ == 1:
+		case k == 0:
+			d, xd := s.Down[:nx], x[nx:2*nx]
+			for i, v := range xr {
+				y[i] += d[i] * (v - xd[i])
+			}
+		case k == s.NZ-1:
+			u, xu := s.Down[(k-1)*nx:k*nx], x[(k-1)*nx:k*nx]
+			for i, v := range xr {
+				y[i] += u[i] * (v - xu[i])
+			}
+		default:
+			u, xu := s.Down[(k-1)*nx:k*nx], x[(k-1)*nx:k*nx]
+			d, xd := s.Down[k*nx:k*nx+nx], x[(k+1)*nx:(k+1)*nx+nx]
+			for i, v := range xr {
+				y[i] += u[i]*(v-xu[i]) + d[i]*(v-xd[i])
+			}
+		}
+		left, here, t := 0.0, xr[0], 0.0
+		for i, g := range s.Across[k*(nx-1) : (k+1)*(nx-1)] {
+			next := xr[i+1]
+			q := g * (here - next)
+			v := y[i] + q - left
+			y[i] = v
+			t += v * here
+			left, here = q, next
+		}
+		y[nx-1] -= left
+		if sum != nil {
+			sum[k] = t + y[nx-1]*here
 		}
 	}
-	for f, gf := range s.Down {
-		q := gf * (x[f] - x[f+nx])
-		dst[f] += q
-		dst[f+nx] -= q
-	}
+}
+
+// addBlocks adds to dst the blocks' part of A x times factor, and returns that part
+// of x·A x.
+func (s *System) addBlocks(dst, x []float64, factor float64) float64 {
+	sum := 0.0
 	for _, b := range s.Blocks {
 		for i, c := range b.Cells {
 			y := b.Y[i*len(b.Cells):]
+			v := 0.0
 			for j, n := range b.Cells {
-				dst[c] += y[j] * x[n]
+				v += y[j] * x[n]
 			}
+			dst[c] += factor * v
+			sum += v * x[c]
 		}
 	}
+	return sum
+}
+
+// mask sets v to 0 in held cells.
+func (s *System) mask(v []float64) {
+	for c, held := range s.Held {
+		if held {
+			v[c] = 0
+		}
+	}
+}
+
+// Inflow returns what flows into cell c, whose own value is 0, from its neighbours'
+// values: Σ_faces G_f x_n.
+func (s *System) Inflow(c int, x []float64) float64 {
+	nx := s.NX
+	i, k := c%nx, c/nx
+	q := 0.0
+	if i > 0 {
+		q += s.Across[k*(nx-1)+i-1] * x[c-1]
+	}
+	if i < nx-1 {
+		q += s.Across[k*(nx-1)+i] * x[c+1]
+	}
+	if k > 0 {
+		q += s.Down[c-nx] * x[c-nx]
+	}
+	if k < s.NZ-1 {
+		q += s.Down[c] * x[c+nx]
+	}
+	return q
 }
 
 // ResidualTo sets dst = b − A x on free cells and 0 on held ones.
 func (s *System) ResidualTo(dst, b, x []float64) {
 	s.ApplyTo(dst, x)
-	for c, held := range s.Held {
-		if held {
-			dst[c] = 0
-		} else {
-			dst[c] = b[c] - dst[c]
-		}
+	for c := range dst {
+		dst[c] = b[c] - dst[c]
 	}
+	s.mask(dst)
 }

@@ -20,6 +20,7 @@ import (
 	"time"
 
 	"soiljoule/materials"
+	"soiljoule/physics"
 	"soiljoule/solver"
 )
 
@@ -46,7 +47,7 @@ type SetPower interface {
 	Peak(from, to float64) (watts, at float64)
 }
 
-// Sensor is a place whose temperature is recorded.
+// Sensor is a place whose temperature is recorded, as physics.Reading tells it.
 type Sensor struct {
 	Label string
 	X, Z  float64 // [m]
@@ -84,6 +85,7 @@ type Folder struct {
 	last                                         float64 // time of the last fields [s]
 	told                                         float64 // time of the last row of history [s]
 	saturation                                   []float64
+	readings                                     []*physics.Reading // by sensor of the plan
 }
 
 // entries is what a results folder holds; anything else in one is the user's.
@@ -175,6 +177,9 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	}
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
 		saturation: make([]float64, p.Ground.Grid.Cells())}
+	for _, s := range plan.Sensors {
+		f.readings = append(f.readings, p.Ground.Reading(s.X, s.Z))
+	}
 	if err := f.open(); err != nil {
 		return nil, f.Abandon(err)
 	}
@@ -317,8 +322,8 @@ func (f *Folder) Record(r *solver.Report) error {
 	rate := r.SteamRate * 3600
 	f.steam.row(num(t), num(rate), num(rate/kgPerHourInGPM), num(l.Steam))
 	cells = []string{num(t)}
-	for _, at := range f.plan.Sensors {
-		cells = append(cells, num(f.problem.Ground.Grid.At(s.T, at.X, at.Z)-celsius))
+	for _, r := range f.readings {
+		cells = append(cells, num(r.Temperature(s.T)-celsius))
 	}
 	f.sensors.row(cells...)
 	f.summary.step(r, power, amps, rate)

@@ -216,6 +216,34 @@ func TestSummaryIsTheRuns(t *testing.T) {
 	}
 }
 
+// TestSensorsAreReadings: the last row of sensors.csv is what the last state reads at
+// the sensors' places, between nodes, at the surface and outside, in °C. Twelve digits
+// are printed.
+func TestSensorsAreReadings(t *testing.T) {
+	problem := bench(t)
+	p := plan(filepath.Join(t.TempDir(), "out"))
+	p.Sensors = []Sensor{{"between", 2.2, 1.9}, {"surface", 1.4, 0}, {"outside", 7, 9}}
+	f, err := Create(p, problem)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := solver.Run(t.Context(), problem, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err != nil {
+		t.Fatal(err)
+	}
+	rows := strings.Split(strings.TrimSpace(text(t, p.Dir, "sensors.csv")), "\n")
+	last := strings.Split(rows[len(rows)-1], ",")
+	for i, s := range p.Sensors {
+		want := problem.Ground.Reading(s.X, s.Z).Temperature(r.State.T) - 273.15
+		if got, err := strconv.ParseFloat(last[i+1], 64); err != nil || math.Abs(got-want) > 1e-10 {
+			t.Errorf("sensors.csv ends with %s for %s, want %.12g °C", last[i+1], s.Label, want)
+		}
+	}
+}
+
 // TestTablesQuote: a name with a comma in it stays one column.
 func TestTablesQuote(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "out")

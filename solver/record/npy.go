@@ -54,7 +54,8 @@ func (f *Folder) meshFiles() error {
 		return err
 	}
 	tb := make([]float64, g.Cells())
-	for c, t := range f.problem.Ground.BoilingPoint {
+	for c := range tb {
+		t := f.problem.Ground.BoilingPoint(c)
 		tb[c] = t - celsius
 		if math.IsInf(t, 1) {
 			tb[c] = math.NaN()
@@ -83,15 +84,22 @@ func (f *Folder) fields(r *solver.Report) error {
 	if err := put("saturation", "-", func(c int) float64 { return f.saturation[c] }); err != nil {
 		return err
 	}
-	if err := put("potential_re", "V", func(c int) float64 { return s.Re[c] * s.Voltage }); err != nil {
+	// at is a field of the potential, 0 where there is none.
+	at := func(field []float64, c int) float64 {
+		if field == nil {
+			return 0
+		}
+		return field[c]
+	}
+	if err := put("potential_re", "V", func(c int) float64 { return at(s.Re, c) * s.Voltage }); err != nil {
 		return err
 	}
-	if err := put("potential_im", "V", func(c int) float64 { return s.Im[c] * s.Voltage }); err != nil {
+	if err := put("potential_im", "V", func(c int) float64 { return at(s.Im, c) * s.Voltage }); err != nil {
 		return err
 	}
 	volume := f.problem.Ground.Grid.Volume
 	return put("power_density", "W/m3", func(c int) float64 {
-		q := s.Joule[c] * s.Voltage * s.Voltage
+		q := at(s.Joule, c) * s.Voltage * s.Voltage
 		if r.Imposed != nil {
 			q += r.Imposed[c]
 		}
