@@ -12,9 +12,12 @@ import (
 // charge is the potential of a run: what was solved for at some times, and what is
 // to be expected at others.
 type charge struct {
-	law        *physics.Electric
-	system     *linear.System
-	sigma, rhs []float64
+	law             *physics.Electric
+	system          *linear.System
+	pcg             *linear.PCG
+	stale           bool // pcg is to be set up again
+	iterations, new int  // of the last solve, and of that after the last set-up
+	sigma, rhs      []float64
 
 	// Solved for: in the try under way, if it did; in steps taken, the last and the
 	// one before it.
@@ -118,6 +121,19 @@ func (k *charge) take() {
 	if !k.tried {
 		return
 	}
+	// The set-up serves until it takes an iteration a part more than when it was new. It
+	// is renewed here, for the matrix just solved: tries that do not stand leave it alone.
+	parts := 1
+	if k.trial.im != nil {
+		parts = 2
+	}
+	switch {
+	case k.new == 0:
+		k.new = max(1, k.iterations)
+	case k.iterations > k.new+parts-1:
+		k.pcg.Factor(k.system)
+		k.new = 0
+	}
 	k.before, k.last, k.trial = k.last, k.trial, k.before
 	k.known = min(k.known+1, 2)
 	k.bend = k.triedBend
@@ -215,7 +231,11 @@ func (r *run) solvePotential(n *State) error {
 	if k.law.Outer {
 		k.law.DiagonalTo(k.system.Diag)
 	}
-	r.factor(k.system)
+	if k.pcg.Serves() != k.system {
+		k.pcg.Factor(k.system)
+		k.new = 0
+	}
+	k.iterations = 0
 	s := k.trial
 	r.guess(n.Time)
 	for tol := r.set.Potential; ; tol = tighter(tol) {
@@ -326,13 +346,15 @@ func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float6
 	// into ground at 0 V.
 	clear(r.scratch)
 	k.law.ImposeTo(r.scratch, k.rhs, part)
-	scale := r.pcg.Residual(r.scratch, k.system, k.rhs, nil)
+	scale := k.pcg.Residual(r.scratch, k.system, k.rhs, nil)
 	k.law.ImposeTo(phi, k.rhs, part)
-	st, err := r.pcg.SolveTo(phi, k.system, k.rhs, linear.Settings{Tolerance: tol * scale, MaxIterations: r.mostIterations})
+	st, err := k.pcg.SolveTo(phi, k.system, k.rhs, linear.Settings{Tolerance: tol * scale, MaxIterations: r.mostIterations})
 	r.stats.PotentialIterations += st.Iterations
 	if err != nil {
 		return fmt.Errorf("potential: %w", err)
 	}
+	k.pcg.Balance(phi)
+	k.iterations += st.Iterations
 	if scale > 0 {
 		r.stats.LargestResidual = math.Max(r.stats.LargestResidual, st.Residual/scale)
 	}

@@ -104,7 +104,7 @@ type run struct {
 	heatTolerance              float64 // [K]
 
 	pcg            *linear.PCG
-	factored       *linear.System // that pcg was last set up for, and as it still is
+	stiff          bool // the heat matrix has other conductances than pcg was set up for
 	heatSystem     *linear.System
 	mostIterations int // of one solve for the potential
 
@@ -169,13 +169,19 @@ func newRun(p *Problem) *run {
 	r.watchedVolume = p.Watched.Volume(g)
 	// A heat solve is left when it no longer matters beside the step's error;
 	// what remains stays in the state, not in the ledger.
-	r.heatTolerance = 1e-4 * r.set.Tolerance
+	r.heatTolerance = 1e-3 * r.set.Tolerance
 	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
 	if p.Electric != nil {
 		r.charge = newCharge(p.Electric)
 	}
 	r.team = linear.NewTeam()
 	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+	if r.charge != nil {
+		r.charge.pcg = r.pcg
+		if n <= twoSetUps {
+			r.charge.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+		}
+	}
 	r.buffers = make(chan []float64, r.team.Size())
 	for range r.team.Size() {
 		r.buffers <- make([]float64, 2*g.NX)
@@ -188,6 +194,11 @@ func newRun(p *Problem) *run {
 	r.report.Targets = make([]TargetStatus, len(p.Targets))
 	return r
 }
+
+// twoSetUps is up to how many cells charge and heat have a solver each, whose set-ups
+// serve for several solves. Beyond, they take turns with one, for the sake of memory,
+// 110 bytes a cell.
+const twoSetUps = 300000
 
 // done lets the team go.
 func (r *run) done() { r.team.Close() }
@@ -213,12 +224,6 @@ func (r *run) totals() (sum, most float64) {
 		most = math.Max(most, r.most[k])
 	}
 	return sum, most
-}
-
-// factor sets the preconditioner up for a system.
-func (r *run) factor(s *linear.System) {
-	r.pcg.Factor(s)
-	r.factored = s
 }
 
 // begin puts the ground at its start and finds the rates there.

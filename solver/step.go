@@ -37,6 +37,7 @@ func (r *run) step(dt float64) (norm, error) {
 		r.charge.tried, r.charge.triedBend = false, r.charge.bend
 	}
 	copy(r.next.T, r.state.T) // where the search begins
+	r.stiff = true
 	r.refillFor(dt)
 	r.setSources(dt)
 	r.loop.dt = dt
@@ -195,9 +196,7 @@ func (r *run) compareRows(k0, k1 int) {
 func (r *run) assemble(w []float64) {
 	r.ground.SaturationTo(r.scratch, w)
 	r.rows(r.do.assemble)
-	if r.factored == r.heatSystem {
-		r.factored = nil
-	}
+	r.stiff = true
 }
 
 func (r *run) assembleRows(k0, k1 int) {
@@ -239,8 +238,9 @@ func (r *run) solveHeat(h float64) error {
 // tolerance [K].
 func (r *run) heatStep(tolerance float64) error {
 	r.rows(r.do.linearise)
-	if changed, _ := r.totals(); changed > 0 || r.factored != r.heatSystem {
-		r.factor(r.heatSystem)
+	if changed, _ := r.totals(); changed > 0 || r.stiff || r.pcg.Serves() != r.heatSystem {
+		r.pcg.Factor(r.heatSystem)
+		r.stiff = false
 	}
 	clear(r.delta)
 	// A residual of r warms its cell by h r/(V C): over the volume that is an rms of no

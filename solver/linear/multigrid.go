@@ -68,9 +68,9 @@ func NewMultigrid(nx, nz int, x, r []float64, team *Team) *Multigrid {
 	for i := 0; ; i++ {
 		n := nx * nz
 		v := func() []float64 { return make([]float64, n) }
-		l := &level{nx: nx, nz: nz, pivot: v(), right: v(), left: v(), x: x, r: r, team: team, visits: 1}
+		l := &level{nx: nx, nz: nz, down: v(), pivot: v(), right: v(), left: v(), x: x, r: r, team: team, visits: 1}
 		if i > 0 {
-			l.x, l.r, l.down = v(), v(), v()
+			l.x, l.r = v(), v()
 			m.levels[i-1].next = l
 			m.levels[i-1].weights = make([][]float64, (l.nx+blockRows-1)/blockRows)
 		}
@@ -108,7 +108,7 @@ func (l *level) prepare() {
 // error by 16.
 const shunted = 3
 
-// Factor sets the hierarchy up for s, which must not change while it is used.
+// Factor sets the hierarchy up for s, and for what s becomes while it stays near.
 func (m *Multigrid) Factor(s *System) {
 	m.levels[0].load(s)
 	m.used = 0
@@ -129,7 +129,7 @@ func (m *Multigrid) Factor(s *System) {
 // of d.
 func (l *level) load(s *System) {
 	nx := s.NX
-	l.down = s.Down
+	copy(l.down, s.Down)
 	if s.Diag == nil {
 		clear(l.x)
 	} else {

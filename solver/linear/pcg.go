@@ -32,6 +32,7 @@ type PCG struct {
 	sum        []float64 // by row, so that sums do not depend on who made them
 	nx, nz     int
 	team       *Team
+	serves     *System
 
 	// What the loops over rows work on.
 	system                             *System
@@ -59,7 +60,11 @@ func (s *PCG) Factor(a *System) {
 		panic(fmt.Sprintf("linear: %d × %d cells in a solver of %d × %d", a.NX, a.NZ, s.nx, s.nz))
 	}
 	s.multigrid.Factor(a)
+	s.serves = a
 }
+
+// Serves returns the system that Factor was last called for, nil: none.
+func (s *PCG) Serves() *System { return s.serves }
 
 // SolveTo improves x, an estimate of the solution of A x = b on the free cells
 // of a, until the residual's norm is within the tolerance; x is untouched on
@@ -93,6 +98,30 @@ func (s *PCG) SolveTo(x []float64, a *System, b []float64, set Settings) (Stats,
 		s.rows(s.doTurn)
 	}
 	return st, fmt.Errorf("%w in %d iterations: residual %.3g, want %.3g", ErrNoConvergence, st.Iterations, st.Residual, set.Tolerance)
+}
+
+// Balance scales the free part of x, after SolveTo of the same system, so that x·r over
+// free cells is 0 to rounding, r the residual: A's energy then balances however far the
+// solve went. For charge that energy is heat, and its balance Σ heat = Σ V·I.
+//
+//	x ← x (1 + x·r/(x·A x))
+func (s *PCG) Balance(x []float64) {
+	a := s.system
+	copy(s.p, x)
+	a.mask(s.p)
+	s.rows(s.doApply)
+	pq := s.total() + a.addBlocks(s.q, s.p, 1)
+	pr := 0.0
+	for c, v := range s.p {
+		pr += v * s.r[c]
+	}
+	if !(pq > 0) {
+		return
+	}
+	f := pr / pq
+	for c, v := range s.p {
+		x[c] += f * v
+	}
 }
 
 // Residual returns the norm of b − A x on free cells, √(Σ r_c²/over_c); over nil: 1.
