@@ -238,7 +238,11 @@ func (r *run) solvePotential(n *State) error {
 	k.iterations = 0
 	s := k.trial
 	r.guess(n.Time)
-	for tol := r.set.Potential; ; tol = tighter(tol) {
+	tol := r.set.Potential
+	if r.stops(n.Time) || n.Time == 0 {
+		tol = math.Min(tol, shown)
+	}
+	for ; ; tol = tighter(tol) {
 		if err := r.solveParts(s, tol); err != nil {
 			return err
 		}
@@ -303,6 +307,10 @@ func (r *run) jouleRows(k0, k1 int) {
 	s := r.charge.trial
 	r.charge.law.HeatRows(s.joule, s.re, s.im, k0, k1)
 }
+
+// shown is the residual of a potential that is shown: at the start and where a step must
+// end. Others only heat.
+const shown = 1e-10
 
 // tightest is the residual of the potential below which all is rounding [-].
 const tightest = 1e-14

@@ -51,7 +51,7 @@ type Target struct {
 type Settings struct {
 	Tolerance  float64 // [K] local error of a step, rms over the watched zone; 0.1
 	FixedStep  float64 // [s] take equal steps of this length and refuse none; 0: adaptive
-	Potential  float64 // [-] residual of the potential, relative to its right side; 1e-6 at a Tolerance of 0.1 K, in proportion, but 1e-10 at least
+	Potential  float64 // [-] residual of the potential, relative to its right side; 1e-7 at a Tolerance of 0.1 K, in proportion, but 1e-10 at least
 	MaxCoupled int     // potential solves a stage before a step is refused; 6
 	// LedgerTolerance is the largest share of the ledger that may be missing; 1e-8.
 	LedgerTolerance float64
@@ -65,8 +65,9 @@ func (s Settings) withDefaults() Settings {
 	}
 	def(&s.Tolerance, 0.1)
 	// A heat that is wrong by a part in 1e5 throughout moves a rise of 100 K by a hundredth
-	// of the tolerance; the residual is some ten times less than the gradient's error.
-	def(&s.Potential, math.Max(1e-10, 1e-5*s.Tolerance))
+	// of the tolerance. The residual is less than the gradient's error by what the field
+	// is at the electrodes over what it is elsewhere: a factor of 100 is for that.
+	def(&s.Potential, math.Max(1e-10, 1e-6*s.Tolerance))
 	def(&s.LedgerTolerance, 1e-8)
 	if s.MaxCoupled == 0 {
 		s.MaxCoupled = 6

@@ -100,27 +100,40 @@ func (s *PCG) SolveTo(x []float64, a *System, b []float64, set Settings) (Stats,
 	return st, fmt.Errorf("%w in %d iterations: residual %.3g, want %.3g", ErrNoConvergence, st.Iterations, st.Residual, set.Tolerance)
 }
 
-// Balance scales the free part of x, after SolveTo of the same system, so that x·r over
-// free cells is 0 to rounding, r the residual: A's energy then balances however far the
-// solve went. For charge that energy is heat, and its balance Σ heat = Σ V·I.
-//
-//	x ← x (1 + x·r/(x·A x))
+// Balance corrects x, after SolveTo of the same system, by a multiple of its free part
+// and a constant on free cells, so that over those x·r and Σ r are 0 to rounding, r the
+// residual: energy and flux then balance however far the solve went. For charge these
+// say that the heat is Σ V·I and that the currents sum to 0.
 func (s *PCG) Balance(x []float64) {
 	a := s.system
+	// Galerkin's condition for u = x and v = 1, both 0 in held cells: the projection of
+	// the residual on A u, A v. p holds u, and A u and A v share q in turn.
 	copy(s.p, x)
 	a.mask(s.p)
 	s.rows(s.doApply)
-	pq := s.total() + a.addBlocks(s.q, s.p, 1)
-	pr := 0.0
-	for c, v := range s.p {
-		pr += v * s.r[c]
+	uu := s.total() + a.addBlocks(s.q, s.p, 1)
+	uv, vv, ur, vr := 0.0, 0.0, 0.0, 0.0
+	for c, held := range a.Held {
+		if !held {
+			uv += s.q[c]
+			ur += s.p[c] * s.r[c]
+			vr += s.r[c]
+			s.p[c] = 1
+		}
 	}
-	if !(pq > 0) {
-		return
+	s.rows(s.doApply)
+	vv = s.total() + a.addBlocks(s.q, s.p, 1)
+	// Where x is a constant, or nothing holds the ground, one of the two will do.
+	f, g := 0.0, 0.0
+	if det := uu*vv - uv*uv; det > 1e-12*uu*vv {
+		f, g = (ur*vv-vr*uv)/det, (vr*uu-ur*uv)/det
+	} else if uu > 0 {
+		f = ur / uu
 	}
-	f := pr / pq
-	for c, v := range s.p {
-		x[c] += f * v
+	for c, held := range a.Held {
+		if !held {
+			x[c] += f*x[c] + g
+		}
 	}
 }
 
