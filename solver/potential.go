@@ -18,6 +18,7 @@ type charge struct {
 	stale           bool // pcg is to be set up again
 	iterations, new int  // of the last solve, and of that after the last set-up
 	sigma, rhs      []float64
+	own             bool // pcg, and not the heat's
 
 	// Solved for: in the try under way, if it did; in steps taken, the last and the
 	// one before it.
@@ -43,7 +44,7 @@ func newCharge(law *physics.Electric) *charge {
 	g := law.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
-	k := &charge{law: law, sigma: v(), rhs: v(), bend: math.Inf(1), triedBend: math.Inf(1)}
+	k := &charge{law: law, bend: math.Inf(1), triedBend: math.Inf(1)}
 	held := make([]bool, n)
 	for c, b := range law.BodyOf {
 		held[c] = b >= 0
@@ -128,6 +129,7 @@ func (k *charge) take() {
 		parts = 2
 	}
 	switch {
+	case !k.own:
 	case k.new == 0:
 		k.new = max(1, k.iterations)
 	case k.iterations > k.new+parts-1:
@@ -231,9 +233,8 @@ func (r *run) solvePotential(n *State) error {
 	if k.law.Outer {
 		k.law.DiagonalTo(k.system.Diag)
 	}
-	if k.pcg.Serves() != k.system {
+	if !k.own || k.pcg.Serves() != k.system {
 		k.pcg.Factor(k.system)
-		k.new = 0
 	}
 	k.iterations = 0
 	s := k.trial

@@ -148,13 +148,14 @@ func newRun(p *Problem) *run {
 		bodies = len(p.Electric.Bodies)
 	}
 	r := &run{problem: p, set: p.Settings.withDefaults(), grid: g, ground: p.Ground, heat: p.Heat, sources: newSources(p, n),
-		state: physics.NewState(n, bodies), next: physics.NewState(n, bodies), boils: p.Ground.Boils(),
-		eStar: v(), slope: v(), mistake: v(), power: v(), residual: v(), delta: v(), scratch: v(),
+		state: physics.NewState(n, bodies), next: physics.NewState(0, bodies), boils: p.Ground.Boils(),
+		eStar: v(), slope: v(), mistake: v(), power: v(), residual: v(), delta: v(),
 		volume: g.Volume, mostIterations: 20000, leastCapacity: math.Inf(1), part: make([]float64, g.NZ), most: make([]float64, g.NZ),
 	}
 	r.rate0, r.rate2 = newRates(n, r.boils), newRates(n, r.boils)
+	r.next.T, r.next.E = v(), v()
 	if r.boils {
-		r.wStar, r.refill = v(), v()
+		r.next.W, r.wStar, r.refill = v(), v(), v()
 	} else {
 		r.next.W, r.wStar = r.state.W, r.state.W
 	}
@@ -176,10 +177,13 @@ func newRun(p *Problem) *run {
 	}
 	r.team = linear.NewTeam()
 	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+	r.scratch = r.pcg.Workspace()
 	if r.charge != nil {
-		r.charge.pcg = r.pcg
+		// σ and the right side are wanted while the heat's fields are not.
+		r.charge.pcg, r.charge.sigma, r.charge.rhs = r.pcg, r.delta, r.residual
 		if n <= twoSetUps {
 			r.charge.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+			r.charge.own = true
 		}
 	}
 	r.buffers = make(chan []float64, r.team.Size())

@@ -40,7 +40,6 @@ package linear
 type Multigrid struct {
 	levels []*level
 	used   int // levels that the matrix last factored needs
-	team   *Team
 }
 
 // level is one grid of the hierarchy. Slices are by cell, row by row.
@@ -58,13 +57,17 @@ type level struct {
 	team                                                          *Team
 	doBegin, doRelaxC, doRelaxF, doRestrict, doCorrect, doCoarsen func(from, to int)
 	doAgain                                                       func(from, to int)
-	weights                                                       [][]float64 // by block of coarsen, three a row of F
+	weights                                                       chan []float64 // of coarsen, for who works
 }
 
 // NewMultigrid returns a hierarchy for nx by nz cells. It takes x and r of its finest
 // level from the caller, len nx·nz each.
 func NewMultigrid(nx, nz int, x, r []float64, team *Team) *Multigrid {
-	m := &Multigrid{team: team}
+	m := &Multigrid{}
+	weights := make(chan []float64, team.Size())
+	for range team.Size() {
+		weights <- make([]float64, (blockRows+1)*3*max(nx, nz))
+	}
 	for i := 0; ; i++ {
 		n := nx * nz
 		v := func() []float64 { return make([]float64, n) }
@@ -72,12 +75,12 @@ func NewMultigrid(nx, nz int, x, r []float64, team *Team) *Multigrid {
 		if i > 0 {
 			l.x, l.r = v(), v()
 			m.levels[i-1].next = l
-			m.levels[i-1].weights = make([][]float64, (l.nx+blockRows-1)/blockRows)
 		}
 		m.levels = append(m.levels, l)
 		if nz == 1 {
 			break
 		}
+		l.weights = weights
 		nx, nz = (nz+1)/2, nx
 	}
 	for i, l := range m.levels {
@@ -116,7 +119,7 @@ func (m *Multigrid) Factor(s *System) {
 		m.used++
 		alone := l.factor()
 		if l.next != nil && !alone {
-			l.team.Rows(len(l.weights), blockRows*l.nx*2, 1, l.doCoarsen)
+			l.team.Rows((l.next.nx+blockRows-1)/blockRows, blockRows*l.nx*2, 1, l.doCoarsen)
 		}
 		l.finish()
 		if alone {
@@ -214,14 +217,13 @@ const blockRows = 8
 // of rows K and columns i here is its cell (i, K). from and to count blocks of K.
 func (l *level) coarsenBlocks(from, to int) {
 	n, nx := l.next, l.nx
+	weights := <-l.weights
+	defer func() { l.weights <- weights }()
 	for b := from; b < to; b++ {
-		if l.weights[b] == nil {
-			l.weights[b] = make([]float64, (blockRows+1)*3*nx)
-		}
 		first, past := b*blockRows, min((b+1)*blockRows, n.nx)
 		weight := func(f, which int) []float64 { // of the row of F at f = 2K+1, K from first−1 on
 			j := ((f-1)/2-first+1)*3 + which
-			return l.weights[b][j*nx : j*nx+nx]
+			return weights[j*nx : j*nx+nx]
 		}
 		for f := max(1, 2*first-1); f < min(2*past, l.nz); f += 2 {
 			l.weigh(f, weight(f, 0), weight(f, 1), weight(f, 2))

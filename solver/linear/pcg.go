@@ -63,6 +63,10 @@ func (s *PCG) Factor(a *System) {
 	s.serves = a
 }
 
+// Workspace returns a field that solves overwrite, and that the caller may use between
+// them.
+func (s *PCG) Workspace() []float64 { return s.q }
+
 // Serves returns the system that Factor was last called for, nil: none.
 func (s *PCG) Serves() *System { return s.serves }
 

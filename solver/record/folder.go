@@ -82,9 +82,9 @@ type Folder struct {
 	history, balance, electrodes, sensors, steam table
 	index                                        []fieldEntry
 	summary                                      Summary
-	last                                         float64 // time of the last fields [s]
-	told                                         float64 // time of the last row of history [s]
-	saturation                                   []float64
+	last                                         float64            // time of the last fields [s]
+	told                                         float64            // time of the last row of history [s]
+	buffer                                       []float64          // by cell, of the field being written
 	readings                                     []*physics.Reading // by sensor of the plan
 }
 
@@ -176,7 +176,7 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, noPlace(plan.Dir, err)
 	}
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
-		saturation: make([]float64, p.Ground.Grid.Cells())}
+		buffer: make([]float64, p.Ground.Grid.Cells())}
 	for _, s := range plan.Sensors {
 		f.readings = append(f.readings, p.Ground.Reading(s.X, s.Z))
 	}

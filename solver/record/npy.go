@@ -29,47 +29,48 @@ type fieldEntry struct {
 // outside, n in the n-th target, the first that holds it).
 func (f *Folder) meshFiles() error {
 	g := f.problem.Ground.Grid
-	layer, zone := make([]float64, g.Cells()), make([]float64, g.Cells())
-	for k, l := range f.problem.Ground.Layer {
-		for i := range g.NX {
-			c := g.Index(i, k)
-			layer[c] = float64(l)
-			for n := range f.problem.Targets {
-				if zone[c] == 0 && f.problem.Targets[n].Zone.Contains(i, k) {
-					zone[c] = float64(n + 1)
-				}
-			}
-		}
-	}
 	if err := f.npy("mesh/x_edges.npy", g.X); err != nil {
 		return err
 	}
 	if err := f.npy("mesh/z_edges.npy", g.Z); err != nil {
 		return err
 	}
-	if err := f.npy("mesh/layer.npy", mat.NewDense(g.NZ, g.NX, layer)); err != nil {
+	v := f.buffer
+	put := func(path string, value func(i, k int) float64) error {
+		for k := range g.NZ {
+			for i := range g.NX {
+				v[g.Index(i, k)] = value(i, k)
+			}
+		}
+		return f.npy(path, mat.NewDense(g.NZ, g.NX, v))
+	}
+	if err := put("mesh/layer.npy", func(_, k int) float64 { return float64(f.problem.Ground.Layer[k]) }); err != nil {
 		return err
 	}
-	if err := f.npy("mesh/zone.npy", mat.NewDense(g.NZ, g.NX, zone)); err != nil {
+	if err := put("mesh/zone.npy", func(i, k int) float64 {
+		for n := range f.problem.Targets {
+			if f.problem.Targets[n].Zone.Contains(i, k) {
+				return float64(n + 1)
+			}
+		}
+		return 0
+	}); err != nil {
 		return err
 	}
-	tb := make([]float64, g.Cells())
-	for c := range tb {
-		t := f.problem.Ground.BoilingPoint(c)
-		tb[c] = t - celsius
-		if math.IsInf(t, 1) {
-			tb[c] = math.NaN()
+	for c := range v {
+		v[c] = f.problem.Ground.BoilingPoint(c) - celsius
+		if math.IsInf(v[c], 1) {
+			v[c] = math.NaN()
 		}
 	}
-	return f.field("boiling_point", "degC", nil, tb)
+	return f.field("boiling_point", "degC", nil, v)
 }
 
 // fields writes the fields of one time.
 func (f *Folder) fields(r *solver.Report) error {
 	s := r.State
 	f.last = s.Time
-	n := len(s.T)
-	v := make([]float64, n)
+	v := f.buffer
 	put := func(quantity, unit string, value func(c int) float64) error {
 		for c := range v {
 			v[c] = value(c)
@@ -77,11 +78,12 @@ func (f *Folder) fields(r *solver.Report) error {
 		t := s.Time / day
 		return f.field(quantity, unit, &t, v)
 	}
-	f.problem.Ground.SaturationTo(f.saturation, s.W)
 	if err := put("temperature", "degC", func(c int) float64 { return s.T[c] - celsius }); err != nil {
 		return err
 	}
-	if err := put("saturation", "-", func(c int) float64 { return f.saturation[c] }); err != nil {
+	t := s.Time / day
+	f.problem.Ground.SaturationTo(v, s.W)
+	if err := f.field("saturation", "-", &t, v); err != nil {
 		return err
 	}
 	// at is a field of the potential, 0 where there is none.

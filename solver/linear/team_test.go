@@ -1,0 +1,170 @@
+package linear
+
+import (
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"sync"
+	"testing"
+)
+
+// teamOf returns a team of size workers, which is closed when the test ends.
+func teamOf(t testing.TB, size int) *Team {
+	t.Helper()
+	before := runtime.GOMAXPROCS(size)
+	team := NewTeam()
+	runtime.GOMAXPROCS(before)
+	t.Cleanup(team.Close)
+	if team.Size() != size {
+		t.Fatalf("a team made while Go may use %d processors has %d workers", size, team.Size())
+	}
+	return team
+}
+
+// visits returns how often Rows calls for each row, and the first rows of its ranges.
+func visits(team *Team, rows, cells, step int) (count, first []int) {
+	var mutex sync.Mutex
+	count = make([]int, rows)
+	team.Rows(rows, cells, step, func(from, to int) {
+		mutex.Lock()
+		defer mutex.Unlock()
+		if from < to {
+			first = append(first, from)
+		}
+		for k := from; k < to; k++ {
+			count[k]++
+		}
+	})
+	return count, first
+}
+
+// Rows covers each row once, in ranges that begin at multiples of step, in as many as
+// there are workers where the loop is worth it, and in one where it is not.
+func TestRowsCoversEachRowOnce(t *testing.T) {
+	for size := 1; size <= 4; size++ {
+		team := teamOf(t, size)
+		for _, rows := range []int{0, 1, 2, 3, 4, 5, 7, 8, 31, 100, 1001} {
+			for _, step := range []int{1, 4, 8} {
+				for _, cells := range []int{1, worth} {
+					count, first := visits(team, rows, cells, step)
+					for k, n := range count {
+						if n != 1 {
+							t.Fatalf("%d workers, %d rows of %d cells in steps of %d: row %d came %d times, want once", size, rows, cells, step, k, n)
+						}
+					}
+					for _, k := range first {
+						if k%step != 0 {
+							t.Errorf("%d workers, %d rows in steps of %d: a range begins at row %d", size, rows, step, k)
+						}
+					}
+					want := 1
+					if rows*cells >= worth {
+						want = min(size, (rows+step-1)/step)
+					}
+					if rows > 0 && len(first) != want {
+						t.Errorf("%d workers, %d rows of %d cells in steps of %d: %d ranges, want %d", size, rows, cells, step, len(first), want)
+					}
+				}
+			}
+		}
+	}
+}
+
+// A team that is nil or closed works alone, and may be closed again.
+func TestTeamAlone(t *testing.T) {
+	closed := teamOf(t, 3)
+	closed.Close()
+	closed.Close()
+	var none *Team
+	none.Close()
+	for name, team := range map[string]*Team{"nil": none, "closed": closed} {
+		count, first := visits(team, 100, worth, 1)
+		if team.Size() != 1 || len(first) != 1 || count[0] != 1 || count[99] != 1 {
+			t.Errorf("a %s team has %d workers and makes %d ranges, want one of each", name, team.Size(), len(first))
+		}
+	}
+}
+
+// Close ends the workers: no goroutine is left of many teams.
+func TestCloseEndsWorkers(t *testing.T) {
+	before := runtime.NumGoroutine()
+	for range 50 {
+		team := teamOf(t, 4)
+		team.Rows(100, worth, 1, func(int, int) {})
+		team.Close()
+	}
+	for range 1000 { // they end when they are next scheduled
+		if runtime.NumGoroutine() <= before {
+			return
+		}
+		runtime.Gosched()
+	}
+	if n := runtime.NumGoroutine(); n > before+3 {
+		t.Errorf("%d goroutines are left of 50 teams, want none", n-before)
+	}
+}
+
+// A panic in the caller's own range reaches the caller; one in a worker's ends the
+// program, as in any goroutine, so there is no test of it.
+func TestRowsPanics(t *testing.T) {
+	team := teamOf(t, 2)
+	defer func() {
+		if recover() == nil {
+			t.Error("a panic in the caller's range did not reach the caller")
+		}
+	}()
+	team.Rows(100, worth, 1, func(from, _ int) {
+		if from == 0 {
+			panic("in row 0")
+		}
+	})
+}
+
+// Set-up, cycle, solve and balance give the same bits whoever shares the work, in loops
+// that are shared and with rows and columns that no number of workers divides.
+func TestSameBitsForAnyTeam(t *testing.T) {
+	rng := rand.New(rand.NewPCG(21, 22))
+	const nx, nz = 401, 303
+	if nx*nz < 4*worth {
+		t.Fatal("the grid is too small for the coarser levels to be shared")
+	}
+	for name, s := range map[string]*System{"noise": random(rng, nx, nz), "even": even(nx, nz, 1)} {
+		s.Held[nx/2] = true
+		over := make([]float64, s.Size())
+		for c := range over {
+			over[c] = 0.5 + rng.Float64()
+		}
+		b := normal(rng, s)
+		type result struct {
+			cycle, x, balanced []float64
+			st                 Stats
+		}
+		solve := func(team *Team) (r result) {
+			p := NewPCG(nx, nz, team)
+			p.Factor(s)
+			r.cycle = cycle(p, b)
+			r.x = make([]float64, len(b))
+			var err error
+			r.st, err = p.SolveTo(r.x, s, b, Settings{Tolerance: 1e-4, Over: over, MaxIterations: 400})
+			if err != nil {
+				t.Fatal(err)
+			}
+			r.balanced = append([]float64(nil), r.x...)
+			p.Balance(r.balanced)
+			return r
+		}
+		want := solve(nil)
+		for size := 1; size <= 4; size++ {
+			got := solve(teamOf(t, size))
+			if !equalBits(got.cycle, want.cycle) {
+				t.Errorf("%s: the cycle of %d workers differs from that of one", name, size)
+			}
+			if !equalBits(got.x, want.x) || got.st.Iterations != want.st.Iterations || math.Float64bits(got.st.Residual) != math.Float64bits(want.st.Residual) {
+				t.Errorf("%s: the solve of %d workers differs from that of one: %d iterations to %v and %d to %v", name, size, got.st.Iterations, got.st.Residual, want.st.Iterations, want.st.Residual)
+			}
+			if !equalBits(got.balanced, want.balanced) {
+				t.Errorf("%s: the balance of %d workers differs from that of one", name, size)
+			}
+		}
+	}
+}
