@@ -1,5 +1,7 @@
 // Package solver steps the coupled problem in time: potential, Joule heat,
-// conduction with its losses, boiling. It knows no file and no figure.
+// conduction with its losses, boiling. Loops over the grid's rows are shared among the
+// processors, and the bytes of a result do not depend on how many there are. The
+// package knows no file and no figure.
 package solver
 
 import (

@@ -300,8 +300,8 @@ func TestRefusedTriesClipSteam(t *testing.T) {
 	for _, inflow := range []float64{far, 0} {
 		r := begun(t, swinging(t, cell(t, 60, inflow)))
 		clipped := 0
-		for range 25 {
-			steps(t, r, 7)
+		for range 50 {
+			steps(t, r, 3)
 			for _, factor := range []float64{30, 1, 0.1} {
 				before := snap(r)
 				_, _ = r.step(factor * r.control.dt)

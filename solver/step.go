@@ -133,7 +133,7 @@ func (r *run) stage(t, dt float64) error {
 			r.charge.triedBend = d.size() / h / since
 		}
 		share := coupled * r.set.Tolerance
-		if d.rms <= share && d.max <= 10*share {
+		if d.size() <= share {
 			break
 		}
 		if round == r.set.MaxCoupled || math.IsNaN(d.rms) {

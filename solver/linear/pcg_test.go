@@ -109,7 +109,9 @@ func TestSolveMatchesDenseCholesky(t *testing.T) {
 // A warm set-up, solve and balance allocate nothing, alone or in a team.
 func TestSolveAllocatesNothing(t *testing.T) {
 	const nx, nz = 240, 140 // loops are shared
-	s := random(rand.New(rand.NewPCG(5, 6)), nx, nz)
+	s := noisy(rand.New(rand.NewPCG(5, 6)), even(nx, nz, 1), 2)
+	s.Held[0] = true
+	s.Blocks = []Block{{Cells: []int{5, 900}, Y: []float64{1, -0.2, -0.2, 1}}}
 	b, x := make([]float64, nx*nz), make([]float64, nx*nz)
 	for c := range b {
 		b[c] = math.Sin(float64(c))
@@ -137,7 +139,8 @@ func TestSolveAllocatesNothing(t *testing.T) {
 func TestBalance(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 8))
 	for _, size := range sizes {
-		for name, s := range kinds(rng, size[0], size[1]) {
+		for _, kind := range kinds(rng, size[0], size[1]) {
+			name, s := kind.name, kind.System
 			if s.Diag == nil {
 				s.Diag = make([]float64, s.Size())
 			}

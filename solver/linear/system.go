@@ -1,5 +1,7 @@
 // Package linear solves the symmetric systems of a conservation law on a tensor
-// grid: flux through faces plus a diagonal, and a few small dense couplings.
+// grid: flux through faces plus a diagonal, and a few small dense couplings. PCG is
+// conjugate gradients, Multigrid the cycle that they are preconditioned with, and Team
+// the workers that share loops over rows; results do not depend on their number.
 package linear
 
 // System is the matrix A of

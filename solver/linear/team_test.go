@@ -1,6 +1,7 @@
 package linear
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -128,7 +129,11 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 	if nx*nz < 4*worth {
 		t.Fatal("the grid is too small for the coarser levels to be shared")
 	}
-	for name, s := range map[string]*System{"noise": random(rng, nx, nz), "even": even(nx, nz, 1)} {
+	for _, kind := range []struct {
+		name string
+		*System
+	}{{"noise", random(rng, nx, nz)}, {"even", even(nx, nz, 1)}} {
+		name, s := kind.name, kind.System
 		s.Held[nx/2] = true
 		over := make([]float64, s.Size())
 		for c := range over {
@@ -144,9 +149,8 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 			p.Factor(s)
 			r.cycle = cycle(p, b)
 			r.x = make([]float64, len(b))
-			var err error
-			r.st, err = p.SolveTo(r.x, s, b, Settings{Tolerance: 1e-4, Over: over, MaxIterations: 400})
-			if err != nil {
+			var err error // that it did not come to the end is no matter
+			if r.st, err = p.SolveTo(r.x, s, b, Settings{Over: over, MaxIterations: 4}); !errors.Is(err, ErrNoConvergence) {
 				t.Fatal(err)
 			}
 			r.balanced = append([]float64(nil), r.x...)
