@@ -5,7 +5,9 @@ import (
 	"math"
 	"math/cmplx"
 
-	"gonum.org/v1/gonum/mat"
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
+	"gonum.org/v1/gonum/lapack/lapack64"
 
 	"soiljoule/mesh"
 )
@@ -122,12 +124,10 @@ type Couple struct {
 	geometry []float64 // [m] Z_ij·σ
 	gap      []float64 // [m] ab/(a + b) by row
 	layers   []*rowLayers
-	z        *mat.SymDense
-	chol     mat.Cholesky
-	inv      *mat.SymDense
-	ground   []float64    // [Ω·m] resistivity that each row's heat meets
-	met      []float64    // [Ω·m] that its drop meets
-	drop     []complex128 // [-] from each row to its column, per volt
+	z        blas64.Symmetric // upper triangle of Z over the ground met, then of its inverse
+	ground   []float64        // [Ω·m] resistivity that each row's heat meets
+	met      []float64        // [Ω·m] that its drop meets
+	drop     []complex128     // [-] from each row to its column, per volt
 }
 
 // mutual returns Z_ij·σ between two rows over the depths at [m], the mean of what
@@ -215,7 +215,7 @@ func (c *Couple) measure(e *Electric, whole []interval) {
 	c.Y = make([]float64, len(c.Cell)*len(c.Cell))
 	c.admittance, c.geometry = make([]float64, n*n), make([]float64, n*n)
 	c.ground, c.met, c.drop = make([]float64, n), make([]float64, n), make([]complex128, n)
-	c.z, c.inv = mat.NewSymDense(n, nil), mat.NewSymDense(n, nil)
+	c.z = blas64.Symmetric{N: n, Stride: n, Data: make([]float64, n*n), Uplo: blas.Upper}
 	for i, body := range c.Body {
 		c.ground[i], c.met[i] = 1, 1
 		a := e.Bodies[body].Row
@@ -260,20 +260,22 @@ func (c *Couple) invert(bodies []Body) error {
 			return fmt.Errorf("row %q: rods of radius %.3g m, %.3g m long and %.3g m apart stand too close for the row correction, which would be negative (%.3g Ω·m² at 1 Ω·m)",
 				bodies[b].Name, row.Radius, row.Bottom-row.Top, row.Spacing, r)
 		}
-		c.z.SetSym(i, i, r*c.met[i]+c.gap[i]*c.ground[i]+bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius))
+		c.z.Data[i*n+i] = r*c.met[i] + c.gap[i]*c.ground[i] + bodies[b].Contact*row.Spacing/(2*math.Pi*row.Radius)
 		for j := range i {
-			c.z.SetSym(i, j, c.geometry[i*n+j]*math.Sqrt(c.met[i]*c.met[j]))
+			c.z.Data[j*n+i] = c.geometry[i*n+j] * math.Sqrt(c.met[i]*c.met[j])
 		}
 	}
-	if !c.chol.Factorize(c.z) {
+	// In place: mat's Cholesky would allocate for each depth and potential.
+	chol, ok := lapack64.Potrf(c.z)
+	if !ok {
 		return fmt.Errorf("rows %q to %q stand too close to each other for the row correction", bodies[c.Body[0]].Name, bodies[c.Body[n-1]].Name)
 	}
-	if err := c.chol.InverseTo(c.inv); err != nil {
-		return fmt.Errorf("row correction at one depth: %w", err)
+	if _, ok := lapack64.Potri(chol); !ok {
+		return fmt.Errorf("rows %q to %q: the row correction at one depth has no inverse", bodies[c.Body[0]].Name, bodies[c.Body[n-1]].Name)
 	}
 	for i := range n {
 		for j := range n {
-			c.admittance[i*n+j] = c.area * c.inv.At(i, j)
+			c.admittance[i*n+j] = c.area * c.z.Data[min(i, j)*n+max(i, j)]
 		}
 	}
 	for a, i := range c.row {
