@@ -42,7 +42,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.setSources(dt)
 	r.loop.dt = dt
 
-	r.loop.second, r.loop.rates = false, r.first
+	r.loop.second = false
 	r.rows(r.do.begin)
 	r.stageSources(gamma)
 	if err := r.stage(r.state.Time+gamma*dt, dt); err != nil {

@@ -3,6 +3,7 @@ package main
 import (
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -116,5 +117,37 @@ func TestDeterminism(t *testing.T) {
 			runtime.GOMAXPROCS(before)
 			sameFolders(t, first, out)
 		}
+	}
+}
+
+// TestCoresDoNotMatter: runs large enough for their loops to be shared out give the
+// same bytes on one processor, on two and on three.
+func TestCoresDoNotMatter(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs of 50 000 cells")
+	}
+	for _, c := range []struct {
+		file string
+		sets []string
+	}{
+		{plates, []string{"mesh.finest=0.06 m", "mesh.growth=1.03", "time.duration=6 d", "output.fields_at=[]"}},
+		// Three phases, rows; and water that boils near the rod's wall within a day.
+		{yard, []string{"mesh.finest=0.9 in", "time.duration=2 d"}},
+		{cell, []string{"mesh.finest=0.4 in", "mesh.growth=1.05", "time.duration=1 d", "supply.voltage=250 V"}},
+	} {
+		dir := t.TempDir()
+		run := func(processors int) string {
+			defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(processors))
+			out := filepath.Join(dir, strconv.Itoa(processors))
+			args := []string{"run", c.file, "-o", out, "--no-figures", "-q"}
+			for _, s := range c.sets {
+				args = append(args, "--set", s)
+			}
+			must(t, done, args...)
+			return out
+		}
+		one := run(1)
+		sameFolders(t, one, run(2))
+		sameFolders(t, one, run(3))
 	}
 }

@@ -201,6 +201,10 @@ func (l *level) factor() bool {
 				alone = false
 			}
 			s := d[i] + rows + before
+			if !(t[i]+s > 0) { // nothing leads from here: as good as held
+				p[i], r[i], before = 0, 0, 0
+				continue
+			}
 			p[i] = 1 / (t[i] + s)
 			r[i] = t[i] * p[i]
 			before = r[i] * s

@@ -1,0 +1,229 @@
+package solver
+
+import (
+	"math"
+
+	"soiljoule/mesh"
+	"soiljoule/physics"
+	"soiljoule/solver/linear"
+)
+
+// run is the state of a run and its workspace: a step allocates nothing.
+type run struct {
+	problem *Problem
+	set     Settings
+	grid    *mesh.Grid
+	ground  *physics.Ground
+	heat    *physics.Heat
+	charge  *charge // nil: no electrodes
+	sources sources
+	setting Setting
+	control control
+	team    *linear.Team
+
+	state, next  *State
+	rate0, rate2 rates
+	rate1        flows  // of the γ stage, whose rates by cell are summed at once
+	first        *rates // that the step began with: rate0, or as the set power begins it
+
+	// By cell.
+	eStar, wStar []float64 // a stage's known part [J/m³], [kg/m³]
+	slope        []float64 // dT/de
+	refill       []float64 // [kg/(m³·s)]
+	refilled     float64   // [kg/s] all of it
+	mistake      []float64 // of the step [J/m³]
+	power        []float64 // [W]
+	residual     []float64 // [W]
+	delta        []float64 // [K]
+	scratch      []float64
+
+	boils                      bool // something may: else there is neither steam nor inflow, and W stays
+	volume                     []float64
+	watchedVolume, totalVolume float64
+	leastCapacity              float64 // [J/(m³·K)] of any cell
+	heatTolerance              float64 // [K]
+
+	pcg            *linear.PCG
+	stiff          bool // the heat matrix has other conductances than pcg was set up for
+	heatSystem     *linear.System
+	mostIterations int // of one solve for the potential
+
+	part, most []float64      // by row, of sums and greatest values
+	buffers    chan []float64 // of two rows, for who assembles conductances
+	loop       loop
+	do         loops
+
+	ledger  Ledger
+	targets []*tracker
+	stats   Stats
+	report  Report
+}
+
+// loop is what the caller of a loop over rows gives it: loops are shared among the team
+// as values made once, so they have no other arguments.
+type loop struct {
+	h, dt  float64   // [s] of the stage, of the step
+	second bool      // the last stage of a step
+	state  *State    // whose potential is solved for
+	joule  []float64 // [W/V²]
+	square float64   // [V²]
+	a, b   *solution // to extrapolate from,
+	u      float64   // [-] by so many spans
+	field  []float64 // to be measured
+	zone   mesh.Zone // there
+}
+
+// loops are those values, each for rows k0 ≤ k < k1.
+type loops struct {
+	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
+	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare                  func(k0, k1 int)
+}
+
+func newRun(p *Problem) *run {
+	g := p.Ground.Grid
+	n := g.Cells()
+	v := func() []float64 { return make([]float64, n) }
+	bodies := 0
+	if p.Electric != nil {
+		bodies = len(p.Electric.Bodies)
+	}
+	r := &run{problem: p, set: p.Settings.withDefaults(), grid: g, ground: p.Ground, heat: p.Heat, sources: newSources(p, n),
+		state: physics.NewState(n, bodies), next: physics.NewState(0, bodies), boils: p.Ground.Boils(),
+		eStar: v(), slope: v(), mistake: v(), power: v(), residual: v(), delta: v(),
+		volume: g.Volume, mostIterations: 20000, leastCapacity: math.Inf(1), part: make([]float64, g.NZ), most: make([]float64, g.NZ),
+	}
+	r.rate0, r.rate2 = newRates(n, r.boils), newRates(n, r.boils)
+	r.next.T, r.next.E = v(), v()
+	if r.boils {
+		r.next.W, r.wStar, r.refill = v(), v(), v()
+	} else {
+		r.next.W, r.wStar = r.state.W, r.state.W
+	}
+	for k := range g.NZ {
+		for _, run := range r.ground.Runs(k) {
+			for c := run.From; c < run.To; c++ {
+				r.totalVolume += g.Volume[c]
+			}
+			r.leastCapacity = math.Min(r.leastCapacity, r.ground.Stores[run.Store].Capacity)
+		}
+	}
+	r.watchedVolume = p.Watched.Volume(g)
+	// A heat solve is left when it no longer matters beside the step's error;
+	// what remains stays in the state, not in the ledger.
+	r.heatTolerance = 1e-3 * r.set.Tolerance
+	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
+	if p.Electric != nil {
+		r.charge = newCharge(p.Electric)
+	}
+	r.team = linear.NewTeam()
+	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+	r.scratch = r.pcg.Workspace()
+	if r.charge != nil {
+		// σ and the right side are wanted while the heat's fields are not.
+		r.charge.pcg, r.charge.sigma, r.charge.rhs = r.pcg, r.delta, r.residual
+		if n <= twoSetUps {
+			r.charge.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
+			r.charge.own = true
+		}
+	}
+	r.buffers = make(chan []float64, r.team.Size())
+	for range r.team.Size() {
+		r.buffers <- make([]float64, 2*g.NX)
+	}
+	r.doLoops()
+	for i := range p.Targets {
+		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
+	}
+	r.stats.ShallowestBoil = math.Inf(1)
+	r.report.Targets = make([]TargetStatus, len(p.Targets))
+	return r
+}
+
+// twoSetUps is up to how many cells charge and heat have a solver each, whose set-ups
+// serve for several solves. Beyond, they take turns with one, for the sake of memory,
+// 110 bytes a cell.
+const twoSetUps = 300000
+
+// done lets the team go.
+func (r *run) done() { r.team.Close() }
+
+func (r *run) doLoops() {
+	r.do = loops{begin: r.beginRows, assemble: r.assembleRows,
+		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,
+		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
+		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
+		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows}
+}
+
+// rows shares a loop over the grid's rows among the team.
+func (r *run) rows(do func(k0, k1 int)) { r.team.Rows(r.grid.NZ, r.grid.NX, 1, do) }
+
+// row returns row k of a field.
+func (r *run) row(field []float64, k int) []float64 { return field[k*r.grid.NX : (k+1)*r.grid.NX] }
+
+// totals returns the sum of part and the greatest of most.
+func (r *run) totals() (sum, most float64) {
+	for k, v := range r.part {
+		sum += v
+		most = math.Max(most, r.most[k])
+	}
+	return sum, most
+}
+
+// norm is the size of a field in kelvin.
+type norm struct{ rms, max float64 } // max: of cells at their boiling point or beyond it a share, hot
+
+// hot is what the error of a cell at its boiling point or beyond counts among the
+// largest. A wall that dries cell by cell has an error of some kelvins in one cell of a
+// thousand, gone a step later. With 1 for 0.1 it takes four times the steps, for a mean
+// temperature of the zone that is the same to 1e-3 K after 60 days.
+const hot = 0.1
+
+// size is what is held to a tolerance: the rms, or a tenth of the largest.
+func (n norm) size() float64 { return math.Max(n.rms, n.max/10) }
+
+// watched returns the norm of a field over the watched zone, weighted by volume.
+func (r *run) watched(field []float64) norm {
+	r.loop.zone, r.loop.field = r.problem.Watched, field
+	r.rows(r.do.size)
+	sum, most := r.totals()
+	return norm{math.Sqrt(sum / r.watchedVolume), most}
+}
+
+// sizeRows sums the squares of a field over a zone. A value that is no number makes
+// both numbers none.
+func (r *run) sizeRows(k0, k1 int) {
+	z := r.loop.zone
+	for k := k0; k < k1; k++ {
+		r.part[k], r.most[k] = 0, 0
+		if k < z.K0 || k >= z.K1 {
+			continue
+		}
+		v, f := r.row(r.volume, k)[z.I0:z.I1], r.row(r.loop.field, k)[z.I0:z.I1]
+		sum, most := 0.0, 0.0
+		for i, x := range f {
+			sum += v[i] * x * x
+			most = max(most, math.Abs(x))
+		}
+		if r.boils && most > 0 {
+			most = r.mostOf(k, z)
+		}
+		r.part[k], r.most[k] = sum, most
+	}
+}
+
+// mostOf returns the largest of a row's values in a zone, those of hot cells as they count.
+func (r *run) mostOf(k int, z mesh.Zone) float64 {
+	most, base := 0.0, k*r.grid.NX
+	for _, run := range r.ground.Runs(k) {
+		boiling := r.ground.Stores[run.Store].BoilingPoint
+		for c := max(run.From, base+z.I0); c < min(run.To, base+z.I1); c++ {
+			x := math.Abs(r.loop.field[c])
+			if r.next.T[c] >= boiling {
+				x *= hot
+			}
+			most = max(most, x)
+		}
+	}
+	return most
+}
