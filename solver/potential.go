@@ -9,153 +9,14 @@ import (
 	"soiljoule/solver/linear"
 )
 
-// charge is the potential of a run: what was solved for at some times, and what is
-// to be expected at others.
-type charge struct {
-	law             *physics.Electric
-	system          *linear.System
-	pcg             *linear.PCG
-	stale           bool // pcg is to be set up again
-	iterations, new int  // of the last solve, and of that after the last set-up
-	sigma, rhs      []float64
-	own             bool // pcg, and not the heat's
-
-	// Solved for: in the try under way, if it did; in steps taken, the last and the
-	// one before it.
-	trial, last, before *solution
-	tried               bool
-	known               int // of last and before, how many hold
-
-	// How fast an extrapolated heat goes wrong, as the watched zone would warm: at a
-	// time τ after solutions at a and b by bend·(τ−a)(τ−b) [K/s].
-	bend, triedBend float64 // [K/s³]; +Inf: not known
-}
-
-// solution is a potential per volt of supply, and what follows from it.
-type solution struct {
-	time          float64
-	re, im, joule []float64 // im nil: no imaginary part
-	current       []complex128
-	power         float64
-	rim           complex128
-}
-
-func newCharge(law *physics.Electric) *charge {
-	g := law.Grid
-	n := g.Cells()
-	v := func() []float64 { return make([]float64, n) }
-	k := &charge{law: law, bend: math.Inf(1), triedBend: math.Inf(1)}
-	held := make([]bool, n)
-	for c, b := range law.BodyOf {
-		held[c] = b >= 0
-	}
-	k.system = &linear.System{NX: g.NX, NZ: g.NZ, Across: law.Across, Down: law.Down, Held: held,
-		Blocks: make([]linear.Block, len(law.Couples))}
-	if law.Outer {
-		k.system.Diag = v()
-	}
-	for i := range law.Couples {
-		c := &law.Couples[i]
-		k.system.Blocks[i] = linear.Block{Cells: c.Cell, Y: c.Y}
-	}
-	for _, s := range []**solution{&k.trial, &k.last, &k.before} {
-		*s = &solution{re: v(), joule: v(), current: make([]complex128, len(law.Bodies))}
-		if law.HasImaginary() {
-			(*s).im = v()
-		}
-	}
-	return k
-}
-
-// newest returns the two latest solutions, b the later; a is nil where there is one.
-func (k *charge) newest() (a, b *solution) {
-	switch {
-	case k.tried && k.known > 0:
-		return k.last, k.trial
-	case k.tried:
-		return nil, k.trial
-	case k.known > 1:
-		return k.before, k.last
-	}
-	return nil, k.last
-}
-
-// ahead is how far time t lies beyond solution b, in spans from a to b; 0 where
-// there is no a: what was last solved for is then all that is known. No further than
-// where the power would halve or double: there a line says nothing.
-func ahead(a, b *solution, t float64) float64 {
-	if a == nil || b.time <= a.time {
-		return 0
-	}
-	u := (t - b.time) / (b.time - a.time)
-	if change := math.Abs(b.power - a.power); u*change > b.power/2 {
-		u = b.power / 2 / change
-	}
-	return u
-}
-
-// farthest is how many spans ahead a heat may be extrapolated: a bend that was measured
-// over a span tells little of what comes after many.
-const farthest = 2
-
-// since returns (t − a)(t − b) of the two latest solutions [s²], 0 where there is one.
-func (k *charge) since(t float64) float64 {
-	a, b := k.newest()
-	if a == nil {
-		return 0
-	}
-	return (t - a.time) * (t - b.time)
-}
-
-// expected returns how wrong the heat at time t is to be expected, as the watched zone
-// would warm [K/s].
-func (k *charge) expected(t float64) float64 {
-	a, b := k.newest()
-	if a == nil || ahead(a, b, t) > farthest {
-		return math.Inf(1)
-	}
-	return k.triedBend * k.since(t)
-}
-
-// take makes what a step solved for the run's own.
-func (k *charge) take() {
-	if !k.tried {
-		return
-	}
-	// The set-up serves until it takes an iteration a part more than when it was new. It
-	// is renewed here, for the matrix just solved: tries that do not stand leave it alone.
-	parts := 1
-	if k.trial.im != nil {
-		parts = 2
-	}
-	switch {
-	case !k.own:
-	case k.new == 0:
-		k.new = max(1, k.iterations)
-	case k.iterations > k.new+parts-1:
-		k.pcg.Factor(k.system)
-		k.new = 0
-	}
-	k.before, k.last, k.trial = k.last, k.trial, k.before
-	k.known = min(k.known+1, 2)
-	k.bend = k.triedBend
-	k.tried = false
-}
-
-// forget leaves the last solution alone: what came before it tells nothing of what
-// comes.
-func (k *charge) forget() {
-	k.known = min(k.known, 1)
-	k.bend = math.Inf(1)
-}
-
 // predictPower sets the state's power, currents and voltage, and r.power, the heat put
 // into each cell [W], to what the potentials solved for lead to expect at its time. The
 // heat of all cells is the power, as it is of each of them.
 func (r *run) predictPower(n *State) {
 	if k := r.charge; k != nil {
 		a, b := k.newest()
-		r.loop.a, r.loop.b, r.loop.u = a, b, ahead(a, b, n.Time)
+		r.loop.a, r.loop.b = a, b
+		r.loop.u, _ = ahead(a, b, n.Time)
 		r.rows(r.do.extrapolate)
 		heat, _ := r.totals()
 		n.Power, n.Rim = b.power, b.rim
@@ -268,7 +129,8 @@ func (r *run) guess(t float64) {
 	if b == k.trial && (a == nil || b.time == t) || b == k.last && k.known == 0 {
 		return // solved for at this time already, or nothing is known
 	}
-	r.loop.a, r.loop.b, r.loop.u = a, b, ahead(a, b, t)
+	r.loop.a, r.loop.b = a, b
+	r.loop.u, _ = ahead(a, b, t)
 	r.rows(r.do.guess)
 }
 

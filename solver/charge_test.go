@@ -1,0 +1,78 @@
+package solver
+
+import (
+	"math"
+	"testing"
+)
+
+// TestPotentialIsSolvedWhereItMoves: a run solves for the potential at fewer than two
+// thirds of its stages, and what it leaves out moves no temperature of the watched zone's
+// mean by more than a hundredth of the tolerance a step, the share that a stage may be
+// wrong by; at outputs the potential shown is that time's.
+func TestPotentialIsSolvedWhereItMoves(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		make func() *Problem
+	}{
+		{"a cell that boils", func() *Problem { return cell(t, 20, far) }},
+		{"a section", func() *Problem { return section(t, 20, far) }},
+	} {
+		mean := func(r *run) float64 {
+			z, sum := r.problem.Watched, 0.0
+			for _, i := range z.Cells(r.grid) {
+				sum += r.volume[i] * r.state.T[i]
+			}
+			return sum / r.watchedVolume
+		}
+		sparse, always := begun(t, c.make()), begun(t, c.make())
+		for sparse.state.Time < sparse.problem.Duration {
+			steps(t, sparse, 1)
+			if sparse.atOutput() && sparse.state.SolvedAt != sparse.state.Time {
+				t.Errorf("%s: at an output on day %.3f the potential is that of day %.3f", c.name, sparse.state.Time/day, sparse.state.SolvedAt/day)
+			}
+		}
+		for always.state.Time < always.problem.Duration {
+			always.charge.forget() // what it knows, so it expects any error
+			steps(t, always, 1)
+		}
+		if got, stages := sparse.stats.Potentials, 2*sparse.stats.Steps; got > stages*2/3 {
+			t.Errorf("%s: %d potentials in %d stages, want at most two thirds", c.name, got, stages)
+		}
+		if got, stages := always.stats.Potentials, 2*always.stats.Steps; got < stages {
+			t.Errorf("%s: a run that expects nothing solves for %d potentials in %d stages, want one a stage at least", c.name, got, stages)
+		}
+		want := coupled * sparse.set.Tolerance * float64(sparse.stats.Steps)
+		if d := math.Abs(mean(sparse) - mean(always)); d > want {
+			t.Errorf("%s: the mean differs by %.3g K from that of a run with a potential a stage, want at most %.3g K", c.name, d, want)
+		} else {
+			t.Logf("%s: %d potentials in %d steps against %d in %d; means differ by %.2g K", c.name, sparse.stats.Potentials, sparse.stats.Steps, always.stats.Potentials, always.stats.Steps, d)
+		}
+	}
+}
+
+// TestExtrapolation: a power is extrapolated on the line through the last two
+// solutions, no further than by half of itself, and is trusted over two spans.
+func TestExtrapolation(t *testing.T) {
+	at := func(time, power float64) *solution { return &solution{time: time, power: power} }
+	for _, c := range []struct {
+		a, b    *solution
+		t       float64
+		want    float64
+		trusted bool
+	}{
+		{nil, at(10, 5), 20, 0, false},       // one solution: as it was
+		{at(10, 5), at(10, 5), 20, 0, false}, // of one time: no line
+		{at(0, 5), at(10, 5), 15, 0.5, true},
+		{at(0, 5), at(10, 5), 30, 2, true},
+		{at(0, 5), at(10, 5), 31, 2.1, false},
+		{at(0, 4), at(10, 5), 30, 2, true},        // to 7
+		{at(0, 2), at(10, 5), 30, 2.5 / 3, false}, // would be 11, more than 7.5
+		{at(0, 9), at(10, 5), 30, 2.5 / 4, false}, // would be below 0, less than 2.5
+	} {
+		// Sums and quotients of whole numbers: some roundings.
+		got, trusted := ahead(c.a, c.b, c.t)
+		if math.Abs(got-c.want) > 1e-15*4 || trusted != c.trusted {
+			t.Errorf("from %v and %v to t = %g it goes %g spans, trusted %v; want %g, %v", c.a, c.b, c.t, got, trusted, c.want, c.trusted)
+		}
+	}
+}
