@@ -116,7 +116,7 @@ func (r *run) stage(t, dt float64) error {
 		r.assemble(n.W) // as predicted
 	}
 	r.predictPower(n)
-	solve := r.unsure(t, dt)
+	solve := r.unsure(t)
 	for round := 1; ; round++ {
 		if err := r.solveHeat(h); err != nil {
 			return err
@@ -149,11 +149,14 @@ func (r *run) stage(t, dt float64) error {
 // disagree at a stage.
 const coupled = 0.1
 
-// unsure says whether the potential must be solved for at time t of a step of dt: an
-// extrapolated heat may be wrong there by what the two may disagree, over
-// all the time since the last solution, or the fields are wanted. Twice what is
-// expected counts: the heat bends more where the ground begins to boil or to dry.
-func (r *run) unsure(t, dt float64) bool {
+// left is the share of the tolerance that an extrapolated heat may be wrong by, over all
+// the time since the last solution.
+const left = 0.3
+
+// unsure says whether the potential must be solved for at time t: an extrapolated heat
+// may be too wrong there, or the fields are wanted. Twice what is expected counts: the
+// heat bends more where the ground begins to boil or to dry.
+func (r *run) unsure(t float64) bool {
 	k := r.charge
 	if k == nil {
 		return false
@@ -162,7 +165,7 @@ func (r *run) unsure(t, dt float64) bool {
 		return true
 	}
 	_, b := k.newest()
-	return !(2*k.expected(t)*(t-b.time) <= coupled*r.set.Tolerance)
+	return !(2*k.expected(t)*(t-b.time) <= left*r.set.Tolerance)
 }
 
 // compare returns by how much the heat of the potential just solved for would warm the
@@ -217,17 +220,17 @@ func (r *run) solveHeat(h float64) error {
 		r.rows(r.do.respond)
 		r.rows(r.do.residual)
 		sum, most := r.totals()
-		left := norm{math.Sqrt(sum / r.totalVolume), most}
+		short := norm{math.Sqrt(sum / r.totalVolume), most}
 		r.stats.Newton++
 		// After some rounds a very thin cell may still keep the rounding of its fluxes.
-		if left.rms <= r.heatTolerance && (left.max <= 100*r.heatTolerance || round >= 6) {
+		if short.rms <= r.heatTolerance && (short.max <= 100*r.heatTolerance || round >= 6) {
 			return nil
 		}
-		if math.IsNaN(left.rms) || round == 25 {
+		if math.IsNaN(short.rms) || round == 25 {
 			r.stats.RefusedHeat++
-			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, left.rms)
+			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
 		}
-		if err := r.heatStep(math.Max(0.1*r.heatTolerance, 1e-4*left.rms)); err != nil {
+		if err := r.heatStep(math.Max(0.1*r.heatTolerance, 1e-4*short.rms)); err != nil {
 			return fmt.Errorf("heat: %w", err)
 		}
 		r.rows(r.do.update)
