@@ -151,7 +151,7 @@ const coupled = 0.1
 
 // left is the share of the tolerance that an extrapolated heat may be wrong by, over all
 // the time since the last solution.
-const left = 0.3
+const left = 0.1
 
 // unsure says whether the potential must be solved for at time t: an extrapolated heat
 // may be too wrong there, or the fields are wanted. Twice what is expected counts: the
