@@ -3,6 +3,8 @@ package physics
 import (
 	"math"
 	"slices"
+
+	"soiljoule/mesh"
 )
 
 // corner is an exterior corner of a conductor, drawn as a box of cells: one of the
@@ -25,8 +27,8 @@ import (
 //
 // Away from a corner the field is another, but that round the end of a plate, r^(1/2),
 // asks for a κ that differs from 1 in the same way and by more, (1/2)·(3/2) to
-// (1/3)·(4/3). So the nearest corner's is kept out to half way to the next thing that
-// shapes the field. In an axisymmetric view that is within a radius, over which a
+// (1/3)·(4/3). So the nearest corner's is kept out to half way to the next conductor,
+// be it an image beyond an edge of the grid. In an axisymmetric view that is within a radius, over which a
 // corner is a plane one bent round. Boundaries of layers are not looked at: where one
 // runs through a corner itself the exponent is not 2/3, and κ takes away part of the
 // error only.
@@ -100,8 +102,8 @@ func (e *Electric) findCorners() []corner {
 }
 
 // cornerReach returns how far [m] the corner of the conductor in column i and row k is
-// the nearest thing: half the distance to a conductor of another phase, to an edge of
-// the grid or, round an axis, to the conductor's other side.
+// the nearest thing: half the distance to another conductor, or to the conductor's own
+// image beyond an edge of the grid; round an axis, the distance to that.
 func (e *Electric) cornerReach(c corner, i, k int) float64 {
 	g := e.Grid
 	phase := e.Bodies[e.BodyOf[g.Index(i, k)]].Phase
@@ -109,41 +111,43 @@ func (e *Electric) cornerReach(c corner, i, k int) float64 {
 		b := e.BodyOf[g.Index(i, k)]
 		return b >= 0 && e.Bodies[b].Phase == phase
 	}
-	left, right, top, bottom := i, i, k, k
-	for left > 0 && same(left-1, k) {
-		left--
+	own := mesh.Zone{I0: i, I1: i + 1, K0: k, K1: k + 1} // with what it touches of its phase
+	for own.I0 > 0 && same(own.I0-1, k) {
+		own.I0--
 	}
-	for right < g.NX-1 && same(right+1, k) {
-		right++
+	for own.I1 < g.NX && same(own.I1, k) {
+		own.I1++
 	}
-	for top > 0 && same(i, top-1) {
-		top--
+	for own.K0 > 0 && same(i, own.K0-1) {
+		own.K0--
 	}
-	for bottom < g.NZ-1 && same(i, bottom+1) {
-		bottom++
+	for own.K1 < g.NZ && same(i, own.K1) {
+		own.K1++
 	}
 	reach := math.Inf(1)
-	if left > 0 { // else the conductor goes on beyond the edge
-		reach = math.Min(reach, (c.x-g.X[0])/2)
+	if own.I0 > 0 { // else the conductor goes on beyond the edge
+		reach = math.Min(reach, c.x-g.X[0])
 	}
-	if right < g.NX-1 {
-		reach = math.Min(reach, (g.X[g.NX]-c.x)/2)
+	if own.I1 < g.NX {
+		reach = math.Min(reach, g.X[g.NX]-c.x)
 	}
-	if top > 0 {
-		reach = math.Min(reach, (c.z-g.Z[0])/2)
+	if own.K0 > 0 {
+		reach = math.Min(reach, c.z-g.Z[0])
 	}
-	if bottom < g.NZ-1 {
-		reach = math.Min(reach, (g.Z[g.NZ]-c.z)/2)
+	if own.K1 < g.NZ {
+		reach = math.Min(reach, g.Z[g.NZ]-c.z)
 	}
 	if g.Cylindrical {
 		reach = math.Min(reach, c.x)
 	}
 	for b := range e.Bodies {
-		if o := &e.Bodies[b]; o.Phase != phase && !o.Zone.Empty() {
-			dx := math.Max(0, math.Max(g.X[o.Zone.I0]-c.x, c.x-g.X[o.Zone.I1]))
-			dz := math.Max(0, math.Max(g.Z[o.Zone.K0]-c.z, c.z-g.Z[o.Zone.K1]))
-			reach = math.Min(reach, math.Hypot(dx, dz)/2)
+		o := e.Bodies[b].Zone
+		if e.Bodies[b].Row != nil || o.Empty() || e.Bodies[b].Phase == phase && o.I0 <= own.I1 && o.I1 >= own.I0 && o.K0 <= own.K1 && o.K1 >= own.K0 {
+			continue
 		}
+		dx := math.Max(0, math.Max(g.X[o.I0]-c.x, c.x-g.X[o.I1]))
+		dz := math.Max(0, math.Max(g.Z[o.K0]-c.z, c.z-g.Z[o.K1]))
+		reach = math.Min(reach, math.Hypot(dx, dz)/2)
 	}
 	return reach
 }

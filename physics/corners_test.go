@@ -220,8 +220,8 @@ func TestWhatIsACorner(t *testing.T) {
 	}
 }
 
-// TestReachOfCorners: half way to another phase, to an edge of the grid unless the
-// conductor goes on to it, and to the other side of a rod.
+// TestReachOfCorners: half way to another conductor, to an edge of the grid, half way to
+// the image beyond it, unless the conductor goes on to it, and to the other side of a rod.
 func TestReachOfCorners(t *testing.T) {
 	x := []float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 10}
 	box := func(name string, phase complex128, i0, i1, k0, k1 int) Body {
@@ -233,9 +233,10 @@ func TestReachOfCorners(t *testing.T) {
 		bodies []Body
 		want   float64
 	}{
-		{"3 m below the surface", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 6, 3, 4)}, 1.5},
-		{"from the surface, 4 m from the left", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 4)}, 2},
-		{"the same in two pieces", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 2), box("A2", 1, 4, 5, 2, 4)}, 2},
+		{"3 m below the surface", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 6, 3, 4)}, 3},
+		{"from the surface, 4 m from the left", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 4)}, 4},
+		{"the same in two pieces", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 2), box("A2", 1, 4, 5, 2, 4)}, 4},
+		{"2 m from a plate of its own phase", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 4), box("A2", 1, 6, 8, 0, 9)}, 1},
 		{"2 m from another phase", mesh.NewSection(x, x, 1), []Body{box("A", 1, 4, 5, 0, 4), box("B", -1, 6, 8, 0, 9)}, 1},
 		{"a rod of radius 2 m", mesh.NewAxisymmetric(x, x, 1), []Body{box("A", 1, 0, 2, 0, 4)}, 2},
 	} {

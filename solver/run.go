@@ -110,7 +110,7 @@ func newRun(p *Problem) *run {
 	r.watchedVolume = p.Watched.Volume(g)
 	// A heat solve is left when it no longer matters beside the step's error;
 	// what remains stays in the state, not in the ledger.
-	r.heatTolerance = 1e-3 * r.set.Tolerance
+	r.heatTolerance = 1e-4 * r.set.Tolerance
 	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
 	if p.Electric != nil {
 		r.charge = newCharge(p.Electric)
