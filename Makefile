@@ -4,6 +4,7 @@ GO      ?= go
 FUZZ    ?= 60s
 BIN     ?= soiljoule
 BENCH   ?= .
+COSTS   ?= ^Benchmark(Triad|Apply|Relaxation|Cycle|Iteration|Factor|Potential|Step|Run)$$
 
 FUZZED  ?= ./cases:FuzzParse ./cases:FuzzLocate ./cases:FuzzUnits ./cases:FuzzSeries ./cmd/soiljoule:FuzzRun
 
@@ -11,7 +12,7 @@ FUZZED  ?= ./cases:FuzzParse ./cases:FuzzLocate ./cases:FuzzUnits ./cases:FuzzSe
 CHECKS  = SOILJOULE_DOSSIER=1 $(GO) test -count=1 -tags validate -json -timeout 60m ./validation/...
 FUZZING = for t in $(FUZZED); do $(GO) test $(1) -run '^$$' -fuzz "^$${t\#\#*:}$$" -fuzztime $(FUZZ) -fuzzminimizetime 0x "$${t%%:*}" || exit 1; done
 
-.PHONY: help build check test race validate dossier fuzz bench golden figures
+.PHONY: help build check test race validate dossier fuzz bench cost golden figures
 
 help:
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -40,8 +41,12 @@ dossier: ## validation/dossier.md anew, from the tests' own numbers and a fuzz o
 fuzz: ## each fuzz target for FUZZ (60s)
 	$(call FUZZING)
 
-bench: ## benchmarks, ten counts, for benchstat
-	$(GO) test -run '^$$' -bench '$(BENCH)' -count 10 ./...
+bench: ## benchmarks but the longest, ten counts, for benchstat
+	$(GO) test -short -run '^$$' -bench '$(BENCH)' -benchtime 0.1s -count 10 -timeout 60m ./...
+	$(GO) test -run '^$$' -bench 'FourPlates|PeakMemory' -benchtime 1x -count 1 -timeout 60m ./validation
+
+cost: ## validation/cost.md and its figure anew, from benchmarks up to 10⁶ cells
+	$(GO) test -run '^$$' -bench '$(COSTS)' -benchtime 0.3s -count 2 -timeout 60m ./solver/... ./validation | $(GO) run ./validation/cost -o validation/cost.md
 
 golden: ## rewrite the golden figures: then look at each
 	$(GO) test ./cmd/internal/figure -update

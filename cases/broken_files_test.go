@@ -198,6 +198,17 @@ yard.toml:20: layer[2].name = sand: must be unique; layer[1] is sand too`,
 yard.toml:20: layer[2].name = cl.ay: must be at most 60 letters, digits, spaces and the like, without . [ ] = , # @ / or quotes`,
 	},
 	{
+		name:  "sensors' names with a dot at an end, and with two that read as one path",
+		edits: []edit{{"[time]", "[[sensor]]\nname = \"T2.\"\nx = \"22 ft\"\ndepth = \"4 ft\"\n[[sensor]]\nname = \"T1.depth\"\nx = \"23 ft\"\ndepth = \"4 ft\"\n[[sensor]]\nname = \"T1.5\"\nx = \"-1e9 ft\"\ndepth = \"4 ft\"\n[time]"}},
+		sets:  []string{"sensor.T1.5.depth=-1 m", "sensor.T1.6.x=1 m"},
+		want: `
+yard.toml:58: sensor[2].name = T2.: must be at most 60 letters, digits, spaces and the like, without [ ] = , # @ / or quotes, and without a dot at its ends
+yard.toml:62: sensor[3].name = T1.depth: would read as the key depth of the sensor T1; name one of them otherwise
+yard.toml:67: sensor.T1.5.x = -1e9 ft: must be between -328100 and 328100 ft
+--set sensor.T1.5.depth=-1 m: must be between 0 and 10000 m
+--set sensor.T1.6.x=1 m: there is no sensor named T1.6; there are T1, T2., T1.depth and T1.5`,
+	},
+	{
 		name:  "target upside down",
 		edits: []edit{{"bottom = \"13 ft\"\ntemperature", "bottom = \"7 ft\"\ntemperature"}},
 		want: `

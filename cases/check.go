@@ -88,6 +88,18 @@ func (l *loader) checkNames() {
 	unique("heat", len(c.Heats), func(i int) string { return c.Heats[i].Name })
 	unique("sensor", len(c.Sensors), func(i int) string { return c.Sensors[i].Name })
 
+	// sensor.a.x is the place of the sensor a: none may be named a.x beside it.
+	sensors := map[string]bool{}
+	for _, s := range c.Sensors {
+		sensors[s.Name] = s.Name != ""
+	}
+	for i, s := range c.Sensors {
+		dot := strings.LastIndexByte(s.Name, '.')
+		if dot >= 0 && sensors[s.Name[:dot]] && findKey("sensor."+s.Name[dot+1:]) != nil {
+			l.no("sensor", i, "name", "would read as the key %s of the sensor %s; name one of them otherwise", s.Name[dot+1:], s.Name[:dot])
+		}
+	}
+
 	arrays := map[string]bool{}
 	for _, a := range c.Arrays {
 		arrays[a.Name] = a.Name != ""

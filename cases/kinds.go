@@ -83,20 +83,24 @@ func (textKind) write(k *key, src any) string {
 func (textKind) column(*key) (string, string) { return "text", "any" }
 
 // nameKind is text that can stand in a path, in a column's head and in a file.
-type nameKind struct{}
+type nameKind struct {
+	dots bool // a dot may stand inside it, as in a depth: "x15z9.5"
+}
 
 const longestName = 60
 
 func (nameKind) wants(*key) string { return "a name in quotes" }
 
-func (nameKind) read(in input, dst any) {
+func (n nameKind) read(in input, dst any) {
 	s, ok := in.raw.(string)
 	switch {
 	case !ok:
 		in.wrongKind()
 	case strings.TrimSpace(s) == "":
 		in.refuse("must not be empty")
-	case !isName(s):
+	case !n.allows(s) && n.dots:
+		in.refuse(fmt.Sprintf("must be at most %d letters, digits, spaces and the like, without [ ] = , # @ / or quotes, and without a dot at its ends", longestName))
+	case !n.allows(s):
 		in.refuse(fmt.Sprintf("must be at most %d letters, digits, spaces and the like, without . [ ] = , # @ / or quotes", longestName))
 	default:
 		*dst.(*string) = s
@@ -105,13 +109,20 @@ func (nameKind) read(in input, dst any) {
 
 func (nameKind) write(_ *key, src any) string { return quote(*src.(*string)) }
 
-func (nameKind) column(*key) (string, string) {
-	return "text", fmt.Sprintf("a name, at most %d signs", longestName)
+func (n nameKind) column(*key) (string, string) {
+	allowed := fmt.Sprintf("a name, at most %d signs", longestName)
+	if n.dots {
+		allowed += ", dots inside it too"
+	}
+	return "text", allowed
 }
 
-// isName reports whether s can be a name.
-func isName(s string) bool {
-	return s != "" && s == strings.TrimSpace(s) && !strings.ContainsAny(s, ".[]=,#@\"'`\\/") && len([]rune(s)) <= longestName && oneLine(s) == s
+// allows reports whether s can be a name.
+func (n nameKind) allows(s string) bool {
+	if strings.Contains(s, ".") && (!n.dots || strings.Trim(s, ".") != s) {
+		return false
+	}
+	return s != "" && s == strings.TrimSpace(s) && !strings.ContainsAny(s, "[]=,#@\"'`\\/") && len([]rune(s)) <= longestName && oneLine(s) == s
 }
 
 // wordKind is one of a few words.

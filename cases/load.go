@@ -316,10 +316,14 @@ func (l *loader) name() {
 			n, _ := row["name"].(string)
 			count[n]++
 		}
+		var kind nameKind
+		if k := findKey(s.name + ".name"); k != nil {
+			kind, _ = k.kind.(nameKind)
+		}
 		labels := make([]string, len(rows))
 		for j, row := range rows {
 			labels[j] = s.loc(j)
-			if n, _ := row["name"].(string); s.many && isName(n) && count[n] == 1 {
+			if n, _ := row["name"].(string); s.many && kind.allows(n) && count[n] == 1 {
 				labels[j] = s.name + "." + n
 			}
 		}
@@ -396,6 +400,7 @@ func (l *loader) target(s *section, path, rest string) (row map[string]any, loc,
 	if len(rows) == 0 {
 		return nil, "", "", "the file has no " + s.header()
 	}
+	// No key has a dot, so all before the last one is a name, which may.
 	dot := strings.LastIndexByte(rest, '.')
 	if dot < 0 && len(rows) == 1 {
 		return rows[0], s.loc(0), rest, "" // there is one that it can mean

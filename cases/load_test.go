@@ -332,6 +332,16 @@ func TestSets(t *testing.T) {
 	}
 }
 
+// TestNamesWithADot: a sensor may be named for a depth, beside one whose name its own
+// goes on from; --set finds each by its whole name.
+func TestNamesWithADot(t *testing.T) {
+	more := "[[sensor]]\nname = \"x15z9.5\"\nx = \"15 m\"\ndepth = [\"9.5 m\"]\n[[sensor]]\nname = \"x15z9\"\nx = \"15 m\"\ndepth = \"9 m\"\n"
+	c := mustParse(t, sound+more, "sensor.x15z9.5.x=14 m", "sensor.x15z9.x=13 m", "sensor.x15z9.depth=8 m")
+	if long, short := c.Sensors[1], c.Sensors[2]; long.X != 14 || long.Labels[0] != "x15z9.5@9.5m" || short.X != 13 || short.Depths[0] != 8 {
+		t.Errorf("--set of sensors x15z9.5 and x15z9 gave %+v", c.Sensors)
+	}
+}
+
 // TestFilesRefused: what is no case file at all gives one line.
 func TestFilesRefused(t *testing.T) {
 	dir := t.TempDir()

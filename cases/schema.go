@@ -197,7 +197,7 @@ var schema = []key{
 	{path: "change.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: unchanged, meaning: "one rod", at: field(func(c *Change) any { return &c.CurrentLimit })},
 	{path: "change.on", kind: flagKind{}, left: unchanged, meaning: "false stops the supply, true starts it again", at: field(func(c *Change) any { return &c.On })},
 
-	{path: "sensor.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(s *Sensor) any { return &s.Name })},
+	{path: "sensor.name", kind: nameKind{dots: true}, required: true, meaning: "name, used once", at: field(func(s *Sensor) any { return &s.Name })},
 	{path: "sensor.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "place across the section", at: field(func(s *Sensor) any { return &s.X })},
 	{path: "sensor.r", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), required: true, only: Axisymmetric, meaning: "distance from the axis", at: field(func(s *Sensor) any { return &s.X })},
 	{path: "sensor.depth", kind: depths{}, unit: "m", span: between(0, 10000), required: true, meaning: "one depth, or a list of them", at: field(func(s *Sensor) any { return s })},

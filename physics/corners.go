@@ -28,10 +28,10 @@ import (
 // Away from a corner the field is another, but that round the end of a plate, r^(1/2),
 // asks for a κ that differs from 1 in the same way and by more, (1/2)·(3/2) to
 // (1/3)·(4/3). So the nearest corner's is kept out to half way to the next conductor,
-// be it an image beyond an edge of the grid. In an axisymmetric view that is within a radius, over which a
-// corner is a plane one bent round. Boundaries of layers are not looked at: where one
-// runs through a corner itself the exponent is not 2/3, and κ takes away part of the
-// error only.
+// be it an image beyond an edge of the grid. In an axisymmetric view that is within a
+// radius, over which a corner is a plane one bent round. Boundaries of layers are not
+// looked at: where one runs through a corner itself the exponent is not 2/3, and κ takes
+// away part of the error only.
 //
 // Source: Williams, J. Appl. Mech. 19, 526 (1952), Jackson, Classical
 // Electrodynamics, §2.11 (both from memory) for u.

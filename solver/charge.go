@@ -32,13 +32,15 @@ type charge struct {
 // solution is a potential per volt of supply, and what follows from it.
 type solution struct {
 	time          float64
-	re, im, joule []float64 // im nil: no imaginary part
+	re, im, joule []float64 // im nil: no imaginary part; re too, of the one before the last, in a lean charge
 	current       []complex128
 	power         float64
 	rim           complex128
 }
 
-func newCharge(law *physics.Electric) *charge {
+// newCharge returns the charge of a run. A lean one keeps the fields of the potential of
+// two solutions and not of three: the guess at the next is then the last.
+func newCharge(law *physics.Electric, lean bool) *charge {
 	g := law.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
@@ -57,7 +59,11 @@ func newCharge(law *physics.Electric) *charge {
 		k.system.Blocks[i] = linear.Block{Cells: c.Cell, Y: c.Y}
 	}
 	for _, s := range []**solution{&k.trial, &k.last, &k.before} {
-		*s = &solution{re: v(), joule: v(), current: make([]complex128, len(law.Bodies))}
+		*s = &solution{joule: v(), current: make([]complex128, len(law.Bodies))}
+		if lean && s == &k.before {
+			continue
+		}
+		(*s).re = v()
 		if law.HasImaginary() {
 			(*s).im = v()
 		}
@@ -136,6 +142,9 @@ func (k *charge) take() {
 		k.new = 0
 	}
 	k.before, k.last, k.trial = k.last, k.trial, k.before
+	if k.trial.re == nil { // lean
+		k.trial.re, k.trial.im, k.before.re, k.before.im = k.before.re, k.before.im, nil, nil
+	}
 	k.known = min(k.known+1, 2)
 	k.bend = k.triedBend
 	k.tried = false

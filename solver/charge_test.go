@@ -50,6 +50,48 @@ func TestPotentialIsSolvedWhereItMoves(t *testing.T) {
 	}
 }
 
+// TestLean: a lean run is another way to the same: no trace of refused tries, the same
+// steps to within two in a hundred, and temperatures within the tolerance that each solve
+// has of the step's.
+func TestLean(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		make func() *Problem
+	}{
+		{"a cell that boils", func() *Problem { return cell(t, 20, far) }},
+		{"a cell that dries", func() *Problem { return cell(t, 10, 0) }},
+		{"a section", func() *Problem { return section(t, 20, far) }},
+	} {
+		lean := c.make()
+		lean.Settings.Lean = true
+		plain, err := Run(t.Context(), c.make(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := begun(t, lean)
+		for r.state.Time < lean.Duration {
+			before := snap(r)
+			_, _ = r.step(3 * r.control.dt)
+			if d := before.differs(snap(r)); d != "" {
+				t.Fatalf("%s: on day %.3f a step that was tried and not taken has changed %s", c.name, r.state.Time/day, d)
+			}
+			steps(t, r, 1)
+		}
+		if a, b := r.stats.Steps, plain.Stats.Steps; math.Abs(float64(a-b)) > 0.02*float64(b)+1 {
+			t.Errorf("%s takes %d steps lean and %d else, want them alike", c.name, a, b)
+		}
+		worst := 0.0
+		for i, v := range r.state.T {
+			worst = math.Max(worst, math.Abs(v-plain.State.T[i]))
+		}
+		// Solves end at a thousandth of the tolerance or less; where steps then part, by
+		// the tolerance itself.
+		if worst > r.set.Tolerance {
+			t.Errorf("%s: lean, a temperature differs by %.3g K, want at most %.3g K", c.name, worst, r.set.Tolerance)
+		}
+	}
+}
+
 // TestExtrapolation: a power is extrapolated on the line through the last two
 // solutions, no further than by half of itself, and is trusted over two spans.
 func TestExtrapolation(t *testing.T) {

@@ -129,8 +129,10 @@ func (r *run) guess(t float64) {
 	if b == k.trial && (a == nil || b.time == t) || b == k.last && k.known == 0 {
 		return // solved for at this time already, or nothing is known
 	}
-	r.loop.a, r.loop.b = a, b
-	r.loop.u, _ = ahead(a, b, t)
+	r.loop.a, r.loop.b, r.loop.u = a, b, 0
+	if a != nil && a.re != nil {
+		r.loop.u, _ = ahead(a, b, t)
+	}
 	r.rows(r.do.guess)
 }
 

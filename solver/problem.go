@@ -55,6 +55,9 @@ type Settings struct {
 	FixedStep  float64 // [s] take equal steps of this length and refuse none; 0: adaptive
 	Potential  float64 // [-] residual of the potential, relative to its right side; 1e-7 at a Tolerance of 0.1 K, in proportion, but 1e-10 at least
 	MaxCoupled int     // potential solves a stage before a step is refused; 6
+	// Lean keeps less by cell and sets solvers up more often: slower, for many cells. Runs
+	// of more than 300 000 are lean without being told.
+	Lean bool
 	// LedgerTolerance is the largest share of the ledger that may be missing; 1e-8.
 	LedgerTolerance float64
 }

@@ -92,6 +92,7 @@ func newRun(p *Problem) *run {
 		eStar: v(), slope: v(), mistake: v(), power: v(), residual: v(), delta: v(),
 		volume: g.Volume, mostIterations: 20000, leastCapacity: math.Inf(1), part: make([]float64, g.NZ), most: make([]float64, g.NZ),
 	}
+	r.set.Lean = r.set.Lean || n > twoSetUps
 	r.rate0, r.rate2 = newRates(n, r.boils), newRates(n, r.boils)
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
@@ -113,7 +114,7 @@ func newRun(p *Problem) *run {
 	r.heatTolerance = 1e-4 * r.set.Tolerance
 	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
 	if p.Electric != nil {
-		r.charge = newCharge(p.Electric)
+		r.charge = newCharge(p.Electric, r.set.Lean)
 	}
 	r.team = linear.NewTeam()
 	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
@@ -121,7 +122,7 @@ func newRun(p *Problem) *run {
 	if r.charge != nil {
 		// σ and the right side are wanted while the heat's fields are not.
 		r.charge.pcg, r.charge.sigma, r.charge.rhs = r.pcg, r.delta, r.residual
-		if n <= twoSetUps {
+		if !r.set.Lean {
 			r.charge.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
 			r.charge.own = true
 		}

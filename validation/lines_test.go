@@ -296,8 +296,9 @@ func bars(t *testing.T, places [][2]float64, phase []complex128, a float64, cell
 // acosh(D/2a) = ln(D/a) − (a/D)² says of two cylinders): added here, 0.05 to 0.4 %.
 //
 // Tolerance 0.4 %: the mesh, extrapolated from two, each cell cut in four, with 4/3,
-// the order at a square's corner; what is of order 2 is so carried too far by a third
-// of its change, and all of the change is 1.2 % at four cells a side; a square's fourfold field, (side/D)⁴ or 0.01 % at ten sides;
+// the order of two-point fluxes at a square's corner; with the corners' factors the order
+// is 2, and what is of order 2 is so carried too far by a third of its change, which is
+// 0.16 % at most from four to eight cells a side; a square's fourfold field, (side/D)⁴ or 0.01 % at ten sides;
 // insulated edges at W = 100 m, whose images raise V by (D/W)²·π²/48 of I/(πσ), below
 // 0.02 %. A pair 1 m apart of radius 0.2 m is left out: there (side/D)⁴ is 1 %.
 func TestBarsAgainstLineElectrodes(t *testing.T) {

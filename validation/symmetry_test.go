@@ -476,8 +476,8 @@ func (y *tally) holdClose(t *testing.T, claim, source string) {
 // holdLedger holds the ledgers of all runs of a property.
 func (y *tally) holdLedger(t *testing.T, claim string) {
 	t.Helper()
-	// Conservation is by construction; what is left is V·I less the heat, at most ten
-	// times the potential's residual of 1e-10.
+	// Conservation is by construction, and each potential is balanced so that V·I is the
+	// heat: what is left is the rounding of sums over cells and steps.
 	hold(t, check{claim + "largest residual of a ledger, share", "conservation of energy", y.ledger, 0, "", 1e-9})
 }
 

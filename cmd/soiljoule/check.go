@@ -156,9 +156,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 			}
 		}
 	}
-	// Some 80 to 300 steps of two to three potentials each, solved from a good
-	// start in half the iterations, and as much again for the heat: measured on
-	// the demo cases within a factor of two.
+	// Some 30 to 130 steps of one to four potentials each, solved from a good start in
+	// a few iterations, and as much again for the heat: on the demo cases that is from a
+	// third of the time they take, where many small steps are due, to six times.
 	r.Seconds = solve * 150
 
 	r.layers(drawn)

@@ -12,6 +12,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"syscall"
@@ -98,12 +99,16 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprint(stdout, text)
 	}
 	stopped := errors.Is(runErr, context.Canceled)
+	lastDay, kept, in := report.State.Time/86400, folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
 	drawn := done
 	if !*noFigures && !stopped { // who stops a run does not wait for its figures
-		drawn = draw(ctx, cmp.Or(folder.Kept(), folder.Dir()), c, figure.Options{}, io.Discard, stderr)
+		// The run's own fields are no longer wanted: what figures take need not come on
+		// top of them.
+		debug.FreeOSMemory()
+		drawn = draw(ctx, in, c, figure.Options{}, io.Discard, stderr)
 	}
 	where := plan.Dir
-	if kept := folder.Kept(); kept != "" {
+	if kept != "" {
 		where = kept
 		fmt.Fprintf(stderr, "soiljoule run: %s holds a finished run, which an unfinished one does not replace\n", plan.Dir)
 	}
@@ -112,7 +117,7 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case runErr == nil:
 		return drawn
 	case stopped:
-		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", report.State.Time/86400, where)
+		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", lastDay, where)
 		return interrupted
 	default:
 		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)
