@@ -45,8 +45,8 @@ bench: ## benchmarks but the longest, ten counts, for benchstat
 	$(GO) test -short -run '^$$' -bench '$(BENCH)' -benchtime 0.1s -count 10 -timeout 60m ./...
 	$(GO) test -run '^$$' -bench 'FourPlates|PeakMemory' -benchtime 1x -count 1 -timeout 60m ./validation
 
-cost: ## validation/cost.md and its figure anew, from benchmarks up to 10⁶ cells
-	$(GO) test -run '^$$' -bench '$(COSTS)' -benchtime 0.3s -count 2 -timeout 60m ./solver/... ./validation | $(GO) run ./validation/cost -o validation/cost.md
+cost: ## validation/cost.md and its figure anew, from benchmarks up to 10⁶ cells; NOTE: how the times were taken
+	$(GO) test -run '^$$' -bench '$(COSTS)' -benchtime 0.3s -count 2 -timeout 60m ./solver/... ./validation | $(GO) run ./validation/cost -o validation/cost.md -note '$(NOTE)'
 
 golden: ## rewrite the golden figures: then look at each
 	$(GO) test ./cmd/internal/figure -update

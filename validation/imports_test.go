@@ -22,6 +22,7 @@ var mayImport = map[string][]string{
 	"solver/record":       {"solver", "physics", "mesh", "materials"},
 	"cases":               {"solver", "physics", "mesh", "materials"},
 	"cmd/internal/figure": {"cases", "solver/record", "solver", "physics", "mesh", "materials"},
+	"validation/cost":     {},
 	"validation/dossier":  {},
 	"cmd/soiljoule":       {"cmd/internal/figure", "cases", "solver/record", "solver", "physics", "mesh", "materials"},
 }
@@ -30,7 +31,7 @@ var mayImport = map[string][]string{
 var onlyIn = map[string][]string{
 	"github.com/BurntSushi/toml": {"cases"},
 	"github.com/sbinet/npyio":    {"solver/record", "cmd/internal/figure"}, // the latter reads what the former wrote
-	"gonum.org/v1/plot":          {"cmd/internal/figure", "validation/dossier"},
+	"gonum.org/v1/plot":          {"cmd/internal/figure", "validation/cost", "validation/dossier"},
 }
 
 // inside says whether an import path is that of a module or below it.

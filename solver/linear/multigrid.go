@@ -84,10 +84,9 @@ func NewMultigrid(nx, nz int, x, r []float64, team *Team) *Multigrid {
 		nx, nz = (nz+1)/2, nx
 	}
 	for i, l := range m.levels {
-		// Two visits where cells have become four times fewer, and of all coarse levels
-		// beyond: about half as much work again as with one, and no growth with the
-		// number of levels.
-		if (i >= 2 && i%2 == 0 || i >= 5) && l.nx*l.nz >= few {
+		// Two visits where cells have become four times fewer: three sweeps over all cells'
+		// worth of work where one visit each takes two.
+		if i >= 2 && i%2 == 0 && l.nx*l.nz >= few {
 			m.levels[i-1].visits = 2
 			l.old = make([]float64, l.nz/2*l.nx)
 		}
@@ -262,7 +261,7 @@ func (l *level) coarsenBlocks(from, to int) {
 					along += 0.5 * tb[i] * (wb[i]*(1-lb[j]) + wb[j]*(1-lb[i]))
 					held += bb[i] * lb[i]
 				}
-				if vb != nil {
+				if vb != nil && l.row(l.pivot, k+2)[i] != 0 { // else it is part of held
 					across = 0.5 * (bb[i]*vb[i] + bc[i]*wb[i])
 				}
 				n.pivot[c], n.x[c], n.down[c], n.left[c] = 1, held, along, across

@@ -24,10 +24,11 @@ type task struct {
 func NewTeam() *Team {
 	t := &Team{size: runtime.GOMAXPROCS(0)}
 	if t.size > 1 {
-		t.tasks = make(chan task, t.size)
+		tasks := make(chan task, t.size)
+		t.tasks = tasks
 		for range t.size - 1 {
 			go func() {
-				for k := range t.tasks {
+				for k := range tasks {
 					k.do(k.from, k.to)
 					t.busy.Done()
 				}
