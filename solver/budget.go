@@ -84,10 +84,9 @@ func (r *run) flowsAt(n *State) flows {
 	return f.withPowerOf(r, n)
 }
 
-func (f flows) withPower(r *run) flows { return f.withPowerOf(r, r.state) }
-
 // withPowerOf sets the power: what the electrodes take, V·I, not the heat of the
-// cells, so that a ledger that closes also says that the two are one.
+// cells, so that a ledger that closes also says that the two are one, in stages that
+// solve for the potential; in others they are by construction.
 func (f flows) withPowerOf(r *run, n *State) flows {
 	f.power, f.zoneJoule, f.joule = 0, 0, 0
 	for _, q := range r.power {

@@ -14,7 +14,7 @@ type charge struct {
 	system          *linear.System
 	pcg             *linear.PCG
 	own             bool      // pcg, and not the heat's
-	iterations, new int       // of the last solve; of the first step's after a set-up, 0: none yet
+	iterations, new int       // of the last solve to the run's own tolerance, 0: it was to another; of the first after a set-up, 0: none yet
 	sigma           []float64 // [S/m]
 	rhs             []float64 // [A/V]
 
@@ -27,6 +27,8 @@ type charge struct {
 	// How fast an extrapolated heat goes wrong, as the watched zone would warm: at a
 	// time τ after solutions at a and b by bend·(τ−a)(τ−b) [K/s].
 	bend, triedBend float64 // [K/s³]; +Inf: not known
+	// And the power, as a share of itself, which is what a history shows.
+	powerBend, triedPowerBend float64 // [1/s²]
 }
 
 // solution is a potential per volt of supply, and what follows from it.
@@ -44,7 +46,7 @@ func newCharge(law *physics.Electric, lean bool) *charge {
 	g := law.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
-	k := &charge{law: law, bend: math.Inf(1), triedBend: math.Inf(1)}
+	k := &charge{law: law, bend: math.Inf(1), triedBend: math.Inf(1), powerBend: math.Inf(1), triedPowerBend: math.Inf(1)}
 	held := make([]bool, n)
 	for c, b := range law.BodyOf {
 		held[c] = b >= 0
@@ -85,7 +87,7 @@ func (k *charge) newest() (a, b *solution) {
 }
 
 // farthest is how many spans ahead an extrapolated heat may be trusted: a bend that was
-// measured over a span tells little of what comes after many.
+// measured over a span tells little of what comes after many. Beyond, it is a first guess.
 const farthest = 2
 
 // ahead is how far time t lies beyond solution b, in spans from a to b; 0 where
@@ -113,13 +115,14 @@ func (k *charge) since(t float64) float64 {
 }
 
 // expected returns how wrong the heat at time t is to be expected, as the watched zone
-// would warm [K/s].
-func (k *charge) expected(t float64) float64 {
+// would warm [K/s], and the power as a share of itself.
+func (k *charge) expected(t float64) (heat, power float64) {
 	a, b := k.newest()
 	if _, trusted := ahead(a, b, t); !trusted {
-		return math.Inf(1)
+		return math.Inf(1), math.Inf(1)
 	}
-	return k.triedBend * k.since(t)
+	since := k.since(t)
+	return k.triedBend * since, k.triedPowerBend * since
 }
 
 // take makes what a step solved for the run's own.
@@ -134,9 +137,9 @@ func (k *charge) take() {
 		parts = 2
 	}
 	switch {
-	case !k.own:
+	case !k.own || k.iterations == 0:
 	case k.new == 0:
-		k.new = max(1, k.iterations)
+		k.new = k.iterations
 	case k.iterations > k.new+parts-1:
 		k.pcg.Factor(k.system)
 		k.new = 0
@@ -146,7 +149,7 @@ func (k *charge) take() {
 		k.trial.re, k.trial.im, k.before.re, k.before.im = k.before.re, k.before.im, nil, nil
 	}
 	k.known = min(k.known+1, 2)
-	k.bend = k.triedBend
+	k.bend, k.powerBend = k.triedBend, k.triedPowerBend
 	k.tried = false
 }
 
@@ -154,5 +157,5 @@ func (k *charge) take() {
 // comes.
 func (k *charge) forget() {
 	k.known = min(k.known, 1)
-	k.bend = math.Inf(1)
+	k.bend, k.powerBend = math.Inf(1), math.Inf(1)
 }

@@ -18,6 +18,7 @@ type control struct {
 
 const (
 	growthLimit = 1.3  // from step to step
+	least       = 1e-2 // of an error over the tolerance: less says nothing about the step's length, and the next may grow by all it may
 	cutLimit    = 0.2  //
 	shortest    = 1e-3 // [s]
 )
@@ -66,7 +67,7 @@ func (k *control) accept(e norm) bool {
 	if k.fixed > 0 {
 		return true
 	}
-	size := math.Max(e.size()/k.tolerance, 1e-4)
+	size := math.Max(e.size()/k.tolerance, least)
 	if !(size <= 1) {
 		k.refused = true
 		k.dt = k.tried * math.Max(cutLimit, 0.85*math.Pow(size, -1.0/3))

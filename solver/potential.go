@@ -10,8 +10,8 @@ import (
 )
 
 // predictPower sets the state's power, currents and voltage, and r.power, the heat put
-// into each cell [W], to what the potentials solved for lead to expect at its time. The
-// heat of all cells is the power, as it is of each of them.
+// into each cell [W], to what the potentials solved for lead to expect at its time. Its
+// sum is the power at the electrodes, as it is where the potential is solved for.
 func (r *run) predictPower(n *State) {
 	if k := r.charge; k != nil {
 		a, b := k.newest()
@@ -32,7 +32,7 @@ func (r *run) predictPower(n *State) {
 		r.loadWithin(n)
 		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
 		if heat > 0 {
-			r.loop.square *= n.Power / heat // what was cut off below no heat
+			r.loop.square *= n.Power / heat // for the cells whose line went below 0
 		}
 	}
 	r.rows(r.do.supply)
@@ -227,7 +227,9 @@ func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float6
 		return fmt.Errorf("potential: %w", err)
 	}
 	k.pcg.Balance(phi)
-	k.iterations += st.Iterations
+	if tol == r.set.Potential {
+		k.iterations += st.Iterations
+	}
 	if scale > 0 {
 		r.stats.LargestResidual = math.Max(r.stats.LargestResidual, st.Residual/scale)
 	}

@@ -52,7 +52,7 @@ type Target struct {
 // default beside it.
 type Settings struct {
 	Tolerance  float64 // [K] local error of a step, rms over the watched zone; 0.1
-	FixedStep  float64 // [s] take equal steps of this length and refuse none; 0: adaptive
+	FixedStep  float64 // [s] take equal steps of this length, whatever their error; one that cannot be solved ends the run; 0: adaptive
 	Potential  float64 // [-] residual of the potential, relative to its right side; 1e-7 at a Tolerance of 0.1 K, in proportion, but 1e-10 at least
 	MaxCoupled int     // potential solves a stage before a step is refused; 6
 	// Lean keeps less by cell and sets solvers up more often: slower, for many cells. Runs

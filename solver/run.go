@@ -191,8 +191,7 @@ func (r *run) watched(field []float64) norm {
 	return norm{math.Sqrt(sum / r.watchedVolume), most}
 }
 
-// sizeRows sums the squares of a field over a zone. A value that is no number makes
-// both numbers none.
+// sizeRows sums the squares of a field over a zone. A NaN makes NaN of both.
 func (r *run) sizeRows(k0, k1 int) {
 	z := r.loop.zone
 	for k := k0; k < k1; k++ {

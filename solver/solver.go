@@ -135,13 +135,13 @@ func (r *run) advance() error {
 // take makes the step that was tried the run's own.
 func (r *run) take(dt float64) error {
 	if stop := r.nextStop(); math.Abs(r.next.Time-stop) <= 1e-9*stop {
+		if k := r.charge; k != nil && k.tried && k.trial.time == r.next.Time {
+			k.trial.time = stop
+		}
 		r.next.Time = stop
 	}
 	r.ledger.book(r, dt)
 	r.report.SteamRate = r.ledger.stepSteam / dt
-	for _, t := range r.targets {
-		t.step(r.state, r.next)
-	}
 	r.state, r.next = r.next, r.state
 	if k := r.charge; k != nil {
 		k.take()
@@ -159,6 +159,9 @@ func (r *run) take(dt float64) error {
 	if err := r.ledger.check(r.set.LedgerTolerance); err != nil {
 		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
 	}
+	for _, t := range r.targets { // of a step that stands only
+		t.step(r.next, r.state)
+	}
 	if s := r.settingAt(r.state.Time); s != r.setting {
 		r.switchTo(s)
 	}
@@ -173,7 +176,7 @@ func (r *run) switchTo(s Setting) {
 	r.setting = s
 	r.predictPower(r.state)
 	r.jump(&r.rate0, r.scratch, r.power)
-	r.rate0.flows = r.rate0.flows.withPower(r)
+	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()
 	}

@@ -33,8 +33,8 @@ var errRefused = errors.New("step refused")
 // with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state and
 // its rates as they were. The error returned is that of E/C [K].
 func (r *run) step(dt float64) (norm, error) {
-	if r.charge != nil {
-		r.charge.tried, r.charge.triedBend = false, r.charge.bend
+	if k := r.charge; k != nil {
+		k.tried, k.triedBend, k.triedPowerBend = false, k.bend, k.powerBend
 	}
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
@@ -124,19 +124,20 @@ func (r *run) stage(t, dt float64) error {
 		if !solve {
 			break
 		}
-		since := r.charge.since(t)
+		since, predicted := r.charge.since(t), n.Power
 		if err := r.solvePotential(n); err != nil {
 			return err
 		}
 		d := r.compare(n)
 		if round == 1 {
 			r.charge.triedBend = d.size() / h / since
+			r.charge.triedPowerBend = math.Abs(predicted/n.Power-1) / since
 		}
 		share := coupled * r.set.Tolerance
 		if d.size() <= share {
 			break
 		}
-		if round == r.set.MaxCoupled || math.IsNaN(d.rms) {
+		if round >= r.set.MaxCoupled || math.IsNaN(d.rms) {
 			r.stats.RefusedCoupling++
 			return fmt.Errorf("%w: Joule heat and temperature disagree by %.3g K rms, %.3g K in one cell, after %d rounds", errRefused, d.rms, d.max, round)
 		}
@@ -150,8 +151,11 @@ func (r *run) stage(t, dt float64) error {
 const coupled = 0.1
 
 // left is the share of the tolerance that an extrapolated heat may be wrong by, over all
-// the time since the last solution.
-const left = 0.1
+// the time since the last solution, and leftPower the share of itself that its power may.
+const (
+	left      = 0.1
+	leftPower = 1e-3
+)
 
 // unsure says whether the potential must be solved for at time t: an extrapolated heat
 // may be too wrong there, or the fields are wanted. Twice what is expected counts: the
@@ -165,7 +169,8 @@ func (r *run) unsure(t float64) bool {
 		return true
 	}
 	_, b := k.newest()
-	return !(2*k.expected(t)*(t-b.time) <= left*r.set.Tolerance)
+	heat, power := k.expected(t)
+	return !(2*heat*(t-b.time) <= left*r.set.Tolerance && 2*power <= leftPower)
 }
 
 // compare returns by how much the heat of the potential just solved for would warm the

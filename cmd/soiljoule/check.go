@@ -158,8 +158,8 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	// Some 30 to 130 steps of one to four potentials each, solved from a good start in
 	// a few iterations, and as much again for the heat: on the demo cases that is from a
-	// third of the time they take, where many small steps are due, to six times.
-	r.Seconds = solve * 150
+	// third of the time they take, where many small steps are due, to three times.
+	r.Seconds = solve * 80
 
 	r.layers(drawn)
 	r.arrays(drawn, layouts)
