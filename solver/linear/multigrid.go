@@ -1,5 +1,7 @@
 package linear
 
+import "sync/atomic"
+
 // Multigrid is a W-cycle for the five-point matrix of a System: a symmetric
 // positive definite approximation of its inverse, whose work a cell and whose
 // quality depend neither on the number of cells nor on how long they are, and little
@@ -45,18 +47,19 @@ type Multigrid struct {
 // level is one grid of the hierarchy. Slices are by cell, row by row.
 type level struct {
 	nx, nz int
-	down   []float64 // conductance to the cell below
-	pivot  []float64 // 1/p of each line's factorisation L D Lᵀ; 0 in held cells
-	right  []float64 // t_i/p_i, to the right neighbour
-	left   []float64 // t_{i−1}/p_i, to the left one; during Factor: t_i
-	x, r   []float64 // correction and residual; during Factor x is d
-	old    []float64 // rows of F before a second visit relaxes them; nil: visited once
-	next   *level    // nil: the last
-	visits int       // of the next level in a cycle
+	down   []float64   // conductance to the cell below
+	pivot  []float64   // 1/p of each line's factorisation L D Lᵀ; 0 in held cells
+	right  []float64   // t_i/p_i, to the right neighbour
+	left   []float64   // t_{i−1}/p_i, to the left one; during Factor: t_i
+	x, r   []float64   // correction and residual; during Factor x is d
+	old    []float64   // rows of F before a second visit relaxes them; nil: visited once
+	next   *level      // nil: the last
+	visits int         // of the next level in a cycle
+	alone  atomic.Bool // relaxation alone will do
 
 	team                                                          *Team
 	doBegin, doRelaxC, doRelaxF, doRestrict, doCorrect, doCoarsen func(from, to int)
-	doAgain                                                       func(from, to int)
+	doAgain, doFactor, doFinish                                   func(from, to int)
 	weights                                                       chan []float64 // of coarsen, for who works
 }
 
@@ -103,6 +106,8 @@ func (l *level) prepare() {
 	l.doRestrict = l.restrictRows
 	l.doCorrect = l.correctRows
 	l.doCoarsen = l.coarsenBlocks
+	l.doFactor = l.factorRows
+	l.doFinish = l.finishRows
 }
 
 // shunted is how many times a row's conductance to the held must exceed that to
@@ -116,11 +121,13 @@ func (m *Multigrid) Factor(s *System) {
 	m.used = 0
 	for _, l := range m.levels {
 		m.used++
-		alone := l.factor()
+		l.alone.Store(l.next != nil)
+		l.team.Rows(l.nz, l.nx*4, 1, l.doFactor) // each cell has divisions to wait for
+		alone := l.alone.Load()
 		if l.next != nil && !alone {
 			l.team.Rows((l.next.nx+blockRows-1)/blockRows, blockRows*l.nx*2, 1, l.doCoarsen)
 		}
-		l.finish()
+		l.team.Rows(l.nz, l.nx, 1, l.doFinish)
 		if alone {
 			return
 		}
@@ -164,17 +171,17 @@ func (l *level) load(s *System) {
 	}
 }
 
-// factor sets pivot and right from the conductances, and reports whether relaxation
-// alone will do here. A pivot is a sum of positive terms,
+// factorRows sets pivot and right from the conductances, and alone to false where
+// relaxation alone will not do here. A pivot is a sum of positive terms,
 //
 //	p_i = t_i + s_i,   s_i = e_i + t_{i−1} s_{i−1}/p_{i−1}
 //
 // s_i being what leads from i to other rows and to the held, by way of all cells
 // before it, e_i what leads there at once. pivot comes in as 1, or 0 where a cell is
 // held.
-func (l *level) factor() bool {
-	alone := l.next != nil
-	for k := range l.nz {
+func (l *level) factorRows(from, to int) {
+	alone := true
+	for k := from; k < to; k++ {
 		p, r, t, d := l.row(l.pivot, k), l.row(l.right, k), l.row(l.left, k), l.row(l.x, k)
 		var up, dn []float64
 		if k > 0 {
@@ -209,7 +216,9 @@ func (l *level) factor() bool {
 			before = r[i] * s
 		}
 	}
-	return alone
+	if !alone {
+		l.alone.Store(false)
+	}
 }
 
 // blockRows is how many rows of the next level are made together: its cells lie
@@ -312,9 +321,9 @@ func (l *level) weigh(f int, up, dn, lost []float64) {
 	}
 }
 
-// finish turns t into the lines' left coefficients.
-func (l *level) finish() {
-	for k := range l.nz {
+// finishRows turns t into the lines' left coefficients.
+func (l *level) finishRows(from, to int) {
+	for k := from; k < to; k++ {
 		t, p := l.row(l.left, k), l.row(l.pivot, k)
 		before := 0.0
 		for i, v := range t {

@@ -25,9 +25,10 @@ type idle struct {
 	wake   chan struct{}
 }
 
-// watch is how often a worker looks for the next loop before it goes to sleep, some
-// 100 µs: to wake one takes as long, and most loops follow one another faster.
-const watch = 50000
+// watch is how often a worker looks for the next loop before it goes to sleep: for some
+// half a millisecond, which bridges the small grids that one works on alone. To wake one
+// up takes some 50 µs.
+const watch = 400000
 
 // NewTeam returns a team of as many workers as Go may use at once, of which the
 // caller of Rows is one. Close lets the others go.
@@ -103,7 +104,7 @@ func (t *Team) Close() {
 }
 
 // worth is how many cells a loop must have for two workers to be quicker than one.
-const worth = 10000
+const worth = 5000
 
 // Rows calls do for ranges that together are 0 ≤ row < rows, each of cells cells, and
 // returns when all are done. Ranges begin at multiples of step.
