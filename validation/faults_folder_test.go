@@ -556,7 +556,7 @@ func TestKilledInSystemCalls(t *testing.T) {
 		{"renameat", []int{1, 2}},
 		{"renameat2", []int{1}},
 		{"unlinkat", []int{1, 2, 30, 60, 64}},
-		{"write", []int{results - 10, results + 2, results + 4, results + 6, results + 9}}, // a file goes in one or two: the figures too
+		{"write", []int{results / 4, results / 2, results * 3 / 4, results - 10}}, // figures may be another thread's
 	} {
 		for _, n := range c.when {
 			for _, over := range []bool{false, true} {
