@@ -16,13 +16,33 @@ type Team struct {
 	round  atomic.Uint32 // counts loops: a worker's sign to begin
 	left   atomic.Int32  // workers that have not ended it
 	closed bool          // instead of a loop
-	idle   []idle        // by worker
+	over   func() bool   // ended, as a value made once
+	idle   []idle        // by worker, the caller's of Rows first
 }
 
-// idle is where a worker waits that has watched round in vain.
+// idle is where one waits that has watched for the others in vain.
 type idle struct {
 	asleep atomic.Bool
 	wake   chan struct{}
+}
+
+// sleep waits for a call of rouse, unless what it would wait for has come.
+func (w *idle) sleep(come func() bool) {
+	w.asleep.Store(true)
+	if !come() { // else who rouses may not have seen it asleep
+		<-w.wake
+	}
+	w.asleep.Store(false)
+}
+
+// rouse ends a sleep; one that has not begun may end at once, so who sleeps looks again.
+func (w *idle) rouse() {
+	if w.asleep.Load() {
+		select {
+		case w.wake <- struct{}{}:
+		default: // it has been told
+		}
+	}
 }
 
 // watch is how often a worker looks for the next loop before it goes to sleep: for some
@@ -30,29 +50,33 @@ type idle struct {
 // up takes some 50 µs.
 const watch = 400000
 
+// patience is how often the caller looks for the workers' end before it sleeps: longer
+// than they differ by, no longer, for one that has no processor may need this one.
+const patience = 100000
+
 // NewTeam returns a team of as many workers as Go may use at once, of which the
 // caller of Rows is one. Close lets the others go.
 func NewTeam() *Team {
 	t := &Team{size: runtime.GOMAXPROCS(0)}
-	t.idle = make([]idle, t.size)
-	for i := 1; i < t.size; i++ {
+	t.idle, t.over = make([]idle, t.size), t.ended
+	for i := range t.idle {
 		t.idle[i].wake = make(chan struct{}, 1)
-		go t.work(i)
+		if i > 0 {
+			go t.work(i)
+		}
 	}
 	return t
 }
 
 func (t *Team) work(i int) {
 	me := &t.idle[i]
-	for seen := uint32(0); ; {
+	seen := uint32(0)
+	called := func() bool { return t.round.Load() != seen }
+	for {
 		for n := 0; n < watch && t.round.Load() == seen; n++ {
 		}
 		if t.round.Load() == seen {
-			me.asleep.Store(true)
-			if t.round.Load() == seen { // else the caller may not have seen it asleep
-				<-me.wake
-			}
-			me.asleep.Store(false)
+			me.sleep(called)
 			continue
 		}
 		seen++
@@ -62,7 +86,9 @@ func (t *Team) work(i int) {
 		if from, to := t.part(i); from < to {
 			t.do(from, to)
 		}
-		t.left.Add(-1)
+		if t.left.Add(-1) == 0 {
+			t.idle[0].rouse()
+		}
 	}
 }
 
@@ -71,12 +97,7 @@ func (t *Team) begin() {
 	t.left.Store(int32(t.size - 1))
 	t.round.Add(1)
 	for i := 1; i < t.size; i++ {
-		if w := &t.idle[i]; w.asleep.Load() {
-			select {
-			case w.wake <- struct{}{}:
-			default: // it has been told
-			}
-		}
+		t.idle[i].rouse()
 	}
 }
 
@@ -119,8 +140,10 @@ func (t *Team) Rows(rows, cells, step int, do func(from, to int)) {
 		do(from, to)
 	}
 	for n := 0; t.left.Load() > 0; n++ {
-		if n > watch { // a worker has no processor: let it have this one
-			runtime.Gosched()
+		if n >= patience {
+			t.idle[0].sleep(t.over)
 		}
 	}
 }
+
+func (t *Team) ended() bool { return t.left.Load() == 0 }
