@@ -69,7 +69,7 @@ func (c *Case) Cautions() []string {
 // surfaceCaution says what is known of the voltages that people meet: those along the
 // ground's surface, in the views that have one.
 func (c *Case) surfaceCaution() string {
-	if len(c.Electrodes) == 0 {
+	if len(c.Electrodes) == 0 || c.View != Section && c.View != Axisymmetric {
 		return "Step, touch and stray voltages are not computed; a qualified person measures them on site before anyone enters."
 	}
 	return "Voltages along the ground's surface are for screening only: " + c.SurfaceLeavesOut() +
@@ -79,10 +79,10 @@ func (c *Case) surfaceCaution() string {
 // SurfaceLeavesOut says what is not in the voltages along the ground's surface that a
 // run of the case tells.
 func (c *Case) SurfaceLeavesOut() string {
-	out := "bare metal, casings, pipes and wet ground are not in them"
+	const out = "bare metal, casings, pipes and wet ground are left out"
 	switch {
 	case c.View == Axisymmetric:
-		return "they are one rod's, without its neighbours' phases; " + out
+		return "one rod's alone; its neighbours' phases, " + out
 	case slices.ContainsFunc(c.Electrodes, func(e Electrode) bool { return e.RodSpacing > 0 }):
 		return "rods of a row are averaged along it, and the step is larger near a rod that reaches close to the surface; " + out
 	}

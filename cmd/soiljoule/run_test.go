@@ -150,10 +150,10 @@ func TestRunJSON(t *testing.T) {
 	}
 }
 
-// TestFigures: run draws the six figures; figures draws some of them again.
+// TestFigures: run draws the seven figures; figures draws some of them again.
 func TestFigures(t *testing.T) {
 	if testing.Short() {
-		t.Skip("eighteen files drawn")
+		t.Skip("twenty-one files drawn")
 	}
 	out := filepath.Join(t.TempDir(), "out")
 	args := slices.DeleteFunc(coarse(cell), func(s string) bool { return s == "--no-figures" })
@@ -161,7 +161,7 @@ func TestFigures(t *testing.T) {
 	if text := read(t, out, "summary.txt"); o.out != text {
 		t.Errorf("run with figures printed more on stdout than summary.txt:\n%s", o.out)
 	}
-	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply"} {
+	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply", "surface"} {
 		for _, ext := range []string{".png", ".svg", ".csv"} {
 			if read(t, out, "figures", name+ext) == "" {
 				t.Errorf("figures/%s%s is empty", name, ext)
