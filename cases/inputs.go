@@ -166,6 +166,9 @@ func ReadInputs(command string, inputs []Input, args []string) (*Values, Faults)
 			v.number[in.Name] = nan
 		}
 	}
+	for i := range l.faults {
+		l.faults[i].Line = 0 // a command line has none
+	}
 	return v, l.faults
 }
 

@@ -149,7 +149,7 @@ func (k *Calculation) workOut(from filled, args []string) (*Answer, cases.Faults
 		return nil, faults
 	}
 	r := k.work(v)
-	a := &Answer{Name: k.Name, Title: k.Title, Notes: r.notes, Formula: k.formula, Source: k.source, Assumes: k.assumes, Fails: k.fails,
+	a := &Answer{Name: k.Name, Title: k.Title, Notes: append([]string{}, r.notes...), Formula: k.formula, Source: k.source, Assumes: k.assumes, Fails: k.fails,
 		Cautions: cautions(r.volts), Repeat: k.Name}
 	for i := range k.inputs {
 		in := &k.inputs[i]
@@ -171,6 +171,7 @@ func (k *Calculation) workOut(from filled, args []string) (*Answer, cases.Faults
 		}
 		a.Inputs = append(a.Inputs, x)
 	}
+	a.Results = []Value{}
 	for _, x := range r.values {
 		a.Results = append(a.Results, x.as.value(x.name, x.value))
 	}

@@ -65,7 +65,7 @@ type Without struct {
 
 // FromCase works out all that a case's numbers allow.
 func FromCase(c *cases.Case) *Sheet {
-	s := &Sheet{Case: c.File, Title: c.Title, Cautions: cautions(c.Supply.PhaseVoltage(c.Supply.Voltage))}
+	s := &Sheet{Calculations: []*Answer{}, Without: []Without{}, Case: c.File, Title: c.Title, Cautions: cautions(c.Supply.PhaseVoltage(c.Supply.Voltage))}
 	for _, k := range Calculations() {
 		have, why := k.fill(c)
 		if have == nil {

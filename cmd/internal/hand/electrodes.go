@@ -31,7 +31,7 @@ func RingArea(radius float64) float64 { return 1.5 * math.Sqrt(3) * radius * rad
 //
 //	c = (√3/2π) e^(π/3√3) Π_{j≥1} (1 − (−q)ʲ)^(−2 cos(2πj/3)),  q = e^(−π/√3)
 //
-// 0.56604 by this product, and to the last digit of double precision 2√3π/Γ(1/3)³.
+// 0.56605 by this product, and to the last digit of double precision 2√3π/Γ(1/3)³.
 // Source: row harmonics (Gradshteyn & Ryzhik 8.526, from memory) summed over the
 // rows of a triangular grid; the form with Γ was found from the product's digits,
 // and is proved nowhere here.
@@ -81,23 +81,17 @@ func SurfaceRod(rho, length, a float64) float64 {
 }
 
 // BuriedRod is the same for a rod from depth top to bottom [m], by the mean potential
-// of an even line current and of its image in the surface, with L = bottom − top:
+// at its wall of an even line current and of its image in the surface, with
+// L = bottom − top:
 //
-//	R = ρ/(4πL²) · {2[L asinh(L/a) − √(L² + a²) + a] + f(2·bottom) − 2f(top + bottom) + f(2·top)}
-//	f(u) = u ln u − u
+//	R = ρ/(4πL²) · {2f(L) − 2f(0) + f(2·bottom) − 2f(top + bottom) + f(2·top)}
+//	f(u) = u asinh(u/a) − √(u² + a²)
 //
-// Source: Sunde, Earth Conduction Effects (1949), from memory; the integrals are
-// elementary. Range a ≪ L; as the top nears the surface it is [SurfaceRod] but for
+// Source: Sunde, Earth Conduction Effects (1949), from memory; f is the second
+// integral of 1/√(u² + a²). Range a ≪ L; from the surface it is [SurfaceRod] but for
 // terms of a/L.
 func BuriedRod(rho, top, bottom, a float64) float64 {
 	l := bottom - top
-	f := func(u float64) float64 {
-		if u <= 0 {
-			return 0
-		}
-		return u*math.Log(u) - u
-	}
-	own := 2 * (l*math.Asinh(l/a) - math.Hypot(l, a) + a)
-	image := f(2*bottom) - 2*f(top+bottom) + f(2*top)
-	return rho / (4 * math.Pi * l * l) * (own + image)
+	f := func(u float64) float64 { return u*math.Asinh(u/a) - math.Hypot(u, a) }
+	return rho / (4 * math.Pi * l * l) * (2*f(l) - 2*f(0) + f(2*bottom) - 2*f(top+bottom) + f(2*top))
 }

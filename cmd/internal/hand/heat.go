@@ -16,9 +16,24 @@ func i3erfc(x float64) float64 { return (ierfc(x) - 2*x*i2erfc(x)) / 6 }
 // 0.752 √fo while small. Source: slab source, Carslaw & Jaeger (1959), §2.11 and
 // §10.2, superposed and averaged over the slab (section numbers from memory).
 // Range fo > 0.
-func LossShare(fo float64) float64 {
-	r := math.Sqrt(fo)
-	return 8 * r * (i3erfc(0) - i3erfc(1/(2*r)))
+func LossShare(fo float64) float64 { return 1 - KeptShare(fo) }
+
+// KeptShare is 1 − [LossShare], to a few units of the last digit where it is small:
+// there, with x = 1/(2√fo), by the series of i³erfc,
+//
+//	2x/√π − 2x²/3 + (4/x) Σ_{k≥0} (2/√π)(−1)ᵏ x^(2k+4) (2k)!/(k! (2k+4)!)
+func KeptShare(fo float64) float64 {
+	x := 1 / (2 * math.Sqrt(fo))
+	if x > 0.5 {
+		return 1 - 4/x*(i3erfc(0)-i3erfc(x))
+	}
+	sum, term := 0.0, 8/math.Sqrt(math.Pi)*x*x*x
+	for k := range 20 {
+		n := float64(2 * k)
+		sum += term / ((n + 1) * (n + 2) * (n + 3) * (n + 4))
+		term *= -x * x / float64(k+1)
+	}
+	return 2*x/math.Sqrt(math.Pi) - 2*x*x/3 + sum
 }
 
 // SlabRise is the temperature rise in that slab over the rise without loss qt/C [-],
@@ -36,14 +51,14 @@ func SlabRise(y, fo float64) float64 {
 // rise [K], with its losses: power q [W/m³], heat capacity C [J/(m³·K)],
 // diffusivity alpha [m²/s], thickness H [m]. It is the t of
 //
-//	(q t/C) · (1 − LossShare(αt/H²)) = rise
+//	(q t/C) · KeptShare(αt/H²) = rise
 //
 // Source and range as [LossShare]. The mean goes on rising as √t without end, so
 // there always is one.
 func HeatUpTime(q, capacity, alpha, thickness, rise float64) float64 {
 	bare := capacity * rise / q
 	return solve(bare, func(t float64) float64 {
-		return t/bare*(1-LossShare(alpha*t/(thickness*thickness))) - 1
+		return t/bare*KeptShare(alpha*t/(thickness*thickness)) - 1
 	})
 }
 

@@ -246,7 +246,7 @@ func rodCalculation() *Calculation {
 			{cases.Input{Name: "top", Of: cases.OfLength, Unit: "m", Low: 0, High: 10000, Default: "0 ft", Meaning: "upper end of the active interval"}, metres},
 			{cases.Input{Name: "bottom", Of: cases.OfLength, Unit: "m", High: 10000, Above: true, Meaning: "lower end of the active interval"}, metres},
 		}, radiusInput, voltageInput), groundInputs...),
-		formula: []string{"from the surface  R = ρ/(2πL) · (ln(4L/a) − 1)", "buried            R = ρ/(4πL²) · {2[L asinh(L/a) − √(L² + a²) + a] + f(2b) − 2f(t + b) + f(2t)},  f(u) = u ln u − u"},
+		formula: []string{"from the surface  R = ρ/(2πL) · (ln(4L/a) − 1)", "buried, t to b    R = ρ/(4πL²) · {2f(L) − 2f(0) + f(2b) − 2f(t + b) + f(2t)},  f(u) = u asinh(u/a) − √(u² + a²)"},
 		source:  "Dwight, Trans. AIEE 55, 1319 (1936); mean potential with the image in the surface, Sunde, Earth Conduction Effects (1949); both from memory; temperature " + sourceOfLaws,
 		assumes: []string{"even ground, the surface lets no current through, current leaves evenly along the rod, the return is far away"},
 		fails:   []string{"the current is 1.7 to 2.6 % low against a fine solution, for rods from the surface, 1.8 to 12 m long, 0.15 m in radius", "in layers, or with other electrodes within a few lengths"},

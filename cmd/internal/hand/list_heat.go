@@ -56,13 +56,13 @@ func lossCalculation() *Calculation {
 			f := fourier(v, v.Number("time"))
 			lost := LossShare(f)
 			r := results{values: []result{
-				{"share lost", lost, percent}, {"heat needed over heat without loss", 1 / (1 - lost), plainNumber},
+				{"share lost", lost, percent}, {"heat needed over heat without loss", 1 / KeptShare(f), plainNumber},
 				{"rise at an edge over that in the middle", SlabRise(0.5, f) / SlabRise(0, f), plainNumber},
 				{"αt/H²", f, plainNumber}, {"reach of the heat, 3√(αt)", 3 * math.Sqrt(diffusivity(v)*v.Number("time")), metres}},
 				columns: []column{{"time", inDays}, {"lost", percent}, {"heat over that without loss", plainNumber}, {"edge over middle", plainNumber}}}
 			for _, t := range usualTimes {
 				f := fourier(v, t)
-				r.rows = append(r.rows, row{"", []float64{t, LossShare(f), 1 / (1 - LossShare(f)), SlabRise(0.5, f) / SlabRise(0, f)}})
+				r.rows = append(r.rows, row{"", []float64{t, LossShare(f), 1 / KeptShare(f), SlabRise(0.5, f) / SlabRise(0, f)}})
 			}
 			return r
 		},
@@ -103,7 +103,7 @@ func heatUpCalculation() *Calculation {
 			r.values = append(r.values, result{"days without loss", bare, inDays}, result{"warming at the start, per day", q / c * days, kelvins})
 			for _, t := range usualTimes {
 				f := fourier(v, t)
-				mean := q * t / c * (1 - LossShare(f))
+				mean := q * t / c * KeptShare(f)
 				if mean > 1.2*rise { // far beyond the question
 					break
 				}

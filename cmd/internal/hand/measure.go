@@ -1,6 +1,9 @@
 package hand
 
-import "math"
+import (
+	"math"
+	"strconv"
+)
 
 // measure is how a quantity is printed: number = SI × factor + shift.
 type measure struct {
@@ -61,13 +64,23 @@ var (
 	massPerVolume  = both("kg/m3", 1, "lb/yd3", yard3/0.45359237)
 )
 
-// in converts v [SI] to both systems; nil for what is not finite.
+// in converts v [SI] to both systems, to twelve digits; nil for what is not finite.
 func (m measure) in(v float64) (si, us *float64) {
 	a, b := v*m.factorSI+m.shiftSI, v*m.factorUS+m.shiftUS
 	if !finite(a) || !finite(b) {
 		return nil, nil
 	}
+	a, b = twelve(a), twelve(b)
 	return &a, &b
+}
+
+// twelve rounds to twelve digits: 212 °F and not 211.99999999999994.
+func twelve(x float64) float64 {
+	y, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 11, 64), 64)
+	if err != nil {
+		return x
+	}
+	return y
 }
 
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
