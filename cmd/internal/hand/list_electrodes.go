@@ -12,7 +12,7 @@ import (
 // The inputs that calculations share.
 var (
 	voltageInput = input{cases.Input{Name: "voltage", Of: cases.OfVoltage, Unit: "V", High: 50000, Above: true, Default: "100 V", Meaning: "RMS, phase to neutral"}, volts}
-	radiusInput  = input{cases.Input{Name: "radius", Of: cases.OfLength, Unit: "m", High: 10, Above: true, Default: "6 in", Meaning: "of the bore with its conductive fill, not the diameter"}, smallMetres}
+	radiusInput  = input{cases.Input{Name: "radius", Of: cases.OfLength, Unit: "m", Low: 0.0001, High: 10, Default: "6 in", Meaning: "of the bore with its conductive fill, not the diameter"}, smallMetres}
 	lengthInput  = input{cases.Input{Name: "length", Of: cases.OfLength, Unit: "m", High: 10000, Above: true, Left: "amperes a metre only", Meaning: "active interval of one electrode"}, metres}
 	ambientInput = input{cases.Input{Name: "ambient", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 95, Default: "13 degC", Meaning: "the ground at the start"}, celsius}
 	countInput   = input{cases.Input{Name: "count", Of: cases.OfNumber, Low: 0, High: 100000, Above: true, Default: "1", Meaning: "electrodes on the site"}, plainNumber}
@@ -252,8 +252,8 @@ func rodCalculation() *Calculation {
 		fails:   []string{"the current is 1.7 to 2.6 % low against a fine solution, for rods from the surface, 1.8 to 12 m long, 0.15 m in radius", "in layers, or with other electrodes within a few lengths"},
 		check: func(v *cases.Values) []cases.Fault {
 			l := v.Number("bottom") - v.Number("top")
-			if l <= 0 {
-				return []cases.Fault{v.Fault("bottom", "must be below top")}
+			if l < 0.01 {
+				return []cases.Fault{v.Fault("bottom", "must be at least 1 cm below top")}
 			}
 			if v.Number("radius") > l/5 {
 				return []cases.Fault{v.Fault("radius", fmt.Sprintf("must be at most a fifth of the rod's length, %.4g m", l/5))}
