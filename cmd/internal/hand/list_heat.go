@@ -104,11 +104,11 @@ func heatUpCalculation() *Calculation {
 			for _, t := range usualTimes {
 				f := fourier(v, t)
 				mean := q * t / c * KeptShare(f)
-				if mean > 1.2*rise { // far beyond the question
-					break
-				}
 				amb := v.Number("ambient")
 				r.rows = append(r.rows, row{"", []float64{t, amb + mean, amb + q*t/c*SlabRise(0, f), amb + q*t/c*SlabRise(0.5, f), LossShare(f), q * t}})
+				if mean > rise { // beyond the question
+					break
+				}
 			}
 			return r
 		},
