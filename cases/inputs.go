@@ -142,13 +142,13 @@ func ReadInputs(command string, inputs []Input, args []string) (*Values, Faults)
 			l.add(Fault{File: command, Key: oneLineOr(arg), Allowed: `is no input: write name=value, such as ` + example(inputs)})
 		case in == nil:
 			l.add(Fault{File: command, Key: show(name), Allowed: "unknown input;" + nearestOf(name, names) + " inputs are " + strings.Join(names, ", ")})
-		case len(text) > longestInput:
-			l.add(Fault{File: command, Key: name, Given: oneLine(text), Allowed: "is too long"})
 		case v.Given(name):
 			l.add(Fault{File: command, Key: name, Given: oneLine(text), Allowed: "is given twice"})
+		case len(text) > longestInput:
+			v.text[name], v.number[name] = text, nan
+			l.add(Fault{File: command, Key: name, Given: oneLine(text), Allowed: "is too long"})
 		default:
-			v.text[name] = text
-			l.pos.values[name] = text
+			v.text[name], l.pos.values[name] = text, text
 			v.read(l, in, setting(strings.TrimSpace(text)))
 		}
 	}

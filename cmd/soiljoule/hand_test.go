@@ -140,9 +140,12 @@ func TestHandRefuses(t *testing.T) {
 		{[]string{"energy", "volume=3 m2"}, []string{"hand energy: volume = 3 m2: is an area; must be a volume in m3, yd3 or ft3"}},
 		{[]string{"loss", "thickness="}, []string{`hand loss: thickness = "": must be a length`}},
 		{[]string{"loss", "thickness=2026-05-01"}, []string{"hand loss: thickness = 2026-05-01: must be a length"}},
-		{[]string{"loss", "thickness=" + strings.Repeat("[", 5000)}, []string{"hand loss: thickness = "}},
+		{[]string{"loss", "thickness=" + strings.Repeat("[", 5000)}, []string{"hand loss: thickness = " + strings.Repeat("[", 80) + "…: is too long"}},
 	} {
 		o := must(t, wrong, append([]string{"hand"}, c.args...)...)
+		if n := strings.Count(o.err, "\n"); n != len(c.want) {
+			t.Errorf("hand %v told %d faults, want %d:\n%s", c.args, n, len(c.want), o.err)
+		}
 		lines := strings.Split(strings.TrimSuffix(o.err, "\n"), "\n")
 		if o.out != "" {
 			t.Errorf("hand %v wrote %q on stdout, want nothing", c.args, o.out)
