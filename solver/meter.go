@@ -19,13 +19,28 @@ type Meter struct {
 	Peak func(from, to float64) (watts, at float64)
 }
 
-// Need is what a metered power has asked of the supply: the largest voltage, and when
-// it first passed what the setting allows.
+// Need is what a metered power has asked of the supply.
 type Need struct {
-	Voltage, VoltageAt               float64 // [V] phase to neutral; [s]
-	PastVoltage, PastPower           float64 // [s]; NaN: never
-	PastCurrent, PastApparent        float64
-	conductance, perVolt, apparently float64 // [W/V²], [A/V] of one rod, [VA/V²] at the state
+	Voltage  Asked // [V] phase to neutral
+	Power    Asked // [W]
+	Current  Asked // [A] of one rod
+	Apparent Asked // [VA]
+
+	// At the state, per volt or volt squared.
+	conductance, perVolt, apparent float64 // [W/V²], [A/V], [VA/V²]
+}
+
+// Asked is the most of one quantity, when that was [s], and when it first passed what
+// the setting allows [s]; NaN: never.
+type Asked struct{ Most, At, Past float64 }
+
+func (a *Asked) note(value, limit, at float64) {
+	if value > a.Most {
+		a.Most, a.At = value, at
+	}
+	if math.IsNaN(a.Past) && value > limit*(1+1e-9) {
+		a.Past = at
+	}
 }
 
 // meter is the run's. Over a step the power is a line,
@@ -38,7 +53,7 @@ type Need struct {
 // step goes to the error estimate.
 type meter struct {
 	*Meter
-	Need
+	need        Need
 	now         float64 // [W] at the stage being solved, or at the state
 	start       float64 // [W] at the state, as its rates have it
 	mean, slope float64 // [W]
@@ -47,8 +62,8 @@ type meter struct {
 }
 
 func newMeter(m *Meter, cells int, boils bool) meter {
-	never := math.NaN()
-	k := meter{Meter: m, Need: Need{PastVoltage: never, PastPower: never, PastCurrent: never, PastApparent: never}}
+	none := Asked{Past: math.NaN()}
+	k := meter{Meter: m, need: Need{Voltage: none, Power: none, Current: none, Apparent: none}}
 	if m != nil {
 		k.rates = newRates(cells, boils)
 	}
@@ -63,11 +78,21 @@ func (m *meter) begin() {
 }
 
 // drive sets the voltage that makes the power the meter's.
-func (m *meter) drive(n *State) {
+func (m *meter) drive(n *State) { drive(n, m.now) }
+
+// showMeter sets the voltage to the meter's own at the state's time, for what is recorded: the
+// line's end is not that of a power that swings within the step.
+func (r *run) showMeter() {
+	if r.meter.Meter != nil && !r.off() {
+		drive(r.state, r.meter.Power(r.state.Time, r.state.Time))
+	}
+}
+
+func drive(n *State, power float64) {
 	n.Voltage, n.Limit = 0, physics.Off
-	if m.now > 0 {
+	if power > 0 {
 		n.Limit = physics.Metered
-		if v := math.Sqrt(m.now / n.Power); !math.IsInf(v, 0) && !math.IsNaN(v) {
+		if v := math.Sqrt(power / n.Power); !math.IsInf(v, 0) && !math.IsNaN(v) {
 			n.Voltage = v
 		}
 	}
@@ -152,8 +177,8 @@ func (r *run) meterNeeds(dt float64) error {
 		return nil
 	}
 	n := r.state
-	before := m.Need
-	m.conductance, m.perVolt, m.apparently = n.Power, r.rodCurrent(n), r.apparent(n)
+	before := m.need
+	m.need.conductance, m.need.perVolt, m.need.apparent = n.Power, r.rodCurrent(n), r.apparent(n)
 	if r.off() {
 		return nil
 	}
@@ -166,24 +191,18 @@ func (r *run) meterNeeds(dt float64) error {
 		u = (at - n.Time + dt) / dt
 	}
 	line := func(a, b float64) float64 { return a + u*(b-a) }
-	v := math.Sqrt(watts / line(before.conductance, m.conductance))
+	v := math.Sqrt(watts / line(before.conductance, m.need.conductance))
 	if math.IsInf(v, 0) || math.IsNaN(v) {
 		return fmt.Errorf("t = %.6g d: no voltage brings the metered %.4g W into ground that takes %.3g W per volt squared", n.Time/86400, watts, n.Power)
 	}
-	if v > m.Voltage {
-		m.Voltage, m.VoltageAt = v, at
+	set := &r.setting
+	apparent := math.Inf(1)
+	if set.ApparentLimit > 0 {
+		apparent = set.ApparentLimit
 	}
-	past := func(first *float64, value, limit float64) {
-		if math.IsNaN(*first) && value > limit*(1+1e-9) {
-			*first = at
-		}
-	}
-	s := &r.setting
-	past(&m.PastVoltage, v, s.Voltage)
-	past(&m.PastPower, watts, s.PowerLimit)
-	past(&m.PastCurrent, v*line(before.perVolt, m.perVolt), s.CurrentLimit)
-	if s.ApparentLimit > 0 {
-		past(&m.PastApparent, v*v*line(before.apparently, m.apparently), s.ApparentLimit)
-	}
+	m.need.Voltage.note(v, set.Voltage, at)
+	m.need.Power.note(watts, set.PowerLimit, at)
+	m.need.Current.note(v*line(before.perVolt, m.need.perVolt), set.CurrentLimit, at)
+	m.need.Apparent.note(v*v*line(before.apparent, m.need.apparent), apparent, at)
 	return nil
 }

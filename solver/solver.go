@@ -267,11 +267,12 @@ func (r *run) atOutput() bool {
 
 func (r *run) record(rec Recorder, output bool) error {
 	p := &r.report
+	r.showMeter()
 	p.State, p.Setting, p.Ledger, p.Output, p.Stats = r.state, r.setting, r.ledger, output, r.stats
 	for i, t := range r.targets {
 		p.Targets[i] = t.status(r.state)
 	}
-	p.Switching, p.Need = r.thermostat.Switching, r.meter.Need
+	p.Switching, p.Need = r.thermostat.Switching, r.meter.need
 	p.Imposed = r.sources.constant
 	if r.sources.varying != nil {
 		p.Imposed = r.sources.shown

@@ -52,11 +52,11 @@ func meterCautions(r *solver.Report) []string {
 	var out []string
 	n := &r.Need
 	for _, p := range []struct {
-		at   float64
-		what string
-	}{{n.PastVoltage, "its set voltage"}, {n.PastPower, "its power limit"}, {n.PastCurrent, "its current limit of one rod"}, {n.PastApparent, "its limit of apparent power"}} {
-		if !math.IsNaN(p.at) && r.Need.Voltage > 0 {
-			out = append(out, fmt.Sprintf("The metered power asks of the supply more than %s, first on day %.2f: the ground of the model, the meter or the settings are not those of the site.", p.what, p.at/86400))
+		asked *solver.Asked
+		what  string
+	}{{&n.Voltage, "its set voltage"}, {&n.Power, "its power limit"}, {&n.Current, "its current limit of one rod"}, {&n.Apparent, "its limit of apparent power"}} {
+		if p.asked.Most > 0 && !math.IsNaN(p.asked.Past) {
+			out = append(out, fmt.Sprintf("The metered power asks of the supply more than %s, first on day %.2f: the model's ground, the meter or the settings are not the site's.", p.what, p.asked.Past/86400))
 		}
 	}
 	return out

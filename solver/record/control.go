@@ -53,9 +53,6 @@ func hasOutages(p *solver.Problem) bool {
 
 // control fills in what is told of a supply that is limited, switched or driven so.
 func (s *Summary) control(p *solver.Problem, r *solver.Report) {
-	if limitsApparent(p) {
-		s.Apparent = &Apparent{s.Powers.FirstKVA, s.Powers.PeakKVA}
-	}
 	if p.Thermostat != nil || hasOutages(p) {
 		s.Switching = &Switching{Switches: r.Switching.Switches, DaysToSetpoint: finite(r.Switching.Reached / day)}
 		if s.timeD > 0 {
@@ -63,6 +60,14 @@ func (s *Summary) control(p *solver.Problem, r *solver.Report) {
 		}
 	}
 	if p.Meter != nil {
-		s.Need = &Need{r.Need.Voltage, r.Need.VoltageAt / day}
+		// A step may pass over a peak of the meter's.
+		n, l := &r.Need, &s.Powers
+		s.Need = &Need{n.Voltage.Most, n.Voltage.At / day}
+		s.PowerMaxKW, l.Peak, l.PeakDay = n.Power.Most/1e3, n.Power.Most/1e3, n.Power.At/day
+		s.CurrentMaxA, l.PeakA, l.PeakADay = n.Current.Most, n.Current.Most, n.Current.At/day
+		l.PeakKVA, l.PeakKVADay = n.Apparent.Most/1e3, n.Apparent.At/day
+	}
+	if limitsApparent(p) {
+		s.Apparent = &Apparent{s.Powers.FirstKVA, s.Powers.PeakKVA}
 	}
 }

@@ -148,3 +148,24 @@ func (h *held) draw(p *pen, x0, x1 vg.Length, days axis, c color.Color) {
 		p.text(body, color.Black, x1+13, q.Min.Y, 0, 0, b.label)
 	}
 }
+
+// switched makes curves of the supply fall and rise at once where it is switched: a row
+// of the history has what holds from its time on, so a line to it from the row before
+// would be a slope of the step's length. A metered power has its own slopes.
+func switched(curves []load, on bool) {
+	if !on {
+		return
+	}
+	volts := curves[1].y
+	for i := range curves {
+		c := &curves[i]
+		var x, y []float64
+		for r := range c.y {
+			if r > 0 && (volts[r] == 0) != (volts[r-1] == 0) {
+				x, y = append(x, c.x[r]), append(y, c.y[r-1])
+			}
+			x, y = append(x, c.x[r]), append(y, c.y[r])
+		}
+		c.x, c.y = x, y
+	}
+}

@@ -70,8 +70,10 @@ func supply(f *folder, s style) (*drawing, error) {
 			metered[r] = d.At(t*day) / 1e3
 		}
 		out.add("metered_kW", metered)
+		curves[0].label = "at steps"
 		curves[0].besideX, curves[0].besideY = setRows(d, days[0], days[len(days)-1])
 	}
+	switched(curves, f.c.Delivered() == nil)
 	held, err := f.heldBy()
 	if err != nil {
 		return nil, err
