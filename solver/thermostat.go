@@ -26,7 +26,7 @@ type Switching struct {
 
 // MostSwitches is how many times a thermostat may switch in a run. Each takes some ten
 // steps, and each step a row of every table that a recorder keeps.
-const MostSwitches = 20000
+const MostSwitches = 10000
 
 // missed is by how much a step may end beyond a threshold [K].
 const missed = 0.01
