@@ -101,7 +101,7 @@ func (r *run) passes(dt float64) bool {
 	end := attempt{dt, h.beyond(h.Follow(r.next))}
 	switch {
 	case end.beyond > missed:
-		if h.to.dt == 0 {
+		if h.to.dt == 0 || dt <= h.from.dt {
 			h.from = attempt{0, h.beyond(h.followed)}
 		}
 		h.to = end
