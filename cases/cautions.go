@@ -61,6 +61,7 @@ func (c *Case) Cautions() []string {
 			}
 		}
 	}
+	out = append(out, c.controlCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)
