@@ -69,7 +69,7 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 func (r *run) begin() error {
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
-	r.setting = r.settingAt(0)
+	r.use(r.settingAt(0))
 	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
 			return err
@@ -162,25 +162,47 @@ func (r *run) take(dt float64) error {
 	for _, t := range r.targets { // of a step that stands only
 		t.step(r.next, r.state)
 	}
-	if s := r.settingAt(r.state.Time); s != r.setting {
-		r.switchTo(s)
+	if s := r.settingAt(r.state.Time); s.At != r.setting.At {
+		return r.switchTo(s)
 	}
 	return nil
 }
 
-// switchTo puts a new setting in force at the state's time: the power jumps,
-// and with it the steam of cells that boil.
-func (r *run) switchTo(s Setting) {
-	r.predictPower(r.state)
-	copy(r.scratch, r.power)
+// use puts a setting in force.
+func (r *run) use(s Setting) {
 	r.setting = s
+	if r.charge != nil && r.charge.feed != nil {
+		r.charge.feed.set(&r.setting)
+	}
+}
+
+// switchTo puts a new setting in force at the state's time: the power jumps,
+// and with it the steam of cells that boil. Where bodies have settings of their own the
+// potential jumps too, and is solved for.
+func (r *run) switchTo(s Setting) error {
 	r.predictPower(r.state)
-	r.jump(&r.rate0, r.scratch, r.power)
+	before := r.scratch
+	own := r.charge != nil && r.charge.feed != nil
+	if own { // a solve writes the scratch field; this one is set anew in the next step
+		before = r.eStar
+	}
+	copy(before, r.power)
+	r.use(s)
+	if own {
+		if err := r.solvePotential(r.state); err != nil {
+			return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+		}
+		r.charge.take()
+		r.show(r.state)
+	}
+	r.predictPower(r.state)
+	r.jump(&r.rate0, before, r.power)
 	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()
 	}
 	r.control.restart(r.watchedRate())
+	return nil
 }
 
 // show lets the state have the potential last solved for.
@@ -190,6 +212,9 @@ func (r *run) show(n *State) {
 }
 
 func (r *run) failed(dt float64, err error) error {
+	if errors.Is(err, errOwn) {
+		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+	}
 	return fmt.Errorf("t = %.6g d, step of %.3g s: %w; try a larger time.tolerance or mesh.finest", r.state.Time/86400, dt, err)
 }
 
