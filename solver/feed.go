@@ -405,7 +405,7 @@ func (f *feed) held(v float64) error {
 		if i := cmplx.Abs(f.probe.Current[b]) * v; i > f.most[b]*(1+1e-9) {
 			rods := f.law.Bodies[b].Rods
 			return fmt.Errorf("%w: %w: electrode %q passes %.4g A a rod with its own voltage lowered to %.4g V, driven by the others, and its current_limit is %.4g A: lower the others too, or switch it off",
-				errRefused, errOwn, f.law.Bodies[b].Name, i/rods, cmplx.Abs(f.full[b])*v*f.share[j], f.most[b]/rods)
+				errRefused, errOwn, f.law.Bodies[b].Name, i/rods, math.Round(1e6*cmplx.Abs(f.full[b])*v*f.share[j])/1e6, f.most[b]/rods)
 		}
 	}
 	return nil
