@@ -296,6 +296,9 @@ func planned(c *cases.Case, days []float64) (*plan, error) {
 		if at > l.end {
 			break
 		}
+		if ch.Electrode != "" { // of it alone
+			continue
+		}
 		if ch.PowerLimit != nil {
 			power = *ch.PowerLimit
 		}
