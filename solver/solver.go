@@ -72,7 +72,7 @@ func (r *run) begin() error {
 	r.use(r.settingAt(0))
 	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
-			return err
+			return fmt.Errorf("t = 0 d: %w", err)
 		}
 		k.take()
 		r.show(r.state)
