@@ -122,7 +122,7 @@ func (f *feed) set(s *Setting) {
 		if f.reference > 0 {
 			share = v / f.reference
 		}
-		f.full[b] = complex(share*real(body.Phase), share*imag(body.Phase))
+		f.full[b] = settled(complex(share*real(body.Phase), share*imag(body.Phase)))
 	}
 	f.free = f.free[:0]
 	for b := range f.law.Bodies {
@@ -283,16 +283,31 @@ func (r *run) findBodies(potential []complex128) error {
 		}
 	}
 	for j, b := range f.free[o:] {
-		potential[b] = complex(f.share[j], 0) * f.full[b]
+		potential[b] = settled(complex(f.share[j], 0) * f.full[b])
 	}
 	for i, b := range f.free[:o] {
 		x := complex(f.answer[i*w], f.answer[i*w+1])
 		for j, c := range f.free[o:] {
 			x += complex(f.answer[i*w+2+j], 0) * potential[c]
 		}
-		potential[b] = x
+		potential[b] = settled(x)
 	}
 	return nil
+}
+
+// settled returns a potential per volt without a part that is no more than rounding. A
+// part of the phasor that nothing feeds would have such potentials alone, and be solved to
+// ever smaller ones of them.
+func settled(z complex128) complex128 {
+	const rounding = 1e-13
+	re, im := real(z), imag(z)
+	if math.Abs(re) < rounding {
+		re = 0
+	}
+	if math.Abs(im) < rounding {
+		im = 0
+	}
+	return complex(re, im)
 }
 
 // errOwn is wrapped by the error of a limit that a body's own voltage cannot hold.
@@ -365,7 +380,7 @@ func (f *feed) load(n *State) {
 // for two electrodes on their own), half steps converge still (Krasnoselskii 1955, from
 // memory), and from equal shares they keep what is symmetric so. Else the step is refused.
 func (f *feed) settle(v float64) error {
-	const rounds, settled = 20000, 1e-14
+	const rounds, end = 5000, 1e-14
 	limited := f.free[f.open:]
 	l := len(limited)
 	for range rounds {
@@ -391,7 +406,7 @@ func (f *feed) settle(v float64) error {
 			f.share[j] += d
 			worst = math.Max(worst, math.Abs(d))
 		}
-		if worst <= settled {
+		if worst <= end {
 			return nil
 		}
 	}

@@ -441,6 +441,34 @@ func TestNothingReached(t *testing.T) {
 	}
 }
 
+// TestPartThatNothingFeeds: with the one electrode off whose phasor has an imaginary part,
+// the imaginary potentials are 0, not ever smaller rounding, however long the run.
+func TestPartThatNothingFeeds(t *testing.T) {
+	p := level(t, 0.5, func(g *mesh.Grid) []physics.Body {
+		return []physics.Body{
+			{Name: "A", Phase: 1, Rods: 1, Zone: g.Box("", 1, 1.5, 1, 3)},
+			{Name: "N", Rods: 1, Zone: g.Box("", 6, 6.5, 1, 3)},
+			{Name: "B", Phase: physics.Phasor(3, "B"), Rods: 1, Zone: g.Box("", 3, 3.5, 1, 2)},
+			{Name: "pipe", Rods: 1, Floating: true, Zone: g.Box("", 4.5, 5, 2, 2.5)},
+		}
+	})
+	p.Settings.FixedStep = day / 20 // one potential a stage
+	p.Duration, p.Outputs = 5*day, []float64{5 * day}
+	off := p.Supply[0]
+	off.At = 0.5 * day
+	off.Bodies = own(4, func(b []BodySetting) { b[2].Off = true })
+	p.Supply = append(p.Supply, off)
+	r, err := Run(t.Context(), p, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for b, v := range r.State.Potential {
+		if imag(v) != 0 {
+			t.Errorf("body %d is at %v of the supply's voltage, want no imaginary part", b, v)
+		}
+	}
+}
+
 // TestSupplyOfNone: at a supply of 0 V a body with a voltage of its own is fed against the
 // others, which are then at 0 V: the same as one of no voltage against a neutral.
 func TestSupplyOfNone(t *testing.T) {
