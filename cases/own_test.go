@@ -123,3 +123,18 @@ func TestOwnCautions(t *testing.T) {
 		t.Errorf("a case without has cautions of buried metal:\n%s", s)
 	}
 }
+
+// TestShutIn: buried metal in a box of insulating bodies touches no ground that an
+// electrode reaches, and is refused; with a gap in the box it has a potential.
+func TestShutIn(t *testing.T) {
+	wall := func(name, left, right, top, bottom string) string {
+		return strings.NewReplacer("NAME", name, "LEFT", left, "RIGHT", right, "TOP", top, "BOTTOM", bottom).Replace(
+			"[[heat]]\nname = \"NAME\"\npower = \"0 kW\"\nleft = \"LEFT m\"\nright = \"RIGHT m\"\ntop = \"TOP m\"\nbottom = \"BOTTOM m\"\nthermal_conductivity = \"1 W/m/K\"\nheat_capacity = \"2 MJ/m3/K\"\n")
+	}
+	boxed := withAll(sound, pipe+wall("lid", "14", "17", "0.5", "0.8")+wall("floor", "14", "17", "2.2", "2.5")+wall("west", "14", "14.5", "0.8", "2.2")+wall("east", "16.5", "17", "0.8", "2.2"))
+	c, _ := mustParse(t, boxed).Expand()
+	if _, err := c.Build(); err == nil || !strings.Contains(err.Error(), "conductor.pipe: touches no ground that an electrode reaches") {
+		t.Errorf("a pipe shut in by insulating bodies ends with %v", err)
+	}
+	builtFrom(t, boxed, "heat.east.top=0.9 m", "heat.east.bottom=2 m")
+}
