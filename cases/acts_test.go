@@ -136,6 +136,12 @@ duration = "20 d"
 finest = "0.1 m"
 `
 
+// wiredPipe and wiredCasing are the two with buried metal.
+var (
+	wiredPipe   = strings.Replace(wiredSection, "[supply]", "[[conductor]]\nname = \"pipe\"\nleft = \"3 m\"\nright = \"3.5 m\"\ntop = \"5 m\"\nbottom = \"5.5 m\"\n[supply]", 1)
+	wiredCasing = strings.Replace(wiredCell, "[supply]", "[[conductor]]\nname = \"casing\"\nradius = \"1.2 m\"\ninner_radius = \"1 m\"\ntop = \"5 m\"\nbottom = \"6 m\"\n[supply]", 1)
+)
+
 // wiredPair is the cell with a second rod below, to which current returns.
 var wiredPair = strings.Replace(wiredCell, "[supply]", "[[electrode]]\nname = \"F\"\nphase = \"B\"\ntop = \"5 m\"\nbottom = \"6 m\"\nradius = \"0.15 m\"\n[supply]", 1)
 
@@ -220,6 +226,25 @@ func ofHeat(p *solver.Problem) (i0, i1, k0, k1 int) {
 		}
 	}
 	return i0, i1, k0, k1
+}
+
+// ofMetal is the box of the last body, a conductor.
+func ofMetal(p *solver.Problem) (i0, i1, k0, k1 int) {
+	b := p.Electric.Bodies[len(p.Electric.Bodies)-1]
+	if !b.Floating {
+		return 0, 0, 0, 0
+	}
+	return b.Zone.I0, b.Zone.I1, b.Zone.K0, b.Zone.K1
+}
+
+// ownOf reads what a body has of its own in a setting; NaN: nothing.
+func ownOf(i, b int, f func(solver.BodySetting) float64) reading {
+	return func(p *solver.Problem) float64 {
+		if own := p.Supply[i].Bodies; own != nil {
+			return f(own[b])
+		}
+		return math.NaN()
+	}
 }
 
 func ofAll(p *solver.Problem) (i0, i1, k0, k1 int) { return 0, p.Ground.Grid.NX, 0, p.Ground.Grid.NZ }
@@ -456,6 +481,18 @@ func wiredKeys() []wired {
 		{key: "electrode.contact_resistance", base: s, set: "electrode.R.contact_resistance=0.03 ohm*m2", what: "of the row [Ω·m²]", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return b.Contact }), want: 0.03},
 		{key: "electrode.contact_resistance", base: r, set: "electrode.E.contact_resistance=0.03 ohm*m2", what: "of the rod [Ω·m²]", got: bodyOf(0, func(_ *solver.Problem, b *physics.Body) float64 { return b.Contact }), want: 0.03},
 
+		{key: "electrode.voltage", base: s, set: "electrode.R.voltage=70 V", what: "tap [V]", got: ownOf(0, 1, func(b solver.BodySetting) float64 { return b.Voltage }), want: 70},
+		{key: "electrode.voltage", base: s, set: "electrode.R.voltage=70 V", what: "tap after a change of the supply [V]", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return b.Voltage }), want: 70},
+		{key: "electrode.voltage", base: s, with: []string{"supply.voltage_basis=phase to phase"}, set: "electrode.R.voltage=70 V", what: "tap to neutral [V]", got: ownOf(0, 1, func(b solver.BodySetting) float64 { return b.Voltage }), want: 70 / math.Sqrt(3)},
+		{key: "electrode.current_limit", base: s, set: "electrode.R.current_limit=8 A", what: "limit [A]", got: ownOf(0, 1, func(b solver.BodySetting) float64 { return b.CurrentLimit }), want: 8},
+
+		{key: "conductor.left", base: wiredPipe, set: "conductor.pipe.left=2.5 m", what: "left [m]", got: sideOf("left", ofMetal), want: 2.5},
+		{key: "conductor.right", base: wiredPipe, set: "conductor.pipe.right=4 m", what: "right [m]", got: sideOf("right", ofMetal), want: 4},
+		{key: "conductor.radius", base: wiredCasing, set: "conductor.casing.radius=1.5 m", what: "radius [m]", got: sideOf("right", ofMetal), want: 1.5},
+		{key: "conductor.inner_radius", base: wiredCasing, set: "conductor.casing.inner_radius=0.5 m", what: "inner radius [m]", got: sideOf("left", ofMetal), want: 0.5},
+		{key: "conductor.top", base: wiredPipe, set: "conductor.pipe.top=4.5 m", what: "top [m]", got: sideOf("top", ofMetal), want: 4.5},
+		{key: "conductor.bottom", base: wiredPipe, set: "conductor.pipe.bottom=6 m", what: "bottom [m]", got: sideOf("bottom", ofMetal), want: 6},
+
 		{key: "heat.power", base: s, set: "heat.drum.power=5 kW", what: "power of all cells [W]", got: func(p *solver.Problem) float64 {
 			sum := 0.0
 			for _, q := range p.Imposed {
@@ -501,6 +538,10 @@ func wiredKeys() []wired {
 		{key: "change.power_limit", base: s, set: "change[1].power_limit=3 kW", what: "limit [W]", got: settingOf(1, func(s solver.Setting) float64 { return s.PowerLimit }), want: 3000},
 		{key: "change.current_limit", base: s, set: "change[1].current_limit=4 A", what: "limit [A]", got: settingOf(1, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 4},
 		{key: "change.kva_limit", base: s, set: "change[1].kva_limit=4 kVA", what: "limit [VA]", got: settingOf(1, func(s solver.Setting) float64 { return s.ApparentLimit }), want: 4000},
+		{key: "change.electrode", base: s, set: "change[1].electrode=R", what: "tap of R [V]", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return b.Voltage }), want: 50},
+		{key: "change.electrode", base: s, with: []string{"change[1].electrode=P"}, set: "change[1].electrode=R", what: "the supply's voltage less the tap of R [V]", got: func(p *solver.Problem) float64 { return p.Supply[1].Voltage - p.Supply[1].Bodies[1].Voltage }, want: 50},
+		{key: "change.current_limit", base: s, with: []string{"change[1].electrode=R"}, set: "change[1].current_limit=4 A", what: "limit of R [A]", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return b.CurrentLimit }), want: 4},
+		{key: "change.on", base: s, with: []string{"change[1].electrode=R"}, set: "change[1].on=false", what: "R on", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return one(!b.Off) }), want: 0},
 		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
 
 		{key: "control.setpoint", base: s, set: "control.setpoint=45 degC", what: "setpoint [K]", got: thermostatOf(func(t *solver.Thermostat) float64 { return t.Setpoint }), want: 318.15},

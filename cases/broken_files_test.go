@@ -37,13 +37,13 @@ yard.toml:58: mesh.qqqqqq: unknown key; keys of [mesh] are finest, growth, max_c
 		name:  "key of another section",
 		edits: []edit{{"water_table", "voltage = \"3 V\"\nwater_table"}},
 		want: `
-yard.toml:6: site.voltage: unknown key here; it is a key of [supply] and [[change]]; keys of [site] are ambient, elevation, water_table, resistivity_at`,
+yard.toml:6: site.voltage: unknown key here; it is a key of [[electrode]], [supply] and [[change]]; keys of [site] are ambient, elevation, water_table, resistivity_at`,
 	},
 	{
 		name:  "unknown section",
 		edits: []edit{{"[time]", "[contol]\nsetpoint = \"203 degF\"\n[time]"}},
 		want: `
-yard.toml:57: contol: unknown section; nearest is control; sections are site, extent, surface, layer, target, array, electrode, heat, supply, change, control, sensor, steam, time, domain, mesh, output`,
+yard.toml:57: contol: unknown section; nearest is control; sections are site, extent, surface, layer, target, array, electrode, heat, conductor, supply, change, control, sensor, steam, time, domain, mesh, output`,
 	},
 	{
 		name:  "key of a later time",
@@ -263,7 +263,7 @@ yard.toml:44: electrode.E2.x = 20.2 ft: two electrodes at the same place: overla
 		base:  soundAxis,
 		edits: []edit{{"phase = \"A\"", "phase = \"A\"\nx = \"1 ft\""}},
 		want: `
-yard.toml:26: electrode.E1.x = 1 ft: not a key of this view (axisymmetric); keys of [[electrode]] are name, phase, top, bottom, radius, contact_resistance`,
+yard.toml:26: electrode.E1.x = 1 ft: not a key of this view (axisymmetric); keys of [[electrode]] are name, phase, top, bottom, radius, contact_resistance, voltage, current_limit`,
 	},
 	{
 		name:  "no x in a section",

@@ -42,6 +42,9 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := c.checkReached(electric); err != nil {
+		return nil, err
+	}
 	var airMean func(from, to float64) float64
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean
@@ -78,6 +81,11 @@ func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Ele
 	for i := range c.Electrodes {
 		bodies[i] = c.body(grid, &c.Electrodes[i])
 	}
+	floating, err := c.conductors(grid)
+	if err != nil {
+		return nil, err
+	}
+	bodies = append(bodies, floating...)
 	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
 }
 
@@ -246,6 +254,11 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 		left, right, bottom = math.Min(left, h.Left), math.Max(right, h.Right), math.Max(bottom, h.Bottom)
 	}
 	left, right, bottom = left-reach, right+reach, bottom+reach
+	for _, m := range c.Conductors {
+		// Metal heats nothing: it needs the ground that it bends the current in.
+		around := math.Max(m.Right-m.Left, m.Bottom-m.Top)
+		left, right, bottom = math.Min(left, m.Left-around), math.Max(right, m.Right+around), math.Max(bottom, m.Bottom+around)
+	}
 	if c.View == Axisymmetric {
 		left, right = 0, c.Extent.Radius
 	}
@@ -306,6 +319,14 @@ func (c *Case) grid() (*mesh.Grid, error) {
 			add(&x, fine, h.Left, h.Right)
 		}
 	}
+	for _, m := range c.Conductors {
+		add(&z, fine, m.Top, m.Bottom)
+		if c.View == Axisymmetric {
+			add(&x, fine, m.InnerRadius, m.Radius)
+		} else {
+			add(&x, fine, m.Left, m.Right)
+		}
+	}
 	for _, l := range c.Layers {
 		add(&z, 2*fine, l.Bottom)
 	}
@@ -353,10 +374,16 @@ func (c *Case) margin() float64 {
 
 // settings returns the supply from 0 on, each change cumulative.
 func (c *Case) settings() []solver.Setting {
-	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true}
+	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true,
+		Bodies: c.ownSettings()}
 	out := []solver.Setting{s}
 	for _, ch := range c.Changes {
 		s.At = ch.At
+		if ch.Electrode != "" {
+			s.Bodies = c.changeOwn(s.Bodies, &ch)
+			out = append(out, s)
+			continue
+		}
 		if ch.Voltage != nil {
 			s.Voltage = c.Supply.PhaseVoltage(*ch.Voltage)
 		}

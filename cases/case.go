@@ -38,6 +38,7 @@ type Case struct {
 	Arrays     []Array     // as drawn on the site plan
 	Electrodes []Electrode // by hand; Expand appends those of the arrays
 	Heats      []Heat
+	Conductors []Conductor
 	Supply     Supply   // Phases = 0: none, where no electrode needs one
 	Changes    []Change // in order of time
 	Control    Control  // Setpoint NaN: none
@@ -162,6 +163,9 @@ type Electrode struct {
 	RodOffset         float64 // [m] where along y the row starts
 	Width             float64 // [m] of a plate; 0 otherwise
 	ContactResistance float64 // [Ω·m²]
+	// Of its own; nil: the supply's voltage, no limit.
+	Voltage      *float64 // [V] in Supply.VoltageBasis
+	CurrentLimit *float64 // [A] one rod
 }
 
 // Heat is a body of set power: a box of a section, or a ring round the axis. Its
@@ -175,6 +179,15 @@ type Heat struct {
 	Top, Bottom         float64 // [m]
 	ThermalConductivity float64 // [W/(m·K)]; NaN: it is the ground it lies in
 	HeatCapacity        float64 // [J/(m³·K)]; NaN as well then
+}
+
+// Conductor is buried metal that no phase feeds: a bar of a section, that runs on out
+// of the page, or a ring round the axis.
+type Conductor struct {
+	Name                string
+	Left, Right         float64 // [m] section
+	Radius, InnerRadius float64 // [m] axisymmetric
+	Top, Bottom         float64 // [m]
 }
 
 // Solid reports whether the body has a material of its own.
@@ -214,6 +227,7 @@ type Supply struct {
 // the file leaves out is nil.
 type Change struct {
 	At           float64  // [s]
+	Electrode    string   // that alone changes; "": the supply
 	Voltage      *float64 // [V] in Supply.VoltageBasis
 	PowerLimit   *float64 // [W]
 	CurrentLimit *float64 // [A]

@@ -23,6 +23,11 @@ func (c *Case) Cautions() []string {
 			volts = math.Max(volts, c.Supply.PhaseVoltage(*ch.Voltage))
 		}
 	}
+	for _, e := range c.Electrodes {
+		if e.Voltage != nil {
+			volts = math.Max(volts, c.Supply.PhaseVoltage(*e.Voltage))
+		}
+	}
 	if volts > 0 {
 		out = append(out, fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: lethal. Live parts at 50 V or more must be guarded (29 CFR 1910.303(g)(2)(i)).", volts))
 	}
@@ -35,6 +40,7 @@ func (c *Case) Cautions() []string {
 		out = append(out, c.lawCaution())
 	}
 	out = append(out, c.heatCaution()...)
+	out = append(out, c.ownCautions()...)
 	if c.Steam.Boiling {
 		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
 	} else {
@@ -384,6 +390,14 @@ func (c *Case) NearFaces() []string {
 			across = append(across, face{"heat." + h.Name + ".left", h.Left}, face{"heat." + h.Name + ".right", h.Right})
 		} else {
 			across = append(across, face{"heat." + h.Name + ".inner_radius", h.InnerRadius}, face{"heat." + h.Name + ".radius", h.Radius})
+		}
+	}
+	for _, m := range c.Conductors {
+		down = append(down, face{"conductor." + m.Name + ".top", m.Top}, face{"conductor." + m.Name + ".bottom", m.Bottom})
+		if c.View == Section {
+			across = append(across, face{"conductor." + m.Name + ".left", m.Left}, face{"conductor." + m.Name + ".right", m.Right})
+		} else {
+			across = append(across, face{"conductor." + m.Name + ".inner_radius", m.InnerRadius}, face{"conductor." + m.Name + ".radius", m.Radius})
 		}
 	}
 	down = append(down, face{"site.water_table", c.Site.WaterTable})

@@ -17,6 +17,7 @@ func (l *loader) check() {
 	l.checkTargets()
 	l.checkElectrodes()
 	l.checkHeats()
+	l.checkConductors()
 	if l.c.View == Section {
 		l.checkRows()
 	}
@@ -25,6 +26,7 @@ func (l *loader) check() {
 	}
 	l.checkSupply()
 	l.checkControl()
+	l.checkOwn()
 	l.checkReturnPath()
 	l.checkSensors()
 	l.checkDomain()
@@ -34,7 +36,9 @@ func (l *loader) check() {
 	}
 	if len(l.faults) == 0 {
 		l.checkHeatsApart()
+		l.checkConductorsApart()
 	}
+	l.checkOwnApart()
 }
 
 // no refuses the value of a key in the i-th row of a section.
@@ -87,6 +91,7 @@ func (l *loader) checkNames() {
 	unique("array", len(c.Arrays), func(i int) string { return c.Arrays[i].Name })
 	unique("electrode", len(c.Electrodes), func(i int) string { return c.Electrodes[i].Name })
 	unique("heat", len(c.Heats), func(i int) string { return c.Heats[i].Name })
+	unique("conductor", len(c.Conductors), func(i int) string { return c.Conductors[i].Name })
 	unique("sensor", len(c.Sensors), func(i int) string { return c.Sensors[i].Name })
 
 	// sensor.a.x is the place of the sensor a: none may be named a.x beside it.
@@ -432,7 +437,7 @@ func (l *loader) checkSupply() {
 		if i >= len(l.rows["change"]) {
 			break
 		}
-		if row := l.rows["change"][i]; len(row) == 1 && row["at"] != nil {
+		if row := l.rows["change"][i]; row["at"] != nil && (len(row) == 1 || len(row) == 2 && row["electrode"] != nil) {
 			l.no("change", i, "", "changes nothing: needs voltage, power_limit, current_limit, kva_limit or on")
 		}
 	}
@@ -450,6 +455,7 @@ func (l *loader) checkReturnPath() {
 		phases[e.Phase] = true
 	}
 	switch {
+	case c.ownVoltages(): // two taps of one phase
 	case c.View == Section && len(c.Arrays) == 0 && len(phases) == 1:
 		l.no("electrode", len(c.Electrodes)-1, "phase", "no return path: all electrodes are on one phase, so no current flows")
 	case c.View == Axisymmetric && c.Extent.Rim == "insulated":
@@ -522,6 +528,12 @@ func (l *loader) checkDomain() {
 		}
 		bottom = most(bottom, h.Bottom)
 	}
+	for _, m := range l.c.Conductors {
+		if l.c.View == Section {
+			left, right = least(left, m.Left), most(right, m.Right)
+		}
+		bottom = most(bottom, m.Bottom)
+	}
 	for _, a := range l.c.Arrays {
 		if t := l.c.Targets; l.c.View == Section && len(t) > 0 {
 			left, right = least(left, t[0].Left-a.Outboard-a.Radius), most(right, t[0].Right+a.Outboard+a.Radius)
@@ -529,8 +541,13 @@ func (l *loader) checkDomain() {
 		bottom = most(bottom, a.Bottom)
 	}
 	all := "of all targets and electrodes; they"
-	if len(l.c.Heats) > 0 {
+	switch heats, metal := len(l.c.Heats) > 0, len(l.c.Conductors) > 0; {
+	case heats && metal:
+		all = "of all targets, electrodes, heats and conductors; they"
+	case heats:
 		all = "of all targets, electrodes and heats; they"
+	case metal:
+		all = "of all targets, electrodes and conductors; they"
 	}
 	if left <= d.Left {
 		l.no("domain", 0, "left", "must be left %s begin at x = %s", all, metres(left))

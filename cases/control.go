@@ -167,9 +167,19 @@ func (l *loader) checkControl() {
 	if c.Supply.Outages.File != "" {
 		l.no("supply", 0, "outages", why)
 	}
+	const own = "must not stand beside supply.metered: a limit of one electrode would turn down power that was metered; give it a voltage of its own"
+	for i := range c.Electrodes {
+		if l.has("electrode", i, "current_limit") {
+			l.no("electrode", i, "current_limit", own)
+		}
+	}
 	for i := range c.Changes {
-		if l.has("change", i, "on") {
+		alone := c.Changes[i].Electrode != ""
+		if !alone && l.has("change", i, "on") {
 			l.no("change", i, "on", why)
+		}
+		if alone && l.has("change", i, "current_limit") {
+			l.no("change", i, "current_limit", own)
 		}
 	}
 }

@@ -107,7 +107,12 @@ func (n nameKind) read(in input, dst any) {
 	}
 }
 
-func (nameKind) write(_ *key, src any) string { return quote(*src.(*string)) }
+func (nameKind) write(_ *key, src any) string {
+	if s := *src.(*string); s != "" {
+		return quote(s)
+	}
+	return ""
+}
 
 func (n nameKind) column(*key) (string, string) {
 	allowed := fmt.Sprintf("a name, at most %d signs", longestName)

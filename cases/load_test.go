@@ -134,6 +134,14 @@ x = "8 m"
 radius = "0.1 m"
 rod_spacing = "2 m"
 rod_offset = "1 m"
+voltage = "140 V"
+current_limit = "25 A"
+[[conductor]]
+name = "pipe"
+left = "10 m"
+right = "10.5 m"
+top = "1 m"
+bottom = "1.5 m"
 [[heat]]
 name = "drum"
 power = "1.5 kW"
@@ -158,6 +166,10 @@ at = "3 d"
 power_limit = "1 kW"
 current_limit = "2 A"
 on = false
+[[change]]
+at = "40 d"
+electrode = "P2"
+voltage = "120 V"
 [[sensor]]
 name = "T1"
 x = "4 m"
@@ -302,7 +314,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nsteam.fate = 1"} {
+	for _, text := range []string{full, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1\nsteam.fate = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}

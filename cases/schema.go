@@ -79,6 +79,7 @@ var sections = []section{
 	many("array", 0, "a regular field of electrodes, as drawn on the site plan", func(c *Case) *[]Array { return &c.Arrays }),
 	many("electrode", 0, "electrodes by hand", func(c *Case) *[]Electrode { return &c.Electrodes }),
 	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
+	many("conductor", 0, "buried metal that no phase feeds: bars of a section, rings round an axis; no net current, one potential each", func(c *Case) *[]Conductor { return &c.Conductors }),
 	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
 	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
 	controlSection,
@@ -174,6 +175,8 @@ var schema = []key{
 	{path: "electrode.rod_offset", kind: quantity{dim: length}, unit: "m", span: between(-1000, 1000), def: "0 ft", only: Section, meaning: "where along y the row starts", at: field(func(e *Electrode) any { return &e.RodOffset })},
 	{path: "electrode.width", kind: quantity{dim: length}, unit: "m", span: above(0, 100), left: "for rods", only: Section, meaning: "of a plate that runs on out of the page", at: field(func(e *Electrode) any { return &e.Width })},
 	{path: "electrode.contact_resistance", kind: quantity{dim: contact}, unit: "ohm*m2", span: between(0, 1e6), def: "0 ohm*m2", meaning: "between electrode and ground, times area", at: field(func(e *Electrode) any { return &e.ContactResistance })},
+	{path: "electrode.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: "the supply's", meaning: "of its own tap, RMS, in supply.voltage_basis", at: field(func(e *Electrode) any { return &e.Voltage })},
+	{path: "electrode.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, meaning: "one rod; its own voltage is lowered to it, not the others'", at: field(func(e *Electrode) any { return &e.CurrentLimit })},
 
 	{path: "heat.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(h *Heat) any { return &h.Name })},
 	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, or all extent.count of them together): one, or a CSV with time_d, time_h or time_s and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
@@ -185,6 +188,14 @@ var schema = []key{
 	{path: "heat.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(h *Heat) any { return &h.Bottom })},
 	{path: "heat.thermal_conductivity", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 1e6), left: asGround, blank: nan, meaning: "of a solid body, dry and an electrical insulator; needs heat_capacity", at: field(func(h *Heat) any { return &h.ThermalConductivity })},
 	{path: "heat.heat_capacity", kind: quantity{dim: capacity}, unit: "MJ/m3/K", span: between(0.001, 10), left: asGround, blank: nan, meaning: "of a solid body; needs thermal_conductivity", at: field(func(h *Heat) any { return &h.HeatCapacity })},
+
+	{path: "conductor.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(c *Conductor) any { return &c.Name })},
+	{path: "conductor.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(c *Conductor) any { return &c.Left })},
+	{path: "conductor.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(c *Conductor) any { return &c.Right })},
+	{path: "conductor.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, only: Axisymmetric, meaning: "outer edge of the ring or rod", at: field(func(c *Conductor) any { return &c.Radius })},
+	{path: "conductor.inner_radius", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", only: Axisymmetric, meaning: "inner edge of a ring", at: field(func(c *Conductor) any { return &c.InnerRadius })},
+	{path: "conductor.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(c *Conductor) any { return &c.Top })},
+	{path: "conductor.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(c *Conductor) any { return &c.Bottom })},
 
 	{path: "supply.phases", kind: wholeKind{1, 3, 6}, required: true, meaning: "1 is two poles A and B, 180° apart", at: field(func(s *Supply) any { return &s.Phases })},
 	{path: "supply.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), required: true, meaning: "RMS, in voltage_basis", at: field(func(s *Supply) any { return &s.Voltage })},
@@ -198,11 +209,12 @@ var schema = []key{
 	{path: "supply.neutral", kind: wordKind{"floating", "grounded"}, def: "floating", meaning: "whether the supply's neutral is connected", at: field(func(s *Supply) any { return &s.Neutral })},
 
 	{path: "change.at", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), required: true, meaning: "when: since power-on, or a date", at: field(func(c *Change) any { return &c.At })},
+	{path: "change.electrode", kind: nameKind{}, left: "the supply: all that have no voltage of their own", meaning: "the electrode that alone changes, by name; those of an array are its name and a number", at: field(func(c *Change) any { return &c.Electrode })},
 	{path: "change.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: unchanged, meaning: "RMS, in supply.voltage_basis", at: field(func(c *Change) any { return &c.Voltage })},
 	{path: "change.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: unchanged, meaning: "whole zone, at the electrodes", at: field(func(c *Change) any { return &c.PowerLimit })},
 	{path: "change.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: unchanged, meaning: "one rod", at: field(func(c *Change) any { return &c.CurrentLimit })},
 	{path: "change.kva_limit", kind: quantity{dim: apparent}, unit: "kVA", span: above(0, 1e6), left: unchanged, meaning: apparentMeaning, at: field(func(c *Change) any { return &c.ApparentLimit })},
-	{path: "change.on", kind: flagKind{}, left: unchanged, meaning: "false stops the supply, true starts it again", at: field(func(c *Change) any { return &c.On })},
+	{path: "change.on", kind: flagKind{}, left: unchanged, meaning: "false stops the supply, or opens the circuit of one electrode; true starts it again", at: field(func(c *Change) any { return &c.On })},
 
 	{path: "control.setpoint", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 400), required: true, meaning: "the supply is off above setpoint + deadband, and on again below setpoint − deadband", at: field(func(c *Control) any { return &c.Setpoint })},
 	{path: "control.deadband", kind: quantity{dim: difference}, unit: "K", span: above(0, 100), def: "1 K", meaning: "either side of the setpoint; at least 0.05 K", at: field(func(c *Control) any { return &c.Deadband })},

@@ -57,7 +57,7 @@ func TestApparentPower(t *testing.T) {
 		{"two electrodes on one phase, and a neutral", 5, []complex128{cmplx.Exp(complex(0, math.Pi/3)), 0, 0, cmplx.Exp(complex(0, -math.Pi/3)), 7}, 1, 1},
 	} {
 		// Some roundings of numbers near 1.
-		if got := ApparentPower(bodies[:c.n], c.amps); math.Abs(got-c.want) > 1e-14 {
+		if got := ApparentPower(bodies[:c.n], nil, c.amps); math.Abs(got-c.want) > 1e-14 {
 			t.Errorf("the apparent power of %s is %.16g VA/V², want %.16g", c.name, got, c.want)
 		}
 		switch p := power(c.n, c.amps); {

@@ -106,10 +106,10 @@ func (e *Electric) findCorners() []corner {
 // image beyond an edge of the grid; round an axis, the distance to that.
 func (e *Electric) cornerReach(c corner, i, k int) float64 {
 	g := e.Grid
-	phase := e.Bodies[e.BodyOf[g.Index(i, k)]].Phase
+	body := int(e.BodyOf[g.Index(i, k)])
 	same := func(i, k int) bool {
 		b := e.BodyOf[g.Index(i, k)]
-		return b >= 0 && e.Bodies[b].Phase == phase
+		return b >= 0 && e.together(int(b), body)
 	}
 	own := mesh.Zone{I0: i, I1: i + 1, K0: k, K1: k + 1} // with what it touches of its phase
 	for own.I0 > 0 && same(own.I0-1, k) {
@@ -142,7 +142,7 @@ func (e *Electric) cornerReach(c corner, i, k int) float64 {
 	}
 	for b := range e.Bodies {
 		o := e.Bodies[b].Zone
-		if e.Bodies[b].Row != nil || o.Empty() || e.Bodies[b].Phase == phase && o.I0 <= own.I1 && o.I1 >= own.I0 && o.K0 <= own.K1 && o.K1 >= own.K0 {
+		if e.Bodies[b].Row != nil || o.Empty() || e.together(b, body) && o.I0 <= own.I1 && o.I1 >= own.I0 && o.K0 <= own.K1 && o.K1 >= own.K0 {
 			continue
 		}
 		dx := math.Max(0, math.Max(g.X[o.I0]-c.x, c.x-g.X[o.I1]))

@@ -19,6 +19,9 @@ type Body struct {
 	Zone    mesh.Zone  // the cells it fills, or for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
 	Row     *Row       // nil: fills Zone
+	// Floating says that no phase feeds it: buried metal, whose net current is 0 and
+	// whose potential is found. It fills Zone; Phase is 0.
+	Floating bool
 }
 
 // Electric is conservation of charge for RMS phasors, with σ real at mains
@@ -26,7 +29,8 @@ type Body struct {
 //
 //	∇·(σ∇Φ) = 0,   q = σ(|∇Re Φ|² + |∇Im Φ|²)
 //
-// solved per volt of supply, as all electrodes' voltages share one factor. The
+// solved per volt of supply: what the bodies are at is Applied, and all of it shares
+// one factor. The
 // heat of a face is dissipated in its two half-resistances, so the heat of all
 // cells equals Re Σ V·I* of the electrodes by algebra.
 type Electric struct {
@@ -34,7 +38,10 @@ type Electric struct {
 	Bodies  []Body
 	BodyOf  []int16 // by cell: index into Bodies, −1 for ground
 	Couples []Couple
-	Outer   bool             // a rim held at 0 V exists
+	Outer   bool // a rim held at 0 V exists
+	// Applied is each body's potential [-] per volt of supply, for ImposeTo and the
+	// heat: its Phase, until who solves says otherwise.
+	Applied []complex128
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
 	layers  []*rowLayers     // by body; nil where it is no row
@@ -67,6 +74,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		e.BodyOf[c] = -1
 	}
 	for b := range bodies {
+		e.Applied = append(e.Applied, bodies[b].Phase)
 		if bodies[b].Row != nil {
 			continue
 		}
@@ -104,14 +112,14 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 }
 
 // findSurface lists the faces between bodies and ground. It fails where bodies of
-// different phases touch.
+// different phases touch, or a floating one touches another.
 func (e *Electric) findSurface() error {
 	g := e.Grid
 	note := func(list *[]surfaceFace, face, first, second int) error {
 		x, y := int(e.BodyOf[first]), int(e.BodyOf[second])
 		switch {
 		case x >= 0 && y >= 0:
-			if x != y && e.Bodies[x].Phase != e.Bodies[y].Phase {
+			if !e.together(x, y) {
 				return fmt.Errorf("electrodes %q and %q touch", e.Bodies[x].Name, e.Bodies[y].Name)
 			}
 		case x >= 0:
@@ -228,7 +236,7 @@ func (e *Electric) besideBody(area, before, after float64, sigma []float64, a, b
 
 // ImposeTo sets phi to the bodies' potentials in their cells and rhs to the
 // currents that rows drive into theirs, per volt of supply, for the part of the
-// phasors that part takes, real or imaginary. Other cells of phi are left as the
+// potentials applied that part takes, real or imaginary. Other cells of phi are left as the
 // estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
@@ -237,7 +245,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		if b.Row != nil || b.Zone.Empty() {
 			continue
 		}
-		v := part(b.Phase)
+		v := part(e.Applied[i])
 		for k := b.Zone.K0; k < b.Zone.K1; k++ {
 			fill(rowOf(phi, e.Grid.NX, k)[b.Zone.I0:b.Zone.I1], v)
 		}
@@ -246,7 +254,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		n := len(k.Cell)
 		for i, c := range k.Cell {
 			for j, r := range k.row {
-				rhs[c] += k.Y[i*n+j] * part(e.Bodies[k.Body[r]].Phase)
+				rhs[c] += k.Y[i*n+j] * part(e.Applied[k.Body[r]])
 			}
 		}
 	}
@@ -373,13 +381,7 @@ func imagAt(im []float64, c int) float64 {
 
 // HeatRest ends what HeatRows began: rows of rods, currents and power.
 func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
-	clear(current)
-	for j, g := range [2][]float64{e.Across, e.Down} {
-		for _, f := range e.surface[j] {
-			gf := f.out * g[f.face]
-			current[f.body] += complex(gf*(re[f.first]-re[f.second]), gf*(imagAt(im, f.first)-imagAt(im, f.second)))
-		}
-	}
+	e.surfaceCurrents(current, re, im)
 	if e.Outer {
 		for i, c := range e.Exchanges[0].Cell {
 			g := e.Exchanges[0].G[i]
@@ -388,7 +390,7 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	}
 	e.coupleHeat(q, current, re, im)
 	for b := range e.Bodies {
-		power += real(e.Bodies[b].Phase * cmplx.Conj(current[b]))
+		power += real(e.Applied[b] * cmplx.Conj(current[b]))
 	}
 	return power, rim
 }

@@ -21,6 +21,11 @@ type State struct {
 
 	Voltage float64 // [V] phase to neutral, RMS, within the limits; 0: off
 	Limit   Limit   // what holds the voltage down
+
+	// By body, nil where all are as the supply. Potential is that of the last solution.
+	Potential []complex128 // [-] its potential per volt of Voltage
+	Fed       []float64    // [W/V²] Re V·I*, of which Power is the sum
+	Bound     []Limit      // what holds its own voltage down
 }
 
 // Limit names what keeps the voltage below the setting, or sets it.
@@ -31,6 +36,7 @@ const (
 	NoLimit       Limit = ""
 	PowerLimit    Limit = "power"
 	CurrentLimit  Limit = "current"
+	OwnLimit      Limit = "own current" // of one body, beside the others
 	ApparentLimit Limit = "kva"
 	Off           Limit = "off"      // planned
 	Outage        Limit = "outage"   // off

@@ -13,10 +13,12 @@ type charge struct {
 	law             *physics.Electric
 	system          *linear.System
 	pcg             *linear.PCG
+	feed            *feed     // nil: all bodies are as the supply
 	own             bool      // pcg, and not the heat's
 	iterations, new int       // of the last solve to the run's own tolerance, 0: it was to another; of the first after a set-up, 0: none yet
 	sigma           []float64 // [S/m]
 	rhs             []float64 // [A/V]
+	scale           float64   // [A/V] that the last residuals were held to, the largest
 
 	// Solved for: in the try under way, if it did; in steps taken, the last and the
 	// one before it.
@@ -38,15 +40,18 @@ type solution struct {
 	current       []complex128
 	power         float64
 	rim           complex128
+
+	potential []complex128 // of the bodies, and
+	fed       []float64    // the power of each; nil where all are as the supply
 }
 
 // newCharge returns the charge of a run. A lean one keeps the fields of the potential of
 // two solutions and not of three: the guess at the next is then the last.
-func newCharge(law *physics.Electric, lean bool) *charge {
+func newCharge(law *physics.Electric, supply []Setting, lean bool) *charge {
 	g := law.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
-	k := &charge{law: law, bend: math.Inf(1), triedBend: math.Inf(1), powerBend: math.Inf(1), triedPowerBend: math.Inf(1)}
+	k := &charge{law: law, feed: newFeed(law, supply, lean), bend: math.Inf(1), triedBend: math.Inf(1), powerBend: math.Inf(1), triedPowerBend: math.Inf(1)}
 	held := make([]bool, n)
 	for c, b := range law.BodyOf {
 		held[c] = b >= 0
@@ -62,6 +67,9 @@ func newCharge(law *physics.Electric, lean bool) *charge {
 	}
 	for _, s := range []**solution{&k.trial, &k.last, &k.before} {
 		*s = &solution{joule: v(), current: make([]complex128, len(law.Bodies))}
+		if k.feed != nil {
+			(*s).potential, (*s).fed = make([]complex128, len(law.Bodies)), make([]float64, len(law.Bodies))
+		}
 		if lean && s == &k.before {
 			continue
 		}
@@ -143,6 +151,9 @@ func (k *charge) take() {
 	case k.iterations > k.new+parts-1:
 		k.pcg.Factor(k.system)
 		k.new = 0
+	}
+	if k.feed != nil {
+		k.feed.take()
 	}
 	k.before, k.last, k.trial = k.last, k.trial, k.before
 	if k.trial.re == nil { // lean

@@ -41,5 +41,5 @@ func (r *run) apparentWithin(n *State) {
 
 // apparent returns the apparent power of all bodies per volt squared [VA/V²].
 func (r *run) apparent(n *State) float64 {
-	return physics.ApparentPower(r.charge.law.Bodies, n.Current)
+	return physics.ApparentPower(r.charge.law.Bodies, n.Potential, n.Current)
 }

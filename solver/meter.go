@@ -200,7 +200,7 @@ func (r *run) meterNeeds(dt float64) error {
 	if set.ApparentLimit > 0 {
 		apparent = set.ApparentLimit
 	}
-	m.need.Voltage.note(v, set.Voltage, at)
+	m.need.Voltage.note(v, set.Reference(), at)
 	m.need.Power.note(watts, set.PowerLimit, at)
 	m.need.Current.note(v*line(before.perVolt, m.need.perVolt), set.CurrentLimit, at)
 	m.need.Apparent.note(v*v*line(before.apparent, m.need.apparent), apparent, at)

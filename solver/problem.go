@@ -44,7 +44,38 @@ type Setting struct {
 	// [VA]; 0 or +Inf: none.
 	ApparentLimit float64
 	On            bool
-	Outage        bool // the supply is off whatever On says
+	Outage        bool          // the supply is off whatever On says
+	Bodies        []BodySetting // by body of Electric, on top of that; nil: all as the supply
+}
+
+// BodySetting is what one body has of its own.
+type BodySetting struct {
+	Voltage      float64 // [V] phase to neutral, RMS; NaN: the supply's
+	CurrentLimit float64 // [A] of one rod, held by lowering its own voltage; +Inf: none
+	Off          bool    // not connected: no net current flows
+}
+
+// Reference returns the voltage [V] that phasors are per volt of: the supply's, or where
+// that is 0 the largest of a body's own; 0: there is none.
+func (s *Setting) Reference() float64 {
+	v := s.Voltage
+	if v > 0 {
+		return v
+	}
+	for i := range s.Bodies {
+		if own := s.Bodies[i].Voltage; own > v {
+			v = own
+		}
+	}
+	return v
+}
+
+// body returns what body b has of its own.
+func (s *Setting) body(b int) BodySetting {
+	if b < len(s.Bodies) {
+		return s.Bodies[b]
+	}
+	return BodySetting{Voltage: math.NaN(), CurrentLimit: math.Inf(1)}
 }
 
 // Target is a zone that is to reach a temperature.

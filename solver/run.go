@@ -79,7 +79,7 @@ type loop struct {
 // loops are those values, each for rows k0 ≤ k < k1.
 type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
-	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare                  func(k0, k1 int)
+	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare, combine         func(k0, k1 int)
 }
 
 func newRun(p *Problem) *run {
@@ -117,7 +117,12 @@ func newRun(p *Problem) *run {
 	r.heatTolerance = 1e-4 * r.set.Tolerance
 	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
 	if p.Electric != nil {
-		r.charge = newCharge(p.Electric, r.set.Lean)
+		r.charge = newCharge(p.Electric, p.Supply, r.set.Lean)
+	}
+	if r.charge != nil && r.charge.feed != nil {
+		for _, s := range []*State{r.state, r.next} {
+			s.Potential, s.Fed, s.Bound = make([]complex128, bodies), make([]float64, bodies), make([]physics.Limit, bodies)
+		}
 	}
 	r.team = linear.NewTeam()
 	r.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
@@ -157,7 +162,7 @@ func (r *run) doLoops() {
 		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,
 		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
 		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
-		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows}
+		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows, combine: r.combineRows}
 }
 
 // rows shares a loop over the grid's rows among the team.

@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -136,7 +137,7 @@ func TestSettings(t *testing.T) {
 					want = s
 				}
 			}
-			if r.Setting != want {
+			if !reflect.DeepEqual(r.Setting, want) {
 				t.Errorf("on day %.4f the setting in force is %+v, want %+v", now/day, r.Setting, want)
 			}
 			off := now >= stop && now < on

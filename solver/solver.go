@@ -72,11 +72,11 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 func (r *run) begin() error {
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
-	r.setting = r.settingAt(0)
+	r.use(r.settingAt(0))
 	r.beginControl()
 	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
-			return err
+			return fmt.Errorf("t = 0 d: %w", err)
 		}
 		k.take()
 		r.show(r.state)
@@ -177,34 +177,47 @@ func (r *run) take(dt float64) error {
 	if err := r.controlled(dt); err != nil {
 		return err
 	}
-	if s := r.settingAt(r.state.Time); s != r.setting {
-		r.switchTo(s)
+	if s := r.settingAt(r.state.Time); s.At != r.setting.At {
+		return r.switchBy(func() { r.use(s) })
 	}
 	return nil
 }
 
-// switchTo puts a new setting in force at the state's time: the power jumps,
-// and with it the steam of cells that boil.
-func (r *run) switchTo(s Setting) {
-	r.beforeSwitch()
+// use puts a setting in force.
+func (r *run) use(s Setting) {
 	r.setting = s
-	r.afterSwitch()
+	if r.charge != nil && r.charge.feed != nil {
+		r.charge.feed.set(&r.setting)
+	}
 }
 
-// beforeSwitch keeps the heat put in, afterSwitch moves the rates to the new one.
-func (r *run) beforeSwitch() {
+// switchBy lets the supply change at the state's time: the power jumps, and with it the
+// steam of cells that boil. Where bodies have settings of their own the potential jumps
+// too, and is solved for.
+func (r *run) switchBy(change func()) error {
 	r.predictPower(r.state)
-	copy(r.scratch, r.power)
-}
-
-func (r *run) afterSwitch() {
+	before := r.scratch
+	own := r.charge != nil && r.charge.feed != nil
+	if own { // a solve writes the scratch field; this one is set anew in the next step
+		before = r.eStar
+	}
+	copy(before, r.power)
+	change()
+	if own {
+		if err := r.solvePotential(r.state); err != nil {
+			return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+		}
+		r.charge.take()
+		r.show(r.state)
+	}
 	r.predictPower(r.state)
-	r.jump(&r.rate0, r.scratch, r.power)
+	r.jump(&r.rate0, before, r.power)
 	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()
 	}
 	r.control.restart(r.watchedRate())
+	return nil
 }
 
 // show lets the state have the potential last solved for.
@@ -214,6 +227,9 @@ func (r *run) show(n *State) {
 }
 
 func (r *run) failed(dt float64, err error) error {
+	if errors.Is(err, errOwn) {
+		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+	}
 	return fmt.Errorf("t = %.6g d, step of %.3g s: %w; try a larger time.tolerance or mesh.finest", r.state.Time/86400, dt, err)
 }
 

@@ -481,7 +481,7 @@ func TestApparentLimitHolds(t *testing.T) {
 	held := 0
 	if _, err := Run(t.Context(), p, each(func(r *Report) {
 		v2 := r.State.Voltage * r.State.Voltage
-		s := physics.ApparentPower(p.Electric.Bodies, r.State.Current) * v2
+		s := physics.ApparentPower(p.Electric.Bodies, nil, r.State.Current) * v2
 		if s > 200e3*(1+1e-9) || s < r.State.Power*v2*(1-1e-12) {
 			t.Errorf("on day %.3f the apparent power is %.12g VA and the power %.12g W, want at most 200 kVA, and no less than the power", r.State.Time/day, s, r.State.Power*v2)
 		}

@@ -150,7 +150,7 @@ func (r *run) controlled(dt float64) error {
 	if h.Switches++; h.Switches > MostSwitches {
 		return fmt.Errorf("the thermostat has switched %d times by t = %.6g d: widen its deadband of %.3g K, or follow what warms more slowly", MostSwitches, r.state.Time/86400, h.Deadband)
 	}
-	if r.charge != nil && h.off {
+	if r.charge != nil && h.off && r.charge.feed == nil { // else switchBy solves
 		// The ground has cooled since the potential was last of use.
 		if err := r.solvePotential(r.state); err != nil {
 			return err
@@ -158,8 +158,5 @@ func (r *run) controlled(dt float64) error {
 		r.charge.take()
 		r.show(r.state)
 	}
-	r.beforeSwitch()
-	h.off = !h.off
-	r.afterSwitch()
-	return nil
+	return r.switchBy(func() { h.off = !h.off })
 }

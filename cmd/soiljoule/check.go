@@ -25,6 +25,7 @@ type checked struct {
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Heats      []heatRow     `json:"heats"`
+	Conductors []metalRow    `json:"conductors,omitempty"`
 	ColdKW     float64       `json:"cold_power_kW"`
 	ClosedForm string        `json:"closed_form"` // what closed_form_A is
 	TooNear    []string      `json:"too_near"`
@@ -93,6 +94,25 @@ type rodRow struct {
 	ModelA   float64 `json:"model_A"`
 	ModelOhm float64 `json:"model_ohm"`
 	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
+	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
+}
+
+// ownRow is what one electrode has of its own when the supply is switched on.
+type ownRow struct {
+	VoltageV  float64  `json:"voltage_V"`       // RMS phase to neutral, limits included
+	TapV      *float64 `json:"tap_V,omitempty"` // its own, as set
+	LimitA    *float64 `json:"current_limit_A,omitempty"`
+	Off       bool     `json:"off"`
+	LimitedBy string   `json:"limited_by"`
+}
+
+type metalRow struct {
+	Name       string  `json:"name"`
+	LeftM      float64 `json:"left_m"` // or inner radius
+	RightM     float64 `json:"right_m"`
+	TopM       float64 `json:"top_m"`
+	BottomM    float64 `json:"bottom_m"`
+	PotentialV float64 `json:"potential_V"` // cold, RMS against the neutral
 }
 
 func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -225,10 +245,19 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 	r.ColdKW = r.cold.Power * v * v / 1e3
 	for b := range p.Electric.Bodies {
 		body := &p.Electric.Bodies[b]
+		if body.Floating {
+			r.metal(c, p, b)
+			continue
+		}
 		e := &c.Electrodes[b]
 		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
+		row.Own = r.own(p, b)
+		at, same := v, true
+		if row.Own != nil {
+			at, same = row.Own.VoltageV, false
+		}
 		if row.ModelA > 0 && body.Phase != 0 {
-			row.ModelOhm = v / row.ModelA
+			row.ModelOhm = at / row.ModelA
 		}
 		perMetre := 0.0 // V/(ρI′)
 		switch {
@@ -241,7 +270,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			perMetre = physics.RowsImpedance(d, s, a.Radius, shifted, c.Supply.Phases)
 			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
 		}
-		if perMetre > 0 {
+		if perMetre > 0 && same {
 			row.ClosedA = v / perMetre * r.metresPerResistivity(e.Top, e.Bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
@@ -265,6 +294,36 @@ func (r *checked) heats(c *cases.Case) {
 		}
 		r.Heats = append(r.Heats, row)
 	}
+}
+
+// own returns what body b has of its own at power-on; nil: nothing.
+func (r *checked) own(p *solver.Problem, b int) *ownRow {
+	bodies := p.Supply[0].Bodies
+	if bodies == nil {
+		return nil
+	}
+	s := &bodies[b]
+	row := &ownRow{VoltageV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage, Off: s.Off, LimitedBy: string(r.cold.Bound[b])}
+	if !math.IsNaN(s.Voltage) {
+		row.TapV = &s.Voltage
+	}
+	if !math.IsInf(s.CurrentLimit, 1) {
+		row.LimitA = &s.CurrentLimit
+	}
+	if row.TapV == nil && row.LimitA == nil && !s.Off {
+		return nil
+	}
+	return row
+}
+
+// metal lists body b, buried metal.
+func (r *checked) metal(c *cases.Case, p *solver.Problem, b int) {
+	m := &c.Conductors[b-len(c.Electrodes)]
+	row := metalRow{Name: m.Name, LeftM: m.Left, RightM: m.Right, TopM: m.Top, BottomM: m.Bottom, PotentialV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage}
+	if c.View == cases.Axisymmetric {
+		row.LeftM, row.RightM = m.InnerRadius, m.Radius
+	}
+	r.Conductors = append(r.Conductors, row)
 }
 
 // metresPerResistivity returns Σ ℓ/ρ of the layers between two depths, at the
@@ -382,6 +441,11 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 		}
 		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
 	}
+	for _, e := range r.Electrodes {
+		if o := e.Own; o != nil {
+			line("  %s: %s", e.Name, o.text())
+		}
+	}
 	cold := fmt.Sprintf("%.1f kW", r.ColdKW)
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
@@ -390,6 +454,27 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}
+	if len(r.Conductors) > 0 {
+		line("%-12s %-26s %-26s %16s", "buried metal", place, "depth", "V RMS, cold")
+	}
+	for _, m := range r.Conductors {
+		line("%-12s %-26s %-26s %16.3g", m.Name, u.between(m.LeftM, m.RightM), u.between(m.TopM, m.BottomM), m.PotentialV)
+	}
+}
+
+// text says what an electrode has of its own.
+func (o *ownRow) text() string {
+	var parts []string
+	if o.TapV != nil {
+		parts = append(parts, fmt.Sprintf("own voltage %.4g V RMS phase to neutral", *o.TapV))
+	}
+	if o.LimitA != nil {
+		parts = append(parts, fmt.Sprintf("own current limit %.4g A a rod", *o.LimitA))
+	}
+	if o.Off {
+		parts = append(parts, "switched off, floats")
+	}
+	return fmt.Sprintf("%s; cold at %.4g V", strings.Join(parts, ", "), o.VoltageV)
 }
 
 // between prints a range of depths.

@@ -97,6 +97,7 @@ type drawn struct {
 	text    strings.Builder
 	beside  map[string]string // the series files that it names
 	section string
+	first   string          // the name of an electrode, "": there is none
 	used    map[string]bool // the keys given, "layer.porosity"
 	figures bool            // whether its figures are drawn too
 }
@@ -273,11 +274,18 @@ func drawCase(data []byte) *drawn {
 			} else if c.put("on", on); c.one(2) {
 				c.quantity("voltage", c.value(0, 50000, 20, 400), "V")
 			}
-			c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
+			if c.one(3) {
+				c.word("electrode", c.first)
+			} else {
+				c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
+			}
 			c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
 			c.maybe("kva_limit", "kVA", 1e-6, 1e6, 1, 200)
 		}
 		c.drawControl()
+	}
+	if c.first != "" && c.one(4) {
+		c.drawConductors(section, width, finest, interval)
 	}
 	if heated {
 		c.drawHeats(section, width, depth, duration, finest, interval)
@@ -379,8 +387,10 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration floa
 		c.quantity("top", top, "m")
 		c.quantity("bottom", bottom, "m")
 		c.quantity("radius", math.Min(c.value(least, 10, 0.02, 0.3), math.Min(spacing/7, width/3)), "m")
+		c.first = "E1"
 		if c.one(3) {
 			c.word("name", "R")
+			c.first = "R1"
 		}
 		c.maybe("outboard", "m", 0, 20, 0, 3)
 	}
@@ -391,9 +401,12 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration floa
 		for i := range 2 + c.upTo(3) {
 			c.table("[electrode]")
 			c.word("name", fmt.Sprintf("rod %d", i+1))
+			c.first = "rod 1"
 			phase := string(letters[i%len(letters)])
 			if grounded && c.one(5) {
 				phase = "N"
+			} else {
+				c.drawOwn()
 			}
 			c.word("phase", phase)
 			top, bottom := interval()
@@ -425,7 +438,9 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration floa
 		for i := range 1 + c.upTo(3) {
 			c.table("[electrode]")
 			c.word("name", fmt.Sprintf("rod %d", i+1))
+			c.first = "rod 1"
 			c.word("phase", string(letters[i%len(letters)]))
+			c.drawOwn()
 			top := at + (depth-at)*c.value(0, 0.5, 0.02, 0.3)
 			at = top + (depth-top)*c.value(0.01, 1, 0.1, 0.6)
 			c.quantity("top", top, "m")
@@ -463,6 +478,35 @@ func (c *drawn) drawControl() {
 	c.maybe("deadband", "K", 0.05, 100, 0.1, 3)
 	if c.one(2) {
 		c.word("follow", c.either("mean", "coldest"))
+	}
+}
+
+// drawOwn writes what an electrode may have of its own.
+func (c *drawn) drawOwn() {
+	if c.one(4) {
+		c.maybe("voltage", "V", 0, 50000, 20, 400)
+		c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
+	}
+}
+
+// drawConductors writes buried metal.
+func (c *drawn) drawConductors(section bool, width, finest float64, interval func() (top, bottom float64)) {
+	for i := range 1 + c.upTo(2) {
+		c.table("[conductor]")
+		c.word("name", fmt.Sprintf("pipe %d", i+1))
+		finest := 1.001 * finest // what is written is rounded
+		top, bottom := interval()
+		c.quantity("top", top, "m")
+		c.quantity("bottom", math.Max(bottom, top+finest), "m")
+		if size := math.Max(finest, c.length(least, 5, 0.5, 2, 0.5)); section {
+			left := -9 - 12*float64(i)
+			c.quantity("left", left, "m")
+			c.quantity("right", left+math.Min(size, math.Max(2, finest)), "m")
+		} else {
+			inner := width * (0.34 + 0.36*float64(i))
+			c.quantity("inner_radius", inner, "m")
+			c.quantity("radius", inner+math.Max(width*0.05, finest), "m")
+		}
 	}
 }
 
@@ -588,7 +632,11 @@ func runDrawn(t *testing.T, c *drawn) outcome {
 	// check takes what run takes, refuses what it refuses, and writes JSON, which no
 	// number that is none would let it.
 	checked := call(t, "check", path, "--json")
-	if refused := checked.code != done; refused != (o.code == wrong) || strings.ReplaceAll(checked.err, dir+"/", "") != o.err && refused {
+	// What cannot be solved cold fails in both.
+	if checked.code == failed && o.code != failed {
+		t.Fatalf("check fails with %q and run ends with %d\n%s", checked.err, o.code, text)
+	}
+	if refused := checked.code == wrong; refused != (o.code == wrong) || strings.ReplaceAll(checked.err, dir+"/", "") != o.err && refused {
 		t.Fatalf("check ended with %d and says %q, run with %d and %q\n%s", checked.code, checked.err, o.code, o.err, text)
 	}
 	switch o.code {
@@ -601,6 +649,9 @@ func runDrawn(t *testing.T, c *drawn) outcome {
 		// not solve; anything else is a fault of the program.
 		if !strings.Contains(o.err, "t = ") || strings.Contains(o.err, "ledger is open") {
 			t.Fatalf("the run failed: %s\n%s", o.err, text)
+		}
+		if checked.code == failed { // before anything was recorded
+			break
 		}
 		wholeFolder(t, out, text)
 	case done, interrupted:

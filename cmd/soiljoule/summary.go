@@ -123,7 +123,17 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
 	}
 	if !math.IsNaN(p.LimitedDay) {
-		line("  held back by the %s limit first on day %.1f", strings.Replace(p.LimitedBy, "kva", "kVA", 1), p.LimitedDay)
+		at := ""
+		if p.LimitedAt != "" {
+			at = ", at " + p.LimitedAt
+		}
+		line("  held back by the %s limit first on day %.1f%s", strings.Replace(p.LimitedBy, "kva", "kVA", 1), p.LimitedDay, at)
+	}
+	for _, o := range p.Own {
+		line("  %s held back alone by its own current limit first on day %.1f", o.Electrode, o.Day)
+	}
+	for _, m := range s.Conductors {
+		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on day %.1f: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, m.MaxDay)
 	}
 }
 

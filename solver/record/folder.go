@@ -295,28 +295,26 @@ func (f *Folder) Record(r *solver.Report) error {
 		mean, low, share = r.Targets[0].Mean-celsius, r.Targets[0].Min-celsius, r.Targets[0].Share
 	}
 	v2 := s.Voltage * s.Voltage
-	power, amps := s.Power*v2/1e3, 0.0
+	power, amps, most := s.Power*v2/1e3, 0.0, ""
 	if e := f.problem.Electric; e != nil {
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
 			i := abs(s.Current[b]) * s.Voltage / body.Rods
-			p := real(body.Phase)*real(s.Current[b]) + imag(body.Phase)*imag(s.Current[b])
-			amps = math.Max(amps, i)
-			v := s.Voltage
-			if body.Phase == 0 {
-				v = 0
+			if i > amps {
+				amps, most = i, body.Name
 			}
-			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(s.Limit))
+			v, p, by := fedAs(s, body, b)
+			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
 		}
 	}
 	cells := []string{num(t)}
 	if !f.plan.PowerOn.IsZero() {
 		cells = append(cells, f.plan.PowerOn.Add(time.Duration(s.Time*float64(time.Second)).Round(time.Second)).Format("2006-01-02T15:04:05"))
 	}
-	cells = append(cells, num(power), num(s.Voltage), num(amps), num(mean), num(low), num(share), num(l.In/kWh))
+	cells = append(cells, num(power), num(supplied(r)), num(amps), num(mean), num(low), num(share), num(l.In/kWh))
 	kVA := 0.0
 	if e := f.problem.Electric; e != nil {
-		kVA = physics.ApparentPower(e.Bodies, s.Current) * v2 / 1e3
+		kVA = physics.ApparentPower(e.Bodies, s.Potential, s.Current) * v2 / 1e3
 	}
 	if limitsApparent(f.problem) {
 		cells = append(cells, num(kVA))
@@ -337,10 +335,11 @@ func (f *Folder) Record(r *solver.Report) error {
 		cells = append(cells, num(r.Temperature(s.T)-celsius))
 	}
 	f.sensors.row(cells...)
-	f.summary.step(r, power, amps, kVA, rate)
+	f.summary.step(r, power, amps, most, kVA, rate)
 	if f.surface != nil {
 		f.summary.follow(f.surface, s)
 	}
+	f.summary.stepBodies(r, f.problem.Electric)
 	if r.Output {
 		return f.fields(r)
 	}

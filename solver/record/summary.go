@@ -3,6 +3,7 @@ package record
 import (
 	"math"
 
+	"soiljoule/physics"
 	"soiljoule/solver"
 )
 
@@ -51,6 +52,8 @@ type Summary struct {
 	ZoneLossBottomKWh float64 `json:"zone_loss_bottom_kWh"`
 	ZoneLossSidesKWh  float64 `json:"zone_loss_sides_kWh"`
 
+	Conductors []Metal `json:"conductors,omitempty"`
+
 	Targets  map[string]TargetSummary `json:"targets"`
 	Cautions []string                 `json:"cautions"`
 
@@ -79,7 +82,9 @@ type Powers struct {
 	PeakDay, PeakADay, EndDay float64
 	LimitedDay                float64 // first day on which a limit held; NaN: never
 	LimitedBy                 string
-	FirstVoltage, LastVoltage float64 // [V] phase to neutral, within the limits
+	LimitedAt                 string     // the electrode whose current it was, of a current limit
+	Own                       []OwnLimit // by electrode that its own limit held
+	FirstVoltage, LastVoltage float64    // [V] phase to neutral, within the limits
 
 	FirstKVA, PeakKVA, PeakKVADay float64 // [kVA] apparent
 }
@@ -95,12 +100,13 @@ type TargetSummary struct {
 const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
 
 // step follows power, current, apparent power and steam.
-func (s *Summary) step(r *solver.Report, power, amps, kVA, steam float64) {
+// The largest amperes are those of the electrode named.
+func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, kVA, steam float64) {
 	t := r.State.Time / day
 	p := &s.Powers
 	if t == 0 {
 		s.PowerFirstKW, s.CurrentFirstA = power, amps
-		p.First, p.FirstA, p.FirstKVA, p.FirstVoltage, p.LimitedDay = power, amps, kVA, r.State.Voltage, math.NaN()
+		p.First, p.FirstA, p.FirstKVA, p.FirstVoltage, p.LimitedDay = power, amps, kVA, supplied(r), math.NaN()
 	}
 	// A plateau under a limit peaks where it begins, not where rounding puts it.
 	const more = 1 + 1e-9
@@ -115,8 +121,11 @@ func (s *Summary) step(r *solver.Report, power, amps, kVA, steam float64) {
 	}
 	if by := r.State.Limit; by.HoldsBack() && math.IsNaN(p.LimitedDay) {
 		p.LimitedDay, p.LimitedBy = t, string(by)
+		if by == physics.CurrentLimit {
+			p.LimitedAt = electrode
+		}
 	}
-	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, r.State.Voltage, t
+	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, supplied(r), t
 	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, steam)
 	s.CondensateMaxGPM = s.SteamMaxKgPerH / kgPerHourInGPM
 	s.timeD = t

@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -116,6 +117,9 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 	}
 	if len(f.c.Heats) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
+	}
+	if slices.ContainsFunc(f.c.Conductors, func(m cases.Conductor) bool { _, ok := f.metalIn(m, w); return ok }) {
+		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
 	}
 	if len(f.c.Targets) > 0 {
 		text := printable(f.c.Targets[0].Name)

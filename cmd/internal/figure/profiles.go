@@ -108,6 +108,11 @@ func profiles(f *folder, s style) (*drawing, error) {
 				p.heatMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
 			}
 		}
+		for _, m := range f.c.Conductors {
+			if h, ok := f.metalIn(m, w); ok {
+				p.metalMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(h.Bottom)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(h.Top)}})
+			}
+		}
 		if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
 			y := q.atY(z)
 			p.stroke(line(grey(30), 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})

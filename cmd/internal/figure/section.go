@@ -442,7 +442,7 @@ func (p *pen) besideLine(c curve, bounds vg.Rectangle, taken []vg.Rectangle) (be
 	return best, ok
 }
 
-// marks returns where a panel's electrodes, bodies of set power and its water-table sign stand.
+// marks returns where a panel's electrodes, bodies of set power, buried metal and its water-table sign stand.
 func (f *folder) marks(q panel, w box) []vg.Rectangle {
 	var list []vg.Rectangle
 	for _, e := range f.c.Electrodes {
@@ -450,6 +450,11 @@ func (f *folder) marks(q panel, w box) []vg.Rectangle {
 	}
 	for _, h := range f.c.Heats {
 		list = append(list, f.heatRectangle(h, q))
+	}
+	for _, m := range f.c.Conductors {
+		if h, ok := f.metalIn(m, w); ok {
+			list = append(list, f.heatRectangle(h, q))
+		}
 	}
 	if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
@@ -534,6 +539,11 @@ func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []la
 	p.frame(line(color.Black, 1.8), zone)
 	for _, h := range f.c.Heats {
 		p.heatMark(f.heatRectangle(h, q))
+	}
+	for _, m := range f.c.Conductors {
+		if h, ok := f.metalIn(m, w); ok {
+			p.metalMark(f.heatRectangle(h, q))
+		}
 	}
 	for _, e := range f.c.Electrodes {
 		p.electrodeMark(f.electrodeRectangle(e, q))

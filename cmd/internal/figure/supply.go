@@ -97,6 +97,13 @@ func supply(f *folder, s style) (*drawing, error) {
 		}
 		out = withSet(out, own, set)
 	}
+	if len(f.c.Electrodes) > 0 {
+		held, err := f.holders()
+		if err != nil {
+			return nil, err
+		}
+		notes = append(notes, held...)
+	}
 	for i := range curves {
 		c := &curves[i]
 		_, hi, _ := bounds(c.y, c.besideY)

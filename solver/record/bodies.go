@@ -1,0 +1,75 @@
+package record
+
+import (
+	"soiljoule/physics"
+	"soiljoule/solver"
+)
+
+// Metal is the potential of buried metal against the neutral, RMS.
+type Metal struct {
+	Name   string  `json:"name"`
+	FirstV float64 `json:"potential_first_V"`
+	MaxV   float64 `json:"potential_max_V"`
+	MaxDay float64 `json:"potential_max_day"`
+}
+
+// OwnLimit is the first day on which an electrode's own current limit held it.
+type OwnLimit struct {
+	Electrode string
+	Day       float64
+}
+
+// supplied returns the supply's voltage [V] within the limits, phase to neutral: 0 where
+// only electrodes have one.
+func supplied(r *solver.Report) float64 {
+	if r.Setting.Voltage == 0 {
+		return 0
+	}
+	return r.State.Voltage
+}
+
+// fedAs returns the potential [V] of body b against the neutral, the power that it takes
+// per volt squared of the supply [W/V²], and what holds its voltage down.
+func fedAs(s *physics.State, body *physics.Body, b int) (volts, power float64, by physics.Limit) {
+	if s.Potential != nil {
+		return abs(s.Potential[b]) * s.Voltage, s.Fed[b], s.Bound[b]
+	}
+	if body.Phase != 0 {
+		volts = s.Voltage
+	}
+	return volts, real(body.Phase)*real(s.Current[b]) + imag(body.Phase)*imag(s.Current[b]), s.Limit
+}
+
+// stepBodies follows buried metal and electrodes' own limits.
+func (s *Summary) stepBodies(r *solver.Report, e *physics.Electric) {
+	n := r.State
+	if n.Potential == nil {
+		return
+	}
+	t, metal := n.Time/day, 0
+	for b := range e.Bodies {
+		body := &e.Bodies[b]
+		if body.Floating {
+			if metal == len(s.Conductors) {
+				s.Conductors = append(s.Conductors, Metal{Name: body.Name, FirstV: abs(n.Potential[b]) * n.Voltage})
+			}
+			// As of power, a plateau peaks where it begins.
+			if m, v := &s.Conductors[metal], abs(n.Potential[b])*n.Voltage; v > m.MaxV*(1+1e-9) {
+				m.MaxV, m.MaxDay = v, t
+			}
+			metal++
+		}
+		if n.Bound[b] == physics.OwnLimit && !s.Powers.ownHeld(body.Name) {
+			s.Powers.Own = append(s.Powers.Own, OwnLimit{body.Name, t})
+		}
+	}
+}
+
+func (p *Powers) ownHeld(electrode string) bool {
+	for _, o := range p.Own {
+		if o.Electrode == electrode {
+			return true
+		}
+	}
+	return false
+}
