@@ -593,6 +593,7 @@ func TestSettle(t *testing.T) {
 			}
 		}
 		f.most, f.alone, f.probe.Current = make([]float64, n), make([]complex128, n), make([]complex128, n)
+		f.probe.Potential = make([]complex128, n)
 		f.isFree = make([]bool, n)
 		limited := 1 + rng.IntN(n)
 		for b := range n {
