@@ -53,7 +53,7 @@ func (c *Case) build() (*solver.Problem, error) {
 			Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
 			Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
 		}),
-		Supply:   c.settings(),
+		Supply:   c.Settings(),
 		Duration: c.Time.Duration,
 		Outputs:  c.outputTimes(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
@@ -62,6 +62,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		p.Targets = append(p.Targets, solver.Target{Zone: c.box(grid, t, 0), Temperature: t.Temperature, Share: t.Share, Hold: t.Hold})
 	}
 	p.Watched = c.box(grid, c.Targets[0], c.margin())
+	p.Thermostat, p.Meter = c.thermostat(ground, p.Targets[0].Zone), c.meter()
 	for i := range c.Heats {
 		p.Watched = p.Watched.Union(c.heatZone(grid, &c.Heats[i]))
 	}
@@ -352,7 +353,7 @@ func (c *Case) margin() float64 {
 
 // settings returns the supply from 0 on, each change cumulative.
 func (c *Case) settings() []solver.Setting {
-	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, On: true}
+	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true}
 	out := []solver.Setting{s}
 	for _, ch := range c.Changes {
 		s.At = ch.At
@@ -364,6 +365,9 @@ func (c *Case) settings() []solver.Setting {
 		}
 		if ch.CurrentLimit != nil {
 			s.CurrentLimit = *ch.CurrentLimit
+		}
+		if ch.ApparentLimit != nil {
+			s.ApparentLimit = *ch.ApparentLimit
 		}
 		if ch.On != nil {
 			s.On = *ch.On
