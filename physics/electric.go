@@ -10,7 +10,8 @@ import (
 
 // Body is an electrode: an equipotential at Phase times the supply's voltage.
 // Either it fills cells of the grid (a plate, a rod on the axis), or it is a row
-// of rods across the section, coupled to its column through Row.
+// of rods across the section, coupled to its column through Row, or an upright rod in a
+// level slab, coupled to the cells about it through Rod; the last leaves Zone empty.
 type Body struct {
 	Name    string
 	Label   string     // its phase as the case writes it, "N" for the neutral
@@ -18,11 +19,15 @@ type Body struct {
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
 	Zone    mesh.Zone  // the cells it fills, or for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
-	Row     *Row       // nil: fills Zone
+	Row     *Row       // nil: no row
+	Rod     *Rod       // nil: no rod
 	// Floating says that no phase feeds it: buried metal, whose net current is 0 and
 	// whose potential is found. It fills Zone; Phase is 0.
 	Floating bool
 }
+
+// fills says whether the body holds the cells of its zone at its potential.
+func (b *Body) fills() bool { return b.Row == nil && b.Rod == nil && !b.Zone.Empty() }
 
 // Electric is conservation of charge for RMS phasors, with σ real at mains
 // frequency:
@@ -38,7 +43,9 @@ type Electric struct {
 	Bodies  []Body
 	BodyOf  []int16 // by cell: index into Bodies, −1 for ground
 	Couples []Couple
-	Outer   bool // a rim held at 0 V exists
+	Rods    []RodCouple
+	Fringe  float64 // [-] current and power of finite rods over those of the slab alone (FringeFactor); 0: 1
+	Outer   bool    // a rim held at 0 V exists
 	// Applied is each body's potential [-] per volt of supply, for ImposeTo and the
 	// heat: its Phase, until who solves says otherwise.
 	Applied []complex128
@@ -75,7 +82,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	}
 	for b := range bodies {
 		e.Applied = append(e.Applied, bodies[b].Phase)
-		if bodies[b].Row != nil {
+		if !bodies[b].fills() {
 			continue
 		}
 		for _, c := range bodies[b].Zone.Cells(g) {
@@ -84,10 +91,8 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 			}
 			e.BodyOf[c] = int16(b)
 		}
-		if z := bodies[b].Zone; !z.Empty() {
-			for k := z.K0; k < z.K1; k++ {
-				e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
-			}
+		for z, k := bodies[b].Zone, bodies[b].Zone.K0; k < z.K1; k++ {
+			e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
 		}
 	}
 	if err := e.findSurface(); err != nil {
@@ -101,11 +106,14 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	}
 	for i := range inserts {
 		for _, c := range inserts[i].Zone.Cells(g) {
-			e.closed[c] = true
+			e.closed[c] = e.closed[c] || inserts[i].Zone.Contains(c%g.NX, c/g.NX)
 		}
 	}
 	e.corners = e.newCornerFactors()
 	if err := e.couple(); err != nil {
+		return nil, err
+	}
+	if err := e.coupleRods(); err != nil {
 		return nil, err
 	}
 	return e, nil
@@ -218,6 +226,7 @@ func (e *Electric) AssembleRest(sigma []float64) error {
 			}
 		}
 	}
+	e.assembleRods()
 	return e.assembleCouples()
 }
 
@@ -235,14 +244,14 @@ func (e *Electric) besideBody(area, before, after float64, sigma []float64, a, b
 }
 
 // ImposeTo sets phi to the bodies' potentials in their cells and rhs to the
-// currents that rows drive into theirs, per volt of supply, for the part of the
+// currents that rows and rods drive into theirs, per volt of supply, for the part of the
 // potentials applied that part takes, real or imaginary. Other cells of phi are left as the
 // estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
 	for i := range e.Bodies {
 		b := &e.Bodies[i]
-		if b.Row != nil || b.Zone.Empty() {
+		if !b.fills() {
 			continue
 		}
 		v := part(e.Applied[i])
@@ -255,6 +264,15 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		for i, c := range k.Cell {
 			for j, r := range k.row {
 				rhs[c] += k.Y[i*n+j] * part(e.Applied[k.Body[r]])
+			}
+		}
+	}
+	for i := range e.Rods {
+		r := &e.Rods[i]
+		for m, weight := range r.Part {
+			v := r.Y[m] * part(e.Bodies[r.Body].Phase)
+			for j, c := range r.Cell {
+				rhs[c] += weight[j] * v
 			}
 		}
 	}
@@ -379,7 +397,9 @@ func imagAt(im []float64, c int) float64 {
 	return im[c]
 }
 
-// HeatRest ends what HeatRows began: rows of rods, currents and power.
+// HeatRest ends what HeatRows began: rows of rods, rods, currents and power. Currents
+// and power are those of finite rods, Fringe times the slab's; q is the slab's alone, and
+// the rest of the power is BeyondSlab.
 func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
 	e.surfaceCurrents(current, re, im)
 	if e.Outer {
@@ -389,6 +409,12 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 		}
 	}
 	e.coupleHeat(q, current, re, im)
+	e.rodHeat(q, current, re, im)
+	if e.Fringe != 0 {
+		for b := range current {
+			current[b] *= complex(e.Fringe, 0)
+		}
+	}
 	for b := range e.Bodies {
 		power += real(e.Applied[b] * cmplx.Conj(current[b]))
 	}

@@ -61,11 +61,11 @@ type meter struct {
 	rates       rates   // the state's, moved to the power that the step begins with
 }
 
-func newMeter(m *Meter, cells int, boils bool) meter {
+func newMeter(m *Meter, p *Problem) meter {
 	none := Asked{Past: math.NaN()}
 	k := meter{Meter: m, need: Need{Voltage: none, Power: none, Current: none, Apparent: none}}
 	if m != nil {
-		k.rates = newRates(cells, boils)
+		k.rates = newRates(p)
 	}
 	return k
 }
@@ -149,6 +149,7 @@ func (r *run) setMeter(dt float64) {
 	m.stage(0)
 	r.predictPower(r.state)
 	r.jump(r.first, r.scratch, r.power)
+	r.jumpFringe(r.first, r.scratch, r.power)
 	r.state.Voltage, r.state.Limit = voltage, limit
 }
 

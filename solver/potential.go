@@ -35,7 +35,7 @@ func (r *run) predictPower(n *State) {
 		}
 		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
 		if heat > 0 {
-			r.loop.square *= n.Power / heat // for the cells whose line went below 0
+			r.loop.square *= n.Power / (heat + k.law.BeyondSlab(heat)) // for the cells whose line went below 0
 		}
 	}
 	r.rows(r.do.supply)
@@ -215,6 +215,7 @@ func (r *run) heatIsPower(s *solution) bool {
 	for _, q := range s.joule {
 		heat += q
 	}
+	heat += r.charge.law.BeyondSlab(heat)
 	missing := math.Abs(heat - s.power)
 	if missing <= 0.5*r.set.LedgerTolerance*s.power {
 		return true

@@ -54,7 +54,7 @@ type attempt struct{ dt, beyond float64 }
 func (r *run) newControls() {
 	r.thermostat = thermostat{Thermostat: r.problem.Thermostat, Switching: Switching{Reached: math.NaN()}}
 	if r.charge != nil {
-		r.meter = newMeter(r.problem.Meter, r.grid.Cells(), r.boils)
+		r.meter = newMeter(r.problem.Meter, r.problem)
 	}
 }
 
