@@ -271,7 +271,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	for i := range e.Rods {
 		r := &e.Rods[i]
 		for m, weight := range r.Part {
-			v := r.Y[m] * part(e.Bodies[r.Body].Phase)
+			v := r.Y[m] * part(e.Applied[r.Body])
 			for j, c := range r.Cell {
 				rhs[c] += weight[j] * v
 			}
@@ -411,11 +411,7 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	}
 	e.coupleHeat(q, current, re, im)
 	e.rodHeat(q, current, re, im)
-	if e.Fringe != 0 {
-		for b := range current {
-			current[b] *= complex(e.Fringe, 0)
-		}
-	}
+	e.beyond(current)
 	for b := range e.Bodies {
 		power += real(e.Applied[b] * cmplx.Conj(current[b]))
 	}

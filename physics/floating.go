@@ -37,6 +37,11 @@ func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 			}
 		}
 	}
+	for i := range e.Rods {
+		r := &e.Rods[i]
+		current[r.Body] += r.driven(0, r.drops(e.Applied[r.Body], re, im))
+	}
+	e.beyond(current)
 }
 
 // ApplyUnit applies 1 to one body and 0 to all others: the field that follows is the
@@ -93,6 +98,13 @@ func (e *Electric) Pieces() (of []int, rim int) {
 		for _, c := range e.Bodies[b].Zone.Cells(g) {
 			if open(c) {
 				join(n+b, c)
+			}
+		}
+	}
+	for i := range e.Rods {
+		for _, c := range e.Rods[i].Cell {
+			if open(c) {
+				join(n+e.Rods[i].Body, c)
 			}
 		}
 	}

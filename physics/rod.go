@@ -187,22 +187,34 @@ func positive3(m []float64) bool {
 	return m[0] > 0 && d > 0 && m[0]*(m[4]*m[8]-m[5]*m[5])-m[1]*(m[1]*m[8]-m[5]*m[2])+m[2]*(m[1]*m[5]-m[4]*m[2]) > 0
 }
 
+// drops returns what lies between a rod's potential and the ground's, by moment.
+func (r *RodCouple) drops(applied complex128, re, im []float64) [moments]complex128 {
+	drop := [moments]complex128{applied}
+	for m, part := range r.Part {
+		for j, c := range r.Cell {
+			drop[m] -= complex(part[j]*re[c], part[j]*imagAt(im, c))
+		}
+	}
+	return drop
+}
+
+// driven returns what the drops drive into moment m: the current of the first.
+func (r *RodCouple) driven(m int, drop [moments]complex128) complex128 {
+	var p complex128
+	for n, d := range drop {
+		p += complex(r.Y[m*moments+n], 0) * d
+	}
+	return p
+}
+
 // rodHeat adds the rods' currents, and their own heat, Re p†Z p.
 func (e *Electric) rodHeat(q []float64, current []complex128, re, im []float64) {
 	for i := range e.Rods {
 		r := &e.Rods[i]
-		drop := [moments]complex128{e.Bodies[r.Body].Phase}
-		for m, part := range r.Part {
-			for j, c := range r.Cell {
-				drop[m] -= complex(part[j]*re[c], part[j]*imagAt(im, c))
-			}
-		}
+		drop := r.drops(e.Applied[r.Body], re, im)
 		heat := 0.0
 		for m, d := range drop {
-			var p complex128
-			for n, o := range drop {
-				p += complex(r.Y[m*moments+n], 0) * o
-			}
+			p := r.driven(m, drop)
 			if m == 0 {
 				current[r.Body] += p
 			}
@@ -211,6 +223,16 @@ func (e *Electric) rodHeat(q []float64, current []complex128, re, im []float64) 
 		for j, c := range r.Cell {
 			q[c] += r.Part[0][j] * heat
 		}
+	}
+}
+
+// beyond makes currents of a slab those of its finite rods.
+func (e *Electric) beyond(current []complex128) {
+	if e.Fringe == 0 {
+		return
+	}
+	for b := range current {
+		current[b] *= complex(e.Fringe, 0)
 	}
 }
 

@@ -80,7 +80,9 @@ func (s *SurfacePotential) PotentialTo(phi []complex128, n *State) {
 		v := complex(n.Re[i], imagAt(n.Im, i))
 		switch b := s.ends[i]; {
 		case b >= 0:
-			v = e.Bodies[b].Phase
+			if v = e.Bodies[b].Phase; n.Potential != nil {
+				v = n.Potential[b]
+			}
 		case e.BodyOf[i] < 0 && rows == 2:
 			c := g.Index(i, 1)
 			var d, beyond float64 // beyond: resistance times area from f to the node below [Ω·m²]
