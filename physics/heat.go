@@ -33,6 +33,7 @@ type Heat struct {
 	Balance
 	boundary HeatBoundary
 	buffer   []float64 // of Assemble
+	flow     *Flow     // nil: no water carries heat
 }
 
 // NewHeat returns the heat law on a grid.
@@ -103,11 +104,15 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 
 // SetAir sets the air temperature to that at time t [s], in a step of length dt
 // [s]: where the air may swing within a step, to its mean over dt round t, so that
-// a swing is neither missed nor taken for the whole.
+// a swing is neither missed nor taken for the whole; rain likewise, at that temperature.
 func (h *Heat) SetAir(t, dt float64) {
+	air := &h.Exchanges[0].Outside
 	if h.boundary.AirMean != nil && dt > 0 {
-		h.Exchanges[0].Outside = h.boundary.AirMean(math.Max(0, t-dt/2), t+dt/2)
-		return
+		*air = h.boundary.AirMean(math.Max(0, t-dt/2), t+dt/2)
+	} else {
+		*air = h.boundary.Air(t)
 	}
-	h.Exchanges[0].Outside = h.boundary.Air(t)
+	if h.flow != nil {
+		h.flow.setRain(t, dt, *air)
+	}
 }
