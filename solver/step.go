@@ -235,7 +235,7 @@ func (r *run) solveHeat(h float64) error {
 			r.stats.RefusedHeat++
 			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
 		}
-		if err := r.heatStep(math.Max(0.1*r.heatTolerance, 1e-4*short.rms)); err != nil {
+		if err := r.heatStep(math.Max(0.1*r.heatTolerance, r.forRound()*short.rms)); err != nil {
 			return fmt.Errorf("heat: %w", err)
 		}
 		r.rows(r.do.update)

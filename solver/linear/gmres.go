@@ -5,11 +5,11 @@ import (
 	"math"
 )
 
-// GMRES solves (A + N) x = b, A a symmetric System and N what makes it unsymmetric, as
-// heat that water carries: the generalised method of minimal residuals, each direction
-// preconditioned by the Multigrid cycle for A. Where N is skew and A⁻¹N has eigenvalues
-// up to ±iκ, an iteration leaves some κ/(1 + √(1 + κ²)) of the residual. A solve
-// allocates nothing, and does not depend on the number of workers.
+// GMRES solves (A + N) x = b, A a symmetric System without blocks and N what makes it
+// unsymmetric, as heat that water carries: the generalised method of minimal residuals,
+// each direction preconditioned by the Multigrid cycle for A. Where N is skew and A⁻¹N
+// has eigenvalues up to ±iκ, an iteration leaves some κ/(1 + √(1 + κ²)) of the residual.
+// A solve allocates nothing, and does not depend on the number of workers.
 // Source: Saad & Schultz, SIAM J. Sci. Stat. Comput. 7, 856 (1986); the rate of
 // Concus, Golub & Widlund for a skew part (both from memory).
 type GMRES struct {
