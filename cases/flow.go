@@ -180,7 +180,7 @@ func (c *Case) flowCautions() []string {
 // checkFlow refuses water that would flow through ground without pores.
 func (l *loader) checkFlow() {
 	for i := range l.c.Layers {
-		if y := &l.c.Layers[i]; y.Groundwater != 0 && y.Porosity == 0 {
+		if y := &l.c.Layers[i]; math.Abs(y.Groundwater) > 0 && y.Porosity == 0 {
 			l.no("layer", i, "groundwater", "must be 0 where the porosity is 0")
 		}
 	}
