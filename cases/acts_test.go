@@ -334,6 +334,42 @@ func followedOf(p *solver.Problem) float64 {
 	return p.Thermostat.Follow(s)
 }
 
+// warmerBy returns the ground's cells 10 K warmer than at the start where in says so.
+func warmerBy(p *solver.Problem, in func(k int) bool) []float64 {
+	g := p.Ground.Grid
+	t := make([]float64, g.Cells())
+	for c := range t {
+		t[c] = p.Ground.Ambient
+		if in(c / g.NX) {
+			t[c] += 10
+		}
+	}
+	return t
+}
+
+// rainHeat returns what rain brings at a time in a step of dt [s], over the ground's plan
+// [W/m²].
+func rainHeat(at, dt float64) reading {
+	return func(p *solver.Problem) float64 {
+		p.Heat.SetAir(at, dt)
+		in, _ := p.Heat.CarriedBy(warmerBy(p, func(int) bool { return false }))
+		plan := 0.0
+		for _, a := range p.Ground.Grid.Plan {
+			plan += a
+		}
+		return in / plan
+	}
+}
+
+// groundwaterHeat returns what water takes out of the ground where one layer is warm, over
+// extent.length [W/m].
+func groundwaterHeat(layer int) reading {
+	return func(p *solver.Problem) float64 {
+		_, out := p.Heat.CarriedBy(warmerBy(p, func(k int) bool { return p.Ground.Layer[k] == layer }))
+		return out / p.Ground.Grid.Outline[0]
+	}
+}
+
 // wired is one key set away from its base, and where it must arrive.
 type wired struct {
 	key  string
@@ -394,6 +430,12 @@ func wiredKeys() []wired {
 		{key: "surface.film", base: s, set: "surface.film=5 W/m2/K", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 0.2, tol: resistance},
 		{key: "surface.cover", base: s, set: "surface.cover=2 m2*K/W", what: "resistance above ground [m²·K/W]", got: aboveGround(1.5), want: 2 + 1/12., tol: resistance},
 
+		{key: "surface.infiltration", base: s, set: "surface.infiltration=864 mm/d", what: "heat that rain 10 K warmer brings [W/m²]", with: []string{"surface.air=20 degC"}, got: rainHeat(0, 0), want: 998.2 * 1e-5 * 4.19e3 * 10, tol: 1},
+		// Half of its 0.1 in/d on day 5.
+		{key: "surface.infiltration", base: s, set: "surface.infiltration=rain.csv", what: "heat that rain 10 K warmer brings on day 5 [W/m²]", with: []string{"surface.air=20 degC"}, got: rainHeat(5*d, 0), want: 998.2 * 0.05 * 0.0254 / d * 4.19e3 * 10, tol: 0.003},
+		// Over the four days round day 10: two from 0.08 to 0.1 in/d, two at 0.1.
+		{key: "surface.infiltration", base: s, set: "surface.infiltration=rain.csv", what: "heat that rain 10 K warmer brings in a step of 4 days [W/m²]", with: []string{"surface.air=20 degC"}, got: rainHeat(10*d, 4*d), want: 998.2 * 0.095 * 0.0254 / d * 4.19e3 * 10, tol: 0.003},
+
 		{key: "layer.bottom", base: s, set: "layer.sand.bottom=3 m", what: "top of the clay [m]", got: func(p *solver.Problem) float64 {
 			for k, l := range p.Ground.Layer {
 				if l == 1 {
@@ -436,6 +478,8 @@ func wiredKeys() []wired {
 		{key: "layer.refill_rate", base: s, set: "layer.clay.refill_rate=0.432 1/d", what: "refill [1/s]", got: storeOf(1, func(s *physics.Store) float64 { return s.Refill / s.Pores }), want: 5e-6},
 		{key: "layer.dry_saturation", base: s, set: "layer.sand.dry_saturation=0.2", what: "water of dry ground over that which fills the pores", got: storeOf(0, func(s *physics.Store) float64 { return s.Dry / s.Pores }), want: 0.2},
 		{key: "layer.dry_saturation", base: s, set: "layer.sand.dry_saturation=0.2", what: "dry saturation of the laws", got: soilOf(0, func(s *materials.Soil) float64 { return s.DrySaturation }), want: 0.2},
+		{key: "layer.groundwater", base: s, set: "layer.sand.groundwater=-8.64 ft/d", what: "heat that the sand's water takes out at the left, 10 K warm [W/m]", got: groundwaterHeat(0), want: 998.2 * 8.64 * 0.3048 / d * 4.19e3 * 10 * 2.5, tol: 10},
+		{key: "layer.groundwater", base: s, set: "layer.clay.groundwater=0.1 m/yr", what: "heat that the clay's water takes out at the right, 10 K warm [W/m]", got: groundwaterHeat(1), want: 998.2 * 0.1 / (365.25 * d) * 4.19e3 * 10 * (14 - 2.5), tol: 0.005},
 		{key: "layer.thermal_conductivity_dry", base: s, set: "layer.sand.thermal_conductivity_dry=0.33 W/m/K", what: "thermal conductivity when dry [W/(m·K)]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ThermalConductivityDry }), want: 0.33},
 
 		{key: "target.left", base: s, set: "target.zone.left=-1 m", what: "left [m]", got: sideOf("left", ofTarget), want: -1},

@@ -342,6 +342,26 @@ testdata/broken-air.csv:7: air_F = 999: must be between -130 and 140 degF
 testdata/broken-air.csv:8: has 1 columns; must have 2, as the first row`,
 	},
 	{
+		name:  "infiltration file with faults",
+		edits: []edit{{"air = \"53.6 degF\"", "air = \"53.6 degF\"\ninfiltration = \"broken-rain.csv\""}},
+		want: `
+testdata/broken-rain.csv:3: infiltration_mm_per_d = -1: must be between 0 and 1016 mm/d
+testdata/broken-rain.csv:4: infiltration_mm_per_d = 2000: must be between 0 and 1016 mm/d`,
+	},
+	{
+		name:  "infiltration as a depth",
+		edits: []edit{{"air = \"53.6 degF\"", "air = \"53.6 degF\"\ninfiltration = \"0.1 in\""}},
+		want: `
+yard.toml:11: surface.infiltration = 0.1 in: is a length; must be a water flux in m/s, m/yr, ft/d, in/d or mm/d`,
+	},
+	{
+		name:  "groundwater too fast, and in a layer without pores",
+		edits: []edit{{"porosity = 0.45", "porosity = 0\ngroundwater = \"0.1 ft/d\""}, {"porosity = 0.35", "porosity = 0.35\ngroundwater = \"-11 ft/d\""}},
+		want: `
+yard.toml:18: layer.sand.groundwater = -11 ft/d: must be between -10 and 10 ft/d
+yard.toml:26: layer.clay.groundwater = 0.1 ft/d: must be 0 where the porosity is 0`,
+	},
+	{
 		name:  "air file without a column",
 		edits: []edit{{"air = \"53.6 degF\"", "air = \"no-column.csv\""}},
 		want: `
@@ -524,7 +544,7 @@ yard.toml:6: site.water_table = dry: must be a length with its unit, such as "12
 yard.toml:8: extent."odd key": unknown key; keys of [extent] are length
 yard.toml:52: supply.voltage = -1 V: must be between 0 and 50000 V
 yard.toml:59: mesh.finest = 0.05 mm: must be between 0.1 and 10000 mm
-yard.toml:60: surface.x: unknown key here; it is a key of [[electrode]] and [[sensor]]; keys of [surface] are air, film, cover
+yard.toml:60: surface.x: unknown key here; it is a key of [[electrode]] and [[sensor]]; keys of [surface] are air, film, cover, infiltration
 yard.toml:62: time.tolerance = 20 degF: must be between 0.0018 and 9 degF
 yard.toml:63: time.duration = 101 yr: must be > 0 and at most 100 yr`,
 	},

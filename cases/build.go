@@ -49,13 +49,17 @@ func (c *Case) build() (*solver.Problem, error) {
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean
 	}
+	heat := physics.NewHeat(grid, physics.HeatBoundary{
+		Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
+		Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
+		Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
+	})
+	if c.Flows() {
+		heat.Carry(ground, c.flow(ground))
+	}
 	p := &solver.Problem{
 		Ground: ground, Electric: electric, Imposed: imposed, Varying: varying,
-		Heat: physics.NewHeat(grid, physics.HeatBoundary{
-			Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
-			Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
-			Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
-		}),
+		Heat:     heat,
 		Supply:   c.Settings(),
 		Duration: c.Time.Duration,
 		Outputs:  c.outputTimes(),
@@ -253,7 +257,8 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	for _, h := range c.Heats {
 		left, right, bottom = math.Min(left, h.Left), math.Max(right, h.Right), math.Max(bottom, h.Bottom)
 	}
-	left, right, bottom = left-reach, right+reach, bottom+reach
+	back, on, down := c.fronts(bottom)
+	left, right, bottom = left-reach-math.Min(back, farthest), right+reach+math.Min(on, farthest), bottom+reach+math.Min(down, farthest)
 	for _, m := range c.Conductors {
 		// Metal heats nothing: it needs the ground that it bends the current in.
 		around := math.Max(m.Right-m.Left, m.Bottom-m.Top)

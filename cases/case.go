@@ -71,6 +71,24 @@ type Surface struct {
 	Air   Air
 	Film  float64 // [W/(m²·K)]
 	Cover float64 // [m²·K/W] thermal resistance laid on top
+
+	Infiltration Infiltration
+}
+
+// Infiltration is the rate of water that goes straight down from the surface, against
+// time: constant or a series that runs straight from row to row and is level beyond
+// them.
+type Infiltration struct {
+	Constant float64     // [m/s] used where Series is nil
+	File     string      // the CSV's name as written, "" if none
+	Series   []RainPoint // from File, in order of time
+	Text     []byte      // File as it was read
+}
+
+// RainPoint is one row of a series of infiltration.
+type RainPoint struct {
+	Time float64 // [s] since power-on
+	Rate float64 // [m/s]
 }
 
 // Air is the air temperature against time: constant, by month, or a series.
@@ -109,6 +127,7 @@ type Layer struct {
 	RefillRate             float64 // [1/s] pore volumes per time
 	DrySaturation          float64 // [-] of the pores
 	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
+	Groundwater            float64 // [m/s] section: Darcy flux towards +x
 }
 
 // InflowKind says what replaces the water that boils away.

@@ -34,8 +34,9 @@ func (c *Case) Cautions() []string {
 	out = append(out,
 		c.surfaceCaution(),
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
-		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, groundwater and buoyant flow, freezing, the 4 % by which water expands.",
+		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, "+c.stillWater()+"buoyant flow, freezing, the 4 % by which water expands.",
 	)
+	out = append(out, c.flowCautions()...)
 	if len(c.Electrodes) > 0 {
 		out = append(out, c.lawCaution())
 	}
@@ -337,20 +338,21 @@ func (c *Case) TooNear() []string {
 		low, l, rr = math.Max(low, h.Bottom), math.Min(l, h.Left), math.Max(rr, h.Right)
 	}
 	var out []string
-	say := func(side string, room float64) {
+	back, on, down := c.fronts(low)
+	say := func(side string, room, travel float64) {
 		for _, want := range []struct {
 			reach float64
 			why   string
-		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}} {
+		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}, {carriedTo(r.Heat, travel), fmt.Sprintf("3√(αt) and the %.4g m that water carries a front of heat", travel)}} {
 			if short := want.reach - room; short > 1e-9*want.reach {
 				out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, want.why))
 			}
 		}
 	}
-	say("domain.bottom", bottom-low)
+	say("domain.bottom", bottom-low, down)
 	if c.View == Section {
-		say("domain.left", l-left)
-		say("domain.right", right-rr)
+		say("domain.left", l-left, back)
+		say("domain.right", right-rr, on)
 	}
 	return out
 }

@@ -215,6 +215,13 @@ func TestCautions(t *testing.T) {
 		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
 		// frost.csv has a frost on day 15, and one long before power-on.
 		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C)"},
+		{"Darcy flux given by layer", s("layer.clay.groundwater=0.01 ft/d"), s(), ""},
+		{"above the water table: it flows", s("layer.sand.groundwater=0.01 ft/d"), s("layer.clay.groundwater=0.01 ft/d"), `"sand"`},
+		{"groundwater and buoyant flow", s(), s("layer.clay.groundwater=0.01 ft/d"), ""},
+		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d"), s(), "to the water table"},
+		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d", "site.water_table=none"), s("surface.infiltration=0 in/d"), "leaves below"},
+		// rain.csv ends on day 20.
+		{"The infiltration of", s("surface.infiltration=rain.csv", "time.duration=21 d"), s("surface.infiltration=rain.csv"), "day 20"},
 		// A bore is twice its radius of 0.1 m wide; the smallest of the case counts.
 		{"wider than the bore", array("mesh.finest=0.201 m"), array("mesh.finest=0.2 m"), "0.201 m (0.6594 ft), are wider than the bore, 0.2 m (0.6562 ft)"},
 		{"wider than the bore", rows("electrode.S.radius=0.05 m", "mesh.finest=0.11 m"), rows("electrode.S.radius=0.05 m", "mesh.finest=0.1 m"), "0.1 m (0.3281 ft)"},

@@ -14,6 +14,7 @@ import (
 func (l *loader) check() {
 	l.checkNames()
 	l.checkLayers()
+	l.checkFlow()
 	l.checkTargets()
 	l.checkElectrodes()
 	l.checkHeats()

@@ -76,7 +76,7 @@ site.water_table = "2.1336 m"
 site.elevation = "100 m"
 site.resistivity_at = "20 degC"
 extent.length = "10 m"
-surface = { air = "air.csv", film = "10 W/m2/K", cover = "0.1 m2*K/W" }
+surface = { air = "air.csv", film = "10 W/m2/K", cover = "0.1 m2*K/W", infiltration = "rain.csv" }
 target = [
   { name = "zone", left = "1 m", right = "9 m", top = "2 m", bottom = "4 m", temperature = "boiling", share = "95 %", hold = "30.1 d" },
   { name = "core", left = "3 m", right = "7 m", top = "2.5 m", bottom = "3.5 m", temperature = "95 degC" },
@@ -101,6 +101,7 @@ inflow = "0.02 1/d"
 refill_rate = "0.3 1/h"
 dry_saturation = 0.01
 thermal_conductivity_dry = "0.4 W/m/K"
+groundwater = "-0.02 ft/d"
 [[layer]]
 name = "clay 2"
 resistivity = "15 ohm*m"
@@ -306,6 +307,8 @@ func TestFull(t *testing.T) {
 	seen("fields in order", c.Output.FieldsAt, []float64{0.5 * day, 34 * hour})
 	seen("power on", c.Time.PowerOn, time.Date(2026, 5, 1, 14, 0, 0, 0, time.UTC))
 	seen("air", c.Surface.Air.Series, []AirPoint{{0, 283.15}, {30 * day, 293.15}})
+	seen("infiltration", c.Surface.Infiltration.Series, []RainPoint{{0, 0}, {10 * day, round13(0.1 * 0.0254 / day)}, {20 * day, round13(0.1 * 0.0254 / day)}})
+	seen("groundwater", c.Layers[0].Groundwater, round13(-0.02*0.3048/day))
 	seen("below", c.Domain.Below, Edge{Temperature: 286.15})
 	seen("tolerance", c.Time.Tolerance, round13(0.5*5/9))
 }

@@ -126,6 +126,7 @@ var schema = []key{
 	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d and air_C or air_F", at: field(func(s *Surface) any { return &s.Air })},
 	{path: "surface.film", kind: quantity{dim: film}, unit: "W/m2/K", span: above(0, 1e6), def: "12 W/m2/K", meaning: "heat exchange between ground and air", at: field(func(s *Surface) any { return &s.Film })},
 	{path: "surface.cover", kind: quantity{dim: insulation}, unit: "m2*K/W", span: between(0, 1000), def: "0 m2*K/W", meaning: "thermal resistance laid on top", at: field(func(s *Surface) any { return &s.Cover })},
+	{path: "surface.infiltration", kind: rains{}, unit: "in/d", span: between(0, 40), def: "0 in/d", meaning: "rain or leakage that goes straight down to the water table, at the air's temperature: one rate, or a CSV with time_d and infiltration_in_per_d, infiltration_mm_per_d or infiltration_m_per_s", at: field(func(s *Surface) any { return &s.Infiltration })},
 
 	{path: "layer.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(l *Layer) any { return &l.Name })},
 	{path: "layer.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "the last layer goes on down; required of the others", blank: inf, meaning: "depth of the lower side", at: field(func(l *Layer) any { return &l.Bottom })},
@@ -146,6 +147,7 @@ var schema = []key{
 	{path: "layer.refill_rate", kind: quantity{dim: rate}, unit: "1/d", span: between(0, 1000), def: "0.01 1/d", meaning: "pore volumes per time into a cell that has cooled below boiling", at: field(func(l *Layer) any { return &l.RefillRate })},
 	{path: "layer.dry_saturation", kind: shareKind{}, span: between(0, 1), def: "0.05", meaning: "share of the pores that stays wet where the ground dries out", at: field(func(l *Layer) any { return &l.DrySaturation })},
 	{path: "layer.thermal_conductivity_dry", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 20), left: "by the named law", blank: nan, meaning: "when dry", at: field(func(l *Layer) any { return &l.ThermalConductivityDry })},
+	{path: "layer.groundwater", kind: quantity{dim: flux}, unit: "ft/d", span: between(-10, 10), def: "0 ft/d", only: Section, meaning: "Darcy flux of groundwater, + towards +x; not its seepage velocity, which is this over porosity", at: field(func(l *Layer) any { return &l.Groundwater })},
 
 	{path: "target.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(t *Target) any { return &t.Name })},
 	{path: "target.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(t *Target) any { return &t.Left })},

@@ -38,6 +38,8 @@ var (
 		of: temperature, base: "degC"}
 	powerSeries = seriesKind{times: []column{{"time_d", "d"}, {"time_h", "h"}, {"time_s", "s"}}, values: []column{{"power_kW", "kW"}, {"power_W", "W"}},
 		of: power, base: "kW"}
+	rainSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"infiltration_in_per_d", "in/d"}, {"infiltration_mm_per_d", "mm/d"}, {"infiltration_m_per_s", "m/s"}},
+		of: flux, base: "in/d"}
 )
 
 // needs says what the first row must name.

@@ -80,6 +80,7 @@ func TestUnits(t *testing.T) {
 		{flux, "1 ft/d", 0.3048 / 86400, false},
 		{flux, "31557600 m/yr", 1, true},
 		{flux, "1 in/d", 0.0254 / 86400, false},
+		{flux, "86.4 mm/d", 1e-6, true},
 		{flow, "1 gpm", 6.309020e-5, false},
 		{flow, "60 L/min", 1e-3, true},
 		{pressure, "1 psi", 6894.757, false},

@@ -40,6 +40,7 @@ type Heat struct {
 
 	boundary HeatBoundary
 	buffer   []float64 // of Assemble
+	flow     *Flow     // nil: no water carries heat
 }
 
 // NewHeat returns the heat law on a grid.
@@ -120,7 +121,7 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 
 // SetAir sets the air temperature to that at time t [s], in a step of length dt
 // [s]: where the air may swing within a step, to its mean over dt round t, so that
-// a swing is neither missed nor taken for the whole.
+// a swing is neither missed nor taken for the whole; rain likewise, at that temperature.
 func (h *Heat) SetAir(t, dt float64) {
 	var air float64
 	if h.boundary.AirMean != nil && dt > 0 {
@@ -133,5 +134,8 @@ func (h *Heat) SetAir(t, dt float64) {
 		h.Columns.air = air
 	case !h.Grid.Level:
 		h.Exchanges[0].Outside = air
+	}
+	if h.flow != nil {
+		h.flow.setRain(t, dt, air)
 	}
 }

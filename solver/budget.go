@@ -14,6 +14,8 @@ type flows struct {
 	zone                  physics.ZoneFlux
 	zoneJoule             float64
 	joule                 float64 // heat of all cells: the power by another road
+	brought, carried      float64 // into the ground and out of it, by water that flows
+	zoneCarried           float64 // out of the zone less in, by water that flows
 	water
 }
 
@@ -34,6 +36,9 @@ func (f flows) plus(w float64, o flows) flows {
 	f.zone.Sides += w * o.zone.Sides
 	f.zoneJoule += w * o.zoneJoule
 	f.joule += w * o.joule
+	f.brought += w * o.brought
+	f.carried += w * o.carried
+	f.zoneCarried += w * o.zoneCarried
 	f.steam += w * o.steam
 	f.inflow += w * o.inflow
 	f.steamHeat += w * o.steamHeat
@@ -83,7 +88,9 @@ func (r *run) flowsAt(n *State) flows {
 	}
 	if len(r.problem.Targets) > 0 {
 		f.zone = r.heat.ZoneOutflow(r.problem.Targets[0].Zone, n.T)
+		f.zoneCarried = r.heat.CarriedFrom(r.problem.Targets[0].Zone, n.T)
 	}
+	f.brought, f.carried = r.heat.CarriedBy(n.T)
 	return f.withPowerOf(r, n)
 }
 
@@ -145,9 +152,12 @@ type Ledger struct {
 
 // ZoneLedger is the first target's own energy since the start, in joules:
 //
-//	Joule = Stored + Steam + Top + Bottom + Sides + Residual
+//	Joule = Stored + Steam + Top + Bottom + Sides + Water + Residual
+//
+// Top, Bottom and Sides are conduction through its faces, Water is what flowing water
+// takes out of it less what it brings.
 type ZoneLedger struct {
-	Joule, Stored, Steam, Top, Bottom, Sides, Residual float64
+	Joule, Stored, Steam, Top, Bottom, Sides, Water, Residual float64
 }
 
 func newLedger(r *run) Ledger {
@@ -171,11 +181,14 @@ func (l *Ledger) book(r *run, dt float64) {
 	l.LossSurface += f.surface
 	l.LossBelow += f.below
 	l.LossSides += f.sides
+	l.WaterIn += f.brought
+	l.CarriedByWater += f.carried
 	z := &l.Zone
 	z.Joule += f.zoneJoule
 	z.Top += f.zone.Top
 	z.Bottom += f.zone.Bottom
 	z.Sides += f.zone.Sides
+	z.Water += f.zoneCarried
 	z.Steam += f.zoneSteamHeat
 	l.stepSteam = f.steam
 	l.Steam += f.steam
@@ -207,7 +220,7 @@ func (l *Ledger) book(r *run, dt float64) {
 	z.Stored = l.StoredTarget
 	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater
 	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored
-	z.Residual = z.Joule - z.Stored - z.Steam - z.Top - z.Bottom - z.Sides
+	z.Residual = z.Joule - z.Stored - z.Steam - z.Top - z.Bottom - z.Sides - z.Water
 	l.scale = math.Max(math.Max(l.In, math.Abs(l.StoredTarget+l.StoredOutside)), l.kelvin)
 }
 

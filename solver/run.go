@@ -49,7 +49,8 @@ type run struct {
 	heatTolerance              float64 // [K]
 
 	pcg            *linear.PCG
-	stiff          bool // the heat matrix has other conductances than pcg was set up for
+	gmres          *linear.GMRES // of heat that water carries; nil: none does
+	stiff          bool          // the heat matrix has other conductances than pcg was set up for
 	heatSystem     *linear.System
 	mostIterations int // of one solve for the potential
 
@@ -141,6 +142,9 @@ func newRun(p *Problem) *run {
 			r.charge.pcg = linear.NewPCG(g.NX, g.NZ, r.team)
 			r.charge.own = true
 		}
+	}
+	if r.heat.Flows() {
+		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.carriedRows)
 	}
 	r.buffers = make(chan []float64, r.team.Size())
 	for range r.team.Size() {

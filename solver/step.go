@@ -248,7 +248,7 @@ func (r *run) solveHeat(h float64) error {
 			r.stats.RefusedHeat++
 			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
 		}
-		if err := r.heatStep(math.Max(0.1*r.heatTolerance, 1e-4*short.rms)); err != nil {
+		if err := r.heatStep(math.Max(0.1*r.heatTolerance, r.forRound()*short.rms)); err != nil {
 			return fmt.Errorf("heat: %w", err)
 		}
 		r.rows(r.do.update)
@@ -264,12 +264,18 @@ func (r *run) heatStep(tolerance float64) error {
 		r.stiff = false
 	}
 	clear(r.delta)
-	// A residual of r warms its cell by h r/(V C): over the volume that is an rms of no
-	// more than h √(Σ r²/V)/(least C · √volume).
-	st, err := r.pcg.SolveTo(r.delta, r.heatSystem, r.residual, linear.Settings{
-		Tolerance: tolerance * r.leastCapacity * math.Sqrt(r.totalVolume) / r.loop.h, Over: r.volume, MaxIterations: 5000})
+	if r.gmres != nil {
+		return r.carriedStep(tolerance)
+	}
+	st, err := r.pcg.SolveTo(r.delta, r.heatSystem, r.residual, r.heatSettings(tolerance))
 	r.stats.HeatIterations += st.Iterations
 	return err
+}
+
+// heatSettings ends a solve within a tolerance [K]: a residual of r warms its cell by
+// h r/(V C), over the volume an rms of no more than h √(Σ r²/V)/(least C · √volume).
+func (r *run) heatSettings(tolerance float64) linear.Settings {
+	return linear.Settings{Tolerance: tolerance * r.leastCapacity * math.Sqrt(r.totalVolume) / r.loop.h, Over: r.volume, MaxIterations: 5000}
 }
 
 // respondRows sets T, W, dT/de, and rate2's steam and inflow of the stage [kg/m³],
@@ -334,6 +340,9 @@ func (r *run) lineariseRows(k0, k1 int) {
 // what flows to it more.
 func (r *run) updateRows(k0, k1 int) {
 	sys, h := r.heatSystem, r.loop.h
+	if r.gmres != nil {
+		r.bringRows(k0, k1)
+	}
 	for k := k0; k < k1; k++ {
 		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
 			if s := r.slope[c]; s > 0 {

@@ -22,6 +22,7 @@ type checked struct {
 	View       string        `json:"view"`
 	Mesh       checkedMesh   `json:"mesh"`
 	Layers     []layerRow    `json:"layers"`
+	Rain       *rain         `json:"infiltration,omitempty"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Heats      []heatRow     `json:"heats"`
@@ -63,6 +64,20 @@ type layerRow struct {
 	BoilingTopC       float64 `json:"boiling_point_top_C"`
 	BoilingBottomC    float64 `json:"boiling_point_bottom_C"`
 	Inflow            string  `json:"inflow"`
+	Groundwater       *water  `json:"groundwater,omitempty"`
+}
+
+// water is how fast a layer's groundwater moves, and the heat that it carries.
+type water struct {
+	Darcy   float64 `json:"darcy_flux_m_per_d"`
+	Seepage float64 `json:"seepage_velocity_m_per_d"`
+	Front   float64 `json:"heat_front_m_per_d"`
+}
+
+// rain is how fast infiltration goes down, and the heat that it carries.
+type rain struct {
+	Mean  float64 `json:"mean_m_per_d"`
+	Front float64 `json:"heat_front_m_per_d"`
 }
 
 type arrayRow struct {
@@ -185,6 +200,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.thermostat = p.Thermostat != nil
 
 	r.layers(drawn)
+	if mean := c.Surface.Infiltration.Mean(c.Time.Duration); mean > 0 {
+		r.Rain = &rain{Mean: mean * 86400, Front: c.RainFront() * 86400}
+	}
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.heats(c)
@@ -212,10 +230,27 @@ func (r *checked) layers(c *cases.Case) {
 			Conductivity:      l.ThermalConductivity, ConductivityDry: soil.ThermalConductivityDry, DryByLaw: math.IsNaN(l.ThermalConductivityDry),
 			Capacity:    l.HeatCapacity / 1e6,
 			BoilingTopC: boil(top), BoilingBottomC: boil(bottom),
-			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable),
+			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable), Groundwater: groundwater(l, c.Site.Ambient),
 		})
 		top = bottom
 	}
+}
+
+// groundwater returns how fast a layer's moves; nil: it has none.
+func groundwater(l *cases.Layer, ambient float64) *water {
+	if l.Groundwater == 0 {
+		return nil
+	}
+	const day = 86400
+	return &water{Darcy: l.Groundwater * day, Seepage: l.Seepage() * day, Front: l.Front(ambient) * day}
+}
+
+// speed writes a speed [m/d] in the case's units, and in the others.
+func (u units) speed(v float64) string {
+	if u.us {
+		return fmt.Sprintf("%.3g ft/d (%.3g m/d)", v/0.3048, v)
+	}
+	return fmt.Sprintf("%.3g m/d (%.3g ft/d)", v, v/0.3048)
 }
 
 func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
@@ -360,6 +395,14 @@ func (r *checked) print(w io.Writer, u units) {
 			l.Conductivity, dry, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
 	}
 	line("  * dry value by Johansen (1975) from porosity, not above the value as found")
+	for _, l := range r.Layers {
+		if w := l.Groundwater; w != nil {
+			line("groundwater in %s: Darcy flux %s, seepage velocity %s, front of heat %s", l.Name, u.speed(w.Darcy), u.speed(w.Seepage), u.speed(w.Front))
+		}
+	}
+	if r.Rain != nil {
+		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
+	}
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)

@@ -220,6 +220,9 @@ func drawCase(data []byte) *drawn {
 		c.maybe("refill_rate", "1/d", 0, 1000, 1e-3, 1)
 		c.maybe("dry_saturation", "", 0, 1, 0, 0.2)
 		c.maybe("thermal_conductivity_dry", "W/m/K", 0.01, 20, 0.1, 1)
+		if section {
+			c.maybe("groundwater", "ft/d", -10, 10, -0.3, 0.3)
+		}
 	}
 
 	interval := func() (top, bottom float64) {
@@ -295,6 +298,7 @@ func drawCase(data []byte) *drawn {
 	c.drawAir(dated, duration)
 	c.maybe("film", "W/m2/K", 1e-6, 1e6, 3, 30)
 	c.maybe("cover", "m2*K/W", 0, 1000, 0, 3)
+	c.drawRain(duration)
 
 	for i := range c.upTo(3) {
 		c.table("[sensor]")
@@ -592,6 +596,27 @@ func (c *drawn) drawAir(dated bool, duration float64) {
 	default:
 		c.quantity("air", temperature(), "degC")
 	}
+}
+
+// drawRain writes surface.infiltration, every third time, in one of its two forms.
+func (c *drawn) drawRain(duration float64) {
+	if !c.one(3) {
+		return
+	}
+	rate := func() float64 { return c.value(0, 40, 0, 0.2) } // [in/d]
+	if c.one(2) {
+		c.quantity("infiltration", rate(), "in/d")
+		return
+	}
+	head, factor := "infiltration_in_per_d", 1.0
+	switch c.upTo(3) {
+	case 1:
+		head, factor = "infiltration_mm_per_d", 25.4
+	case 2:
+		head, factor = "infiltration_m_per_s", 0.0254/86400
+	}
+	c.beside["infiltration.csv"] = c.series("time_d,"+head, duration, 1, func() float64 { return rate() * factor })
+	c.word("infiltration", "infiltration.csv")
 }
 
 // mostSteps is how many steps a drawn case may take, refused ones included. Steps

@@ -145,6 +145,9 @@ func remedy(err error) string {
 // airFile is what a folder calls the case's air temperatures.
 const airFile = "air.csv"
 
+// rainFile is what it calls the case's infiltration.
+const rainFile = "infiltration.csv"
+
 // planOf says what the folder of an expanded case records.
 func planOf(c *cases.Case) (record.Plan, error) {
 	beside := map[string][]byte{}
@@ -158,6 +161,7 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	bring(&copied.Surface.Air.File, c.Surface.Air.Text, airFile)
 	bring(&copied.Supply.Outages.File, c.Supply.Outages.Text, record.OutagesFile)
 	bring(&copied.Supply.Metered.File, c.Supply.Metered.Text, record.MeteredFile)
+	bring(&copied.Surface.Infiltration.File, c.Surface.Infiltration.Text, rainFile)
 	for i := range copied.Heats {
 		power := &copied.Heats[i].Power
 		bring(&power.File, power.Text, record.HeatFile(i))

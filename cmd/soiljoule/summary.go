@@ -61,6 +61,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if s.Set != nil && len(c.Electrodes) > 0 {
 		row("  of that set power", s.Set.EnergyKWh*3.6e6)
 	}
+	if l.WaterIn != 0 {
+		row("brought by infiltration", l.WaterIn)
+	}
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
 	row("stored outside", l.StoredOutside)
 	row("taken out as steam", l.SteamOut)
@@ -68,6 +71,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	row("lost at the surface", l.LossSurface)
 	row("lost below", l.LossBelow)
 	row("lost at the sides", l.LossSides)
+	if c.Flows() {
+		row("carried off by water", l.CarriedByWater)
+	}
 	line("  ledger closes to %.1g of the energy in", math.Abs(l.Share()))
 	line("")
 	z := l.Zone
@@ -79,6 +85,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if z.Joule > 0 {
 		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
 			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
+		if c.Flows() {
+			line("  carried off by water %.1f %%, less what water brought", 100*z.Water/z.Joule)
+		}
 		if s.LossShare >= 0 {
 			line("  loss share %.1f %%: of its %s, what neither stayed nor left as steam", 100*s.LossShare, heat)
 		} else {

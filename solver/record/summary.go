@@ -42,15 +42,16 @@ type Summary struct {
 	*Switching
 	*Need
 
-	LossShare         float64 `json:"loss_share"`
-	BalanceErrorShare float64 `json:"balance_error_share"`
-	LatentKWh         float64 `json:"latent_kWh"`
-	SteamKg           float64 `json:"steam_kg"`
-	SteamMaxKgPerH    float64 `json:"steam_max_kg_per_h"`
-	CondensateMaxGPM  float64 `json:"condensate_max_gpm"`
-	ZoneLossTopKWh    float64 `json:"zone_loss_top_kWh"`
-	ZoneLossBottomKWh float64 `json:"zone_loss_bottom_kWh"`
-	ZoneLossSidesKWh  float64 `json:"zone_loss_sides_kWh"`
+	LossShare         float64  `json:"loss_share"`
+	BalanceErrorShare float64  `json:"balance_error_share"`
+	LatentKWh         float64  `json:"latent_kWh"`
+	SteamKg           float64  `json:"steam_kg"`
+	SteamMaxKgPerH    float64  `json:"steam_max_kg_per_h"`
+	CondensateMaxGPM  float64  `json:"condensate_max_gpm"`
+	ZoneLossTopKWh    float64  `json:"zone_loss_top_kWh"`
+	ZoneLossBottomKWh float64  `json:"zone_loss_bottom_kWh"`
+	ZoneLossSidesKWh  float64  `json:"zone_loss_sides_kWh"`
+	ZoneLossWaterKWh  *float64 `json:"zone_loss_water_kWh,omitempty"` // nil: none flows
 
 	Conductors []Metal `json:"conductors,omitempty"`
 
@@ -153,6 +154,9 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	s.SteamKg = l.Steam
 	z := l.Zone
 	s.ZoneLossTopKWh, s.ZoneLossBottomKWh, s.ZoneLossSidesKWh = z.Top/kWh, z.Bottom/kWh, z.Sides/kWh
+	if f.problem.Heat.Flows() {
+		s.ZoneLossWaterKWh = finite(z.Water / kWh)
+	}
 	if z.Joule > 0 {
 		s.LossShare = 1 - (z.Stored+z.Steam)/z.Joule
 	}
