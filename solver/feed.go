@@ -79,8 +79,8 @@ func newFeed(law *physics.Electric, supply []Setting, lean bool) *feed {
 	}
 	f.known = make([]bool, pieces+1)
 	most := 0
-	for i := range supply {
-		f.set(&supply[i])
+	for _, s := range append([]Setting{{}}, supply...) { // the first where none is given
+		f.set(&s)
 		most = max(most, len(f.free))
 		for _, b := range f.free {
 			if f.response[b] == nil {
