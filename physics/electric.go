@@ -40,7 +40,7 @@ type Electric struct {
 	Couples []Couple
 	Outer   bool // a rim held at 0 V exists
 	// Applied is each body's potential [-] per volt of supply, for ImposeTo and the
-	// heat: its Phase, until who solves says otherwise.
+	// heat; nil: its Phase.
 	Applied []complex128
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
@@ -74,7 +74,6 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		e.BodyOf[c] = -1
 	}
 	for b := range bodies {
-		e.Applied = append(e.Applied, bodies[b].Phase)
 		if bodies[b].Row != nil {
 			continue
 		}
@@ -245,7 +244,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		if b.Row != nil || b.Zone.Empty() {
 			continue
 		}
-		v := part(e.Applied[i])
+		v := part(e.applied(i))
 		for k := b.Zone.K0; k < b.Zone.K1; k++ {
 			fill(rowOf(phi, e.Grid.NX, k)[b.Zone.I0:b.Zone.I1], v)
 		}
@@ -254,7 +253,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		n := len(k.Cell)
 		for i, c := range k.Cell {
 			for j, r := range k.row {
-				rhs[c] += k.Y[i*n+j] * part(e.Applied[k.Body[r]])
+				rhs[c] += k.Y[i*n+j] * part(e.applied(k.Body[r]))
 			}
 		}
 	}
@@ -390,7 +389,7 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	}
 	e.coupleHeat(q, current, re, im)
 	for b := range e.Bodies {
-		power += real(e.Applied[b] * cmplx.Conj(current[b]))
+		power += real(e.applied(b) * cmplx.Conj(current[b]))
 	}
 	return power, rim
 }
