@@ -47,7 +47,7 @@ type Electric struct {
 	Fringe  float64 // [-] current and power of finite rods over those of the slab alone (FringeFactor); 0: 1
 	Outer   bool    // a rim held at 0 V exists
 	// Applied is each body's potential [-] per volt of supply, for ImposeTo and the
-	// heat: its Phase, until who solves says otherwise.
+	// heat; nil: its Phase.
 	Applied []complex128
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
@@ -82,7 +82,6 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		e.BodyOf[c] = -1
 	}
 	for b := range bodies {
-		e.Applied = append(e.Applied, bodies[b].Phase)
 		if !bodies[b].fills() {
 			continue
 		}
@@ -255,7 +254,7 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		if !b.fills() {
 			continue
 		}
-		v := part(e.Applied[i])
+		v := part(e.applied(i))
 		for k := b.Zone.K0; k < b.Zone.K1; k++ {
 			fill(rowOf(phi, e.Grid.NX, k)[b.Zone.I0:b.Zone.I1], v)
 		}
@@ -264,14 +263,14 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		n := len(k.Cell)
 		for i, c := range k.Cell {
 			for j, r := range k.row {
-				rhs[c] += k.Y[i*n+j] * part(e.Applied[k.Body[r]])
+				rhs[c] += k.Y[i*n+j] * part(e.applied(k.Body[r]))
 			}
 		}
 	}
 	for i := range e.Rods {
 		r := &e.Rods[i]
 		for m, weight := range r.Part {
-			v := r.Y[m] * part(e.Applied[r.Body])
+			v := r.Y[m] * part(e.applied(r.Body))
 			for j, c := range r.Cell {
 				rhs[c] += weight[j] * v
 			}
@@ -413,7 +412,7 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	e.rodHeat(q, current, re, im)
 	e.beyond(current)
 	for b := range e.Bodies {
-		power += real(e.Applied[b] * cmplx.Conj(current[b]))
+		power += real(e.applied(b) * cmplx.Conj(current[b]))
 	}
 	return power, rim
 }

@@ -7,6 +7,14 @@ func (e *Electric) together(a, b int) bool {
 	return a == b || !x.Floating && !y.Floating && x.Phase == y.Phase
 }
 
+// applied returns the potential [-] of a body per volt of supply.
+func (e *Electric) applied(b int) complex128 {
+	if e.Applied == nil {
+		return e.Bodies[b].Phase
+	}
+	return e.applied(b)
+}
+
 // surfaceCurrents sets current to that through the faces of the bodies that fill
 // cells [A], for the phasor re + i·im.
 func (e *Electric) surfaceCurrents(current []complex128, re, im []float64) {
@@ -29,7 +37,7 @@ func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 		clear(c.drop)
 		for a, i := range c.row {
 			cell := c.Cell[a]
-			c.drop[i] += complex(c.part[a], 0) * (e.Applied[c.Body[i]] - complex(re[cell], imagAt(im, cell)))
+			c.drop[i] += complex(c.part[a], 0) * (e.applied(c.Body[i]) - complex(re[cell], imagAt(im, cell)))
 		}
 		for i := range c.Body {
 			for j, drop := range c.drop {
@@ -39,12 +47,12 @@ func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 	}
 	for i := range e.Rods {
 		r := &e.Rods[i]
-		current[r.Body] += r.driven(0, r.drops(e.Applied[r.Body], re, im))
+		current[r.Body] += r.driven(0, r.drops(e.applied(r.Body), re, im))
 	}
 	e.beyond(current)
 }
 
-// ApplyUnit applies 1 to one body and 0 to all others: the field that follows is the
+// ApplyUnit sets Applied, as long as there are bodies, to 1 of one and 0 of all others: the field that follows is the
 // body's unit response u, ∇·(σ∇u) = 0, and its currents are a column of the matrix Y of
 //
 //	I_i = Σ_j Y_ij V_j

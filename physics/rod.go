@@ -211,7 +211,7 @@ func (r *RodCouple) driven(m int, drop [moments]complex128) complex128 {
 func (e *Electric) rodHeat(q []float64, current []complex128, re, im []float64) {
 	for i := range e.Rods {
 		r := &e.Rods[i]
-		drop := r.drops(e.Applied[r.Body], re, im)
+		drop := r.drops(e.applied(r.Body), re, im)
 		heat := 0.0
 		for m, d := range drop {
 			p := r.driven(m, drop)

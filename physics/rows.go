@@ -315,7 +315,7 @@ func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float6
 		clear(c.drop)
 		for a, i := range c.row {
 			cell := c.Cell[a]
-			c.drop[i] += complex(c.part[a], 0) * (e.Applied[c.Body[i]] - complex(re[cell], imagAt(im, cell)))
+			c.drop[i] += complex(c.part[a], 0) * (e.applied(c.Body[i]) - complex(re[cell], imagAt(im, cell)))
 		}
 		for i := range c.Body {
 			var into complex128

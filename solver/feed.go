@@ -66,9 +66,11 @@ func newFeed(law *physics.Electric, supply []Setting, lean bool) *feed {
 	for b := range law.Bodies {
 		own = own || law.Bodies[b].Floating
 	}
+	law.Applied = nil
 	if !own {
 		return nil
 	}
+	law.Applied = make([]complex128, n)
 	f := &feed{law: law, full: make([]complex128, n), most: make([]float64, n), off: make([]bool, n), isFree: make([]bool, n),
 		response: make([][]float64, n), kept: make([][]float64, n),
 		current: make([]complex128, n), was: make([]complex128, n), alone: make([]complex128, n)}
@@ -79,8 +81,8 @@ func newFeed(law *physics.Electric, supply []Setting, lean bool) *feed {
 	}
 	f.known = make([]bool, pieces+1)
 	most := 0
-	for i := range supply {
-		f.set(&supply[i])
+	for _, s := range append([]Setting{{}}, supply...) { // the first where none is given
+		f.set(&s)
 		most = max(most, len(f.free))
 		for _, b := range f.free {
 			if f.response[b] == nil {

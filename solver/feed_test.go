@@ -309,8 +309,6 @@ func TestTapOfOne(t *testing.T) {
 			p.Electric.Bodies[b].Phase, p.Electric.Bodies[b].Floating = 0, false
 		}
 		p.Electric.Bodies[j].Phase = 1
-		copy(p.Electric.Applied, []complex128{0, 0, 0, 0, 0, 0, 0})
-		p.Electric.Applied[j] = 1
 		p.Supply = p.Supply[:1]
 		p.Supply[0].Bodies = nil
 		r := solved(t, p)

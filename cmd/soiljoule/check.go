@@ -35,6 +35,7 @@ type checked struct {
 	Cautions   []string      `json:"cautions"`
 	cold       *solver.State // the ground as found, supply on
 	thermostat bool
+	supplied   float64 // [V] of the supply then
 }
 
 type checkedMesh struct {
@@ -181,6 +182,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 
 	g := p.Ground.Grid
 	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State}
+	if report.Setting.Voltage > 0 {
+		r.supplied = r.cold.Voltage
+	}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	for _, e := range [][]float64{g.X, g.Z} {
 		for i := 1; i < len(e); i++ {
@@ -287,9 +291,9 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 		e := &c.Electrodes[b]
 		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
 		row.Own = r.own(p, b)
-		at, same := v, true
-		if row.Own != nil {
-			at, same = row.Own.VoltageV, false
+		at := v
+		if r.cold.Potential != nil {
+			at = cmplx.Abs(r.cold.Potential[b]) * v
 		}
 		if row.ModelA > 0 && body.Phase != 0 {
 			row.ModelOhm = at / row.ModelA
@@ -305,7 +309,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			perMetre = physics.RowsImpedance(d, s, a.Radius, shifted, c.Supply.Phases)
 			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
 		}
-		if perMetre > 0 && same {
+		if perMetre > 0 && p.Supply[0].Bodies == nil { // all at one voltage
 			row.ClosedA = v / perMetre * r.metresPerResistivity(e.Top, e.Bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
@@ -493,7 +497,7 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
 	}
-	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.cold.Voltage)
+	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.supplied)
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}
