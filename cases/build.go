@@ -193,7 +193,7 @@ func (c *Case) middle() float64 {
 // Reach is how far the ground is modelled beyond zone and electrodes, and why.
 type Reach struct {
 	Heat      float64 // [m] 3√(αt), α the largest of the layers
-	Potential float64 // [m] twice the larger of active length and row distance
+	Potential float64 // [m] twice the larger of active length and row distance; plan: twice the farthest nearest neighbour
 }
 
 // Reach returns the case's.
@@ -203,6 +203,14 @@ func (c *Case) Reach() Reach {
 		alpha = math.Max(alpha, l.ThermalConductivity/l.HeatCapacity)
 	}
 	r := Reach{Heat: 3 * math.Sqrt(alpha*c.Time.Duration)}
+	if c.View == Plan {
+		for _, d := range c.Nearest() {
+			if !math.IsInf(d, 1) {
+				r.Potential = math.Max(r.Potential, 2*d)
+			}
+		}
+		return r
+	}
 	for _, e := range c.Electrodes {
 		r.Potential = math.Max(r.Potential, 2*(e.Bottom-e.Top))
 	}
@@ -233,6 +241,19 @@ func (c *Case) widestGap() float64 {
 func (c *Case) Bounds() (left, right, bottom float64) {
 	r := c.Reach()
 	reach := math.Max(r.Heat, r.Potential)
+	given := func(dst *float64, v float64) {
+		if !math.IsNaN(v) {
+			*dst = v
+		}
+	}
+	if c.View == Plan {
+		left, right, _, _ = c.around()
+		left, right, bottom = left-reach, right+reach, c.Extent.Bottom+r.Heat
+		given(&left, c.Domain.Left)
+		given(&right, c.Domain.Right)
+		given(&bottom, c.Domain.Bottom)
+		return left, right, bottom
+	}
 	left, right, bottom = math.Inf(1), math.Inf(-1), 0
 	for _, t := range c.Targets {
 		left, right, bottom = math.Min(left, t.Left), math.Max(right, t.Right), math.Max(bottom, t.Bottom)
@@ -247,11 +268,6 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	left, right, bottom = left-reach, right+reach, bottom+reach
 	if c.View == Axisymmetric {
 		left, right = 0, c.Extent.Radius
-	}
-	given := func(dst *float64, v float64) {
-		if !math.IsNaN(v) {
-			*dst = v
-		}
 	}
 	if c.View == Section {
 		given(&left, c.Domain.Left)

@@ -1,0 +1,183 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+)
+
+// mostRods is how many electrodes a plan may have: the fringe factor and the
+// electrodes' own resistances are worked out for each pair or each one.
+const mostRods = 2000
+
+// mostPlaces is how many places of a grid are tried within the box round a zone.
+const mostPlaces = 100000
+
+// rodsOf returns the electrodes of an array in a plan whose zone is the first
+// target's figure, named row by row from the front, each row from the left; nil where
+// it has none or more than it may have.
+func (a *Array) rodsOf(zone figure, phases int) []Electrode {
+	var out []Electrode
+	stand := func(x, y float64, phase string) {
+		out = append(out, Electrode{Name: fmt.Sprintf("%s%d", a.Name, len(out)+1), Phase: phase,
+			Top: a.Top, Bottom: a.Bottom, Radius: a.Radius, X: x, Y: y})
+	}
+	letter := func(n int) string { return string(rune('A' + n)) }
+	if a.Pattern == "ring" {
+		for k := range a.Count {
+			sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(a.Count))
+			stand(a.Center[0]+a.Diameter/2*cos, a.Center[1]+a.Diameter/2*sin, letter(k%poles(phases)))
+		}
+		if a.CenterNeutral {
+			stand(a.Center[0], a.Center[1], "N")
+		}
+		return out
+	}
+	best := a.grid(zone)
+	for _, p := range best {
+		n := poles(phases)
+		stand(p.x, p.y, letter(((a.colour(p.i, p.j, phases)-a.colour(best[0].i, best[0].j, phases))%n+n)%n))
+	}
+	return out
+}
+
+// poles is how many different potentials a supply has beside its neutral.
+func poles(phases int) int {
+	if phases == 1 {
+		return 2
+	}
+	return phases
+}
+
+// gridPlace is a place of a grid: i along its row, j the row. In a triangular grid
+// the rows' places i, j stand at i·(s, 0) + j·(s/2, √3 s/2).
+type gridPlace struct {
+	i, j int
+	x, y float64 // [m]
+}
+
+// colour returns the phase of a place of the grid, but for whole turns of the phases.
+//
+// Triangular: 2i + j of three phases, so that all six neighbours differ by 120°; it
+// is the order in which the rows of a section carry them. i + 3j of six, whose
+// neighbours differ by 60° and 180° and 120° in the three directions, so that each
+// electrode sees the same around it and every row holds all six phases. With two
+// poles no colouring serves all six neighbours: the rows alternate, four of them
+// differ.
+//
+// Rectangular: i + j of two poles and of three phases, whose four neighbours differ,
+// with three phases by 120°; one pair of diagonal neighbours is then alike. 2i + 3j of
+// six, whose neighbours differ by 120° along a row and 180° across, and by 60°
+// diagonally.
+func (a *Array) colour(i, j, phases int) int {
+	switch {
+	case a.Pattern == "triangular" && phases == 1:
+		return j
+	case a.Pattern == "triangular" && phases == 3:
+		return 2*i + j
+	case a.Pattern == "triangular":
+		return i + 3*j
+	case phases == 6:
+		return 2*i + 3*j
+	}
+	return i + j
+}
+
+// rowDistance returns the distance between the rows along nearest neighbours [m].
+func (a *Array) rowDistance() float64 {
+	if a.Pattern == "triangular" {
+		return a.Spacing * math.Sqrt(3) / 2
+	}
+	return a.Spacing
+}
+
+// grid returns the places of a triangular or rectangular grid that lie in the zone
+// grown by outboard, row by row from the front. Rows run along x. The grid is put on
+// the middle of the box round the zone with a place, or the middle between two, or in
+// a triangular one a quarter between two, on it; that which holds most electrodes is
+// taken, of equals the first.
+func (a *Array) grid(zone figure) []gridPlace {
+	s, d := a.Spacing, a.rowDistance()
+	along := []float64{0, s / 2}
+	if a.Pattern == "triangular" {
+		along = append(along, s/4, -s/4)
+	}
+	var best []gridPlace
+	for _, q := range []float64{0, d / 2} {
+		for _, p := range along {
+			if places := a.gridAt(zone, p, q); len(places) > len(best) {
+				best = places
+			}
+		}
+	}
+	return best
+}
+
+// gridAt returns the places of the grid with one at p, q [m] from the middle of the
+// box round the zone.
+func (a *Array) gridAt(zone figure, p, q float64) []gridPlace {
+	left, right, front, back := zone.box()
+	x0, y0 := (left+right)/2+p, (front+back)/2+q
+	s, d := a.Spacing, a.rowDistance()
+	edge := a.Outboard + 1e-9*s // a place on the edge counts, whatever its rounding
+	var out []gridPlace
+	for j := int(math.Ceil((front - edge - y0) / d)); j <= int(math.Floor((back+edge-y0)/d)); j++ {
+		y := y0 + float64(j)*d
+		shift, skew := 0.0, 0
+		if a.Pattern == "triangular" {
+			shift, skew = float64(j&1)*s/2, j>>1
+		}
+		for i := int(math.Ceil((left - edge - x0 - shift) / s)); i <= int(math.Floor((right+edge-x0-shift)/s)); i++ {
+			if x := x0 + shift + float64(i)*s; zone.holds(x, y, edge) {
+				out = append(out, gridPlace{i - skew, j, x, y})
+			}
+		}
+	}
+	return out
+}
+
+// places bounds how many places of the grid lie in the box round the zone.
+func (a *Array) places(zone figure) float64 {
+	left, right, front, back := zone.box()
+	return ((right-left+2*a.Outboard)/a.Spacing + 1) * ((back-front+2*a.Outboard)/a.rowDistance() + 1)
+}
+
+// PhaseCount is how many electrodes stand on a phase.
+type PhaseCount struct {
+	Phase string
+	Count int
+}
+
+// PhaseCounts returns how many electrodes of the case stand on each phase that has
+// any, in order, the neutral last.
+func (c *Case) PhaseCounts() []PhaseCount {
+	var out []PhaseCount
+	for _, phase := range []string{"A", "B", "C", "D", "E", "F", "N"} {
+		n := 0
+		for _, e := range c.Electrodes {
+			if e.Phase == phase {
+				n++
+			}
+		}
+		if n > 0 {
+			out = append(out, PhaseCount{phase, n})
+		}
+	}
+	return out
+}
+
+// Nearest returns the distance [m] of each electrode of a plan from the one nearest to
+// it, +Inf for a single one.
+func (c *Case) Nearest() []float64 {
+	out := make([]float64, len(c.Electrodes))
+	for i := range out {
+		out[i] = inf
+	}
+	for j := range c.Electrodes {
+		for i := range c.Electrodes[:j] {
+			a, b := &c.Electrodes[i], &c.Electrodes[j]
+			d := math.Hypot(a.X-b.X, a.Y-b.Y)
+			out[i], out[j] = math.Min(out[i], d), math.Min(out[j], d)
+		}
+	}
+	return out
+}
