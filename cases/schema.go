@@ -11,12 +11,12 @@ type key struct {
 	unit     string // the unit of the range; "" for a bare number
 	span     span   // the allowed range, in unit
 	required bool
-	def      string  // the default as a user would write it
-	planDef  string  // the default in a plan, where that is another
-	left     string  // where there is no default: what leaving the key out means
-	blank    float64 // where there is no default: what an absent number becomes
-	only     View    // the one view it belongs to; "" for every view
-	notIn    View    // the one view it does not belong to; "" for none
+	def      string             // the default as a user would write it
+	planDef  string             // the default in a plan, where that is another
+	left     string             // where there is no default: what leaving the key out means
+	blank    float64            // where there is no default: what an absent number becomes
+	only     View               // the one view it belongs to; "" for every view
+	notIn    View               // the one view it does not belong to; "" for none
 	suits    func(row any) bool // the rows that it belongs to; nil: all
 	meaning  string
 	at       func(row any) any // from a row of the section to the field's address
