@@ -15,6 +15,7 @@ type Grid struct {
 	X, Z        []float64 // [m] edges, NX+1 across and NZ+1 down
 	XC, ZC      []float64 // [m] nodes: midway between edges
 	Cylindrical bool      // X is a radius
+	Level       bool      // a level slab: Z, ZC, NZ and Height are along y, and no row is above another
 	Volume      []float64 // [m³] by cell
 
 	Outline []float64 // [m] by edge across: its length seen from above, all cells together
@@ -60,6 +61,15 @@ func NewSection(x, z []float64, length float64) *Grid {
 // Source: Carslaw & Jaeger (1959), Conduction of Heat in Solids, 2nd ed., §7.2 (from memory).
 func NewAxisymmetric(r, z []float64, count float64) *Grid {
 	return newGrid(r, z, count, true)
+}
+
+// NewPlan returns the grid of a level slab of a thickness [m] with the given edges
+// [m] along x and y, both increasing: a section that lies on its side, so that what
+// is said of rows and depths z goes for y. It panics if edges do not increase.
+func NewPlan(x, y []float64, thickness float64) *Grid {
+	g := newGrid(x, y, thickness, false)
+	g.Level = true
+	return g
 }
 
 func newGrid(x, z []float64, factor float64, cylindrical bool) *Grid {
