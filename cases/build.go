@@ -46,12 +46,17 @@ func (c *Case) build() (*solver.Problem, error) {
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean
 	}
+	var caps *physics.Caps
+	if c.View == Plan {
+		caps = c.caps()
+	}
 	p := &solver.Problem{
 		Ground: ground, Electric: electric, Imposed: imposed, Varying: varying,
 		Heat: physics.NewHeat(grid, physics.HeatBoundary{
 			Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
 			Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
 			Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
+			Caps:  caps,
 		}),
 		Supply:   c.settings(),
 		Duration: c.Time.Duration,
@@ -77,11 +82,18 @@ func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Ele
 	for i := range c.Electrodes {
 		bodies[i] = c.body(grid, &c.Electrodes[i])
 	}
-	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
+	e, err := physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
+	if err == nil && c.View == Plan {
+		e.Fringe = c.fringe()
+	}
+	return e, err
 }
 
 // ground puts the layers into the grid's rows.
 func (c *Case) ground(grid *mesh.Grid) (*physics.Ground, error) {
+	if c.View == Plan {
+		return c.planGround(grid)
+	}
 	soils := make([]*materials.Soil, len(c.Layers))
 	bottoms := make([]float64, len(c.Layers))
 	for i := range c.Layers {
@@ -146,6 +158,9 @@ func (l *Layer) InflowText(below, above bool) string {
 }
 
 func (c *Case) body(g *mesh.Grid, e *Electrode) physics.Body {
+	if c.View == Plan {
+		return c.rod(e)
+	}
 	b := physics.Body{Name: e.Name, Label: e.Phase, Phase: physics.Phasor(c.Supply.Phases, e.Phase), Rods: 1, Contact: e.ContactResistance}
 	switch {
 	case c.View == Axisymmetric:
@@ -279,6 +294,9 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 
 // grid marks every face that must be a cell edge and grades the cells between.
 func (c *Case) grid() (*mesh.Grid, error) {
+	if c.View == Plan {
+		return c.planGrid()
+	}
 	left, right, bottom := c.Bounds()
 	fine := c.Mesh.Finest
 	any := math.Inf(1)
@@ -346,8 +364,15 @@ func (c *Case) tooMany(err error) error {
 	return fmt.Errorf("mesh.max_cells = %d: %w; allow more, or make mesh.finest (%.3g m) larger", c.Mesh.MaxCells, err, c.Mesh.Finest)
 }
 
-// box returns a target's zone grown by margin [m] on all sides.
+// box returns a target's zone; with a margin [m] the box round it, grown by that on
+// all sides.
 func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
+	switch {
+	case c.View == Plan && margin > 0:
+		return g.Box(t.Name, t.Left-margin, t.Right+margin, t.Front-margin, t.Back+margin)
+	case c.View == Plan:
+		return planZone(g, t.Name, t.figure())
+	}
 	if c.View == Axisymmetric {
 		return g.Box(t.Name, 0, t.Radius+margin, t.Top-margin, t.Bottom+margin)
 	}
@@ -356,6 +381,9 @@ func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
 
 // margin is one spacing of the electrodes [m].
 func (c *Case) margin() float64 {
+	if c.View == Plan {
+		return math.Max(c.Mesh.Finest, c.Reach().Potential/2)
+	}
 	m := c.widestGap()
 	for _, e := range c.Electrodes {
 		m = math.Max(m, e.RodSpacing/math.Sqrt(3))

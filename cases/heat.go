@@ -31,8 +31,9 @@ func (c *Case) heats(ground *physics.Ground) (constant []float64, varying solver
 		}
 		f := fed{powerSum: newPowerSum(&h.Power), cells: zone.Cells(g)}
 		whole := zone.Volume(g)
+		volume := zone.Volumes(g)
 		for _, cell := range f.cells {
-			f.share = append(f.share, g.Volume[cell]/whole)
+			f.share = append(f.share, volume[cell]/whole)
 		}
 		if len(h.Power.Series) > 0 {
 			series = append(series, f)
@@ -61,6 +62,9 @@ func (c *Case) heats(ground *physics.Ground) (constant []float64, varying solver
 
 // heatZone returns the cells of a body.
 func (c *Case) heatZone(g *mesh.Grid, h *Heat) mesh.Zone {
+	if c.View == Plan {
+		return planZone(g, h.Name, h.figure())
+	}
 	if c.View == Axisymmetric {
 		return g.Box(h.Name, h.InnerRadius, h.Radius, h.Top, h.Bottom)
 	}

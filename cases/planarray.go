@@ -25,7 +25,8 @@ func (a *Array) rodsOf(zone figure, phases int) []Electrode {
 	if a.Pattern == "ring" {
 		for k := range a.Count {
 			sin, cos := math.Sincos(2 * math.Pi * float64(k) / float64(a.Count))
-			stand(a.Center[0]+a.Diameter/2*cos, a.Center[1]+a.Diameter/2*sin, letter(k%poles(phases)))
+			// Half a turn has a sine of 1e-16: a place is told to a tenth of a nanometre.
+			stand(math.Round((a.Center[0]+a.Diameter/2*cos)*1e10)/1e10, math.Round((a.Center[1]+a.Diameter/2*sin)*1e10)/1e10, letter(k%poles(phases)))
 		}
 		if a.CenterNeutral {
 			stand(a.Center[0], a.Center[1], "N")
