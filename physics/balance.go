@@ -21,13 +21,25 @@ type Balance struct {
 	none []float64 // a row of conductances of 0: beyond the first and the last row
 }
 
-// Exchange is a boundary through which a field exchanges with a fixed outside
+// Exchange is a boundary through which a field exchanges with a known outside
 // value: flux in = G·(Outside − value). A side with no Exchange is insulated.
 type Exchange struct {
-	Name    string
-	Cell    []int     // rising
-	G       []float64 // conductance by boundary face
-	Outside float64
+	Name      string
+	Cell      []int     // rising
+	G         []float64 // conductance by boundary face
+	Outside   float64
+	OutsideAt []float64 // by boundary face, in place of Outside; nil: Outside
+
+	faces  *mesh.BoundaryFaces // of conduction; nil: G is set otherwise
+	beyond float64             // [m²·K/W] resistance between the face and the outside
+}
+
+// outside returns the outside value at face j.
+func (e *Exchange) outside(j int) float64 {
+	if e.OutsideAt != nil {
+		return e.OutsideAt[j]
+	}
+	return e.Outside
 }
 
 func newBalance(g *mesh.Grid) Balance {
@@ -97,10 +109,11 @@ func (b *Balance) NetRows(dst, u []float64, k0, k1 int) {
 		}
 		netRow(d, here, above, below, b.acrossRow(k), up, down)
 	}
-	for _, e := range b.Exchanges {
+	for x := range b.Exchanges {
+		e := &b.Exchanges[x]
 		for j, to := e.within(nx, k0, k1); j < to; j++ {
 			c := e.Cell[j]
-			dst[c] += e.G[j] * (e.Outside - u[c])
+			dst[c] += e.G[j] * (e.outside(j) - u[c])
 		}
 	}
 }
@@ -140,12 +153,13 @@ func (b *Balance) DiagonalRows(dst []float64, k0, k1 int) {
 // field u, 0 if there is none of that name.
 func (b *Balance) Outflow(name string, u []float64) float64 {
 	sum := 0.0
-	for _, e := range b.Exchanges {
+	for x := range b.Exchanges {
+		e := &b.Exchanges[x]
 		if e.Name != name {
 			continue
 		}
 		for j, c := range e.Cell {
-			sum += e.G[j] * (u[c] - e.Outside)
+			sum += e.G[j] * (u[c] - e.outside(j))
 		}
 	}
 	return sum
@@ -156,10 +170,50 @@ type ZoneFlux struct{ Top, Bottom, Sides float64 }
 
 // ZoneOutflow returns the flux out of the zone for the field u, through its top,
 // its bottom and its sides together; where the zone reaches the edge of the
-// grid, what the exchange there takes counts to that side.
+// grid, what the exchange there takes counts to that side. In a level grid what lies
+// between rows is sides, and top and bottom are what the columns above and below take.
+//
+// Of cells that lie in the zone with parts w, a face's flux counts by the difference
+//
+//	Σ_faces F_{a→b} (w_a − w_b),
+//
+// which is Σ w_c times what leaves cell c: so the zone's ledger closes by algebra.
 func (b *Balance) ZoneOutflow(z mesh.Zone, u []float64) ZoneFlux {
 	g := b.Grid
 	var out ZoneFlux
+	if z.Share != nil {
+		b.partOutflow(&out, z, u)
+	} else {
+		b.boxOutflow(&out, z, u)
+	}
+	if g.Level {
+		out.Sides += out.Top + out.Bottom
+		out.Top, out.Bottom = 0, 0
+	}
+	for x := range b.Exchanges {
+		e := &b.Exchanges[x]
+		for j, c := range e.Cell {
+			w := z.Weight(c%g.NX, c/g.NX)
+			if w == 0 {
+				continue
+			}
+			q := w * e.G[j] * (u[c] - e.outside(j))
+			switch e.Name {
+			case Surface, Above:
+				out.Top += q
+			case Below, Beneath:
+				out.Bottom += q
+			default:
+				out.Sides += q
+			}
+		}
+	}
+	return out
+}
+
+// boxOutflow adds to out what leaves a box through the faces round it.
+func (b *Balance) boxOutflow(out *ZoneFlux, z mesh.Zone, u []float64) {
+	g := b.Grid
 	for k := z.K0; k < z.K1; k++ {
 		if z.I0 > 0 {
 			c := g.Index(z.I0, k)
@@ -180,29 +234,41 @@ func (b *Balance) ZoneOutflow(z mesh.Zone, u []float64) ZoneFlux {
 			out.Bottom += b.Down[c] * (u[c] - u[c+g.NX])
 		}
 	}
-	for _, e := range b.Exchanges {
-		for j, c := range e.Cell {
-			if !z.Contains(c%g.NX, c/g.NX) {
-				continue
-			}
-			q := e.G[j] * (u[c] - e.Outside)
-			switch e.Name {
-			case Surface:
-				out.Top += q
-			case Below:
-				out.Bottom += q
-			default:
-				out.Sides += q
+}
+
+// partOutflow adds to out what leaves a zone of parts of cells, by the faces of its
+// cells; of those between rows what flows up counts to the top.
+func (b *Balance) partOutflow(out *ZoneFlux, z mesh.Zone, u []float64) {
+	g := b.Grid
+	for k := z.K0; k < z.K1; k++ {
+		for i := max(0, z.I0-1); i < min(z.I1, g.NX-1); i++ {
+			if w := z.Weight(i, k) - z.Weight(i+1, k); w != 0 {
+				c := g.Index(i, k)
+				out.Sides += w * b.Across[k*(g.NX-1)+i] * (u[c] - u[c+1])
 			}
 		}
 	}
-	return out
+	for k := max(0, z.K0-1); k < min(z.K1, g.NZ-1); k++ {
+		for i := z.I0; i < z.I1; i++ {
+			w := z.Weight(i, k) - z.Weight(i, k+1)
+			c := g.Index(i, k)
+			q := w * b.Down[c] * (u[c] - u[c+g.NX])
+			if w > 0 {
+				out.Bottom += q
+			} else {
+				out.Top += q
+			}
+		}
+	}
 }
 
-// Names of the sides of the ground.
+// Names of the sides of the ground. Above and Beneath are the faces of a level slab
+// to the columns over and under it.
 const (
 	Surface = "surface"
 	Below   = "below"
 	Sides   = "sides"
 	Rim     = "rim"
+	Above   = "above"
+	Beneath = "beneath"
 )

@@ -93,7 +93,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	}
 	for i := range inserts {
 		for _, c := range inserts[i].Zone.Cells(g) {
-			e.closed[c] = true
+			e.closed[c] = e.closed[c] || inserts[i].Zone.Contains(c%g.NX, c/g.NX)
 		}
 	}
 	e.corners = e.newCornerFactors()

@@ -10,7 +10,8 @@ import (
 
 // Ground is what the laws need to know of the site: which soil each row of the
 // grid lies in, its water store and its boiling point. Layers are level, so a
-// row has one soil, but for the inserts in it. It does not change during a run.
+// row has one soil, but for the inserts in it; a level grid has the first soil in all
+// its rows, at the site's depth. It does not change during a run.
 type Ground struct {
 	Grid    *mesh.Grid
 	Water   *materials.Water
@@ -20,7 +21,8 @@ type Ground struct {
 	Stores  []Store // [row], and after them one an insert
 	Inserts []Insert
 
-	runs [][]Run // by row
+	runs  [][]Run // by row
+	depth float64 // [m] of a level grid
 
 	electric []*materials.Conductivity // by soil
 	thermal  []*materials.Thermal
@@ -62,6 +64,7 @@ type Site struct {
 	AirPressure float64 // [Pa]
 	WaterTable  float64 // [m] depth; +Inf: none
 	Boiling     bool
+	Depth       float64 // [m] of the middle of a level grid
 }
 
 // Pressure returns the pressure of the pore water at depth z [m], in Pa: that of
@@ -72,19 +75,19 @@ func (s Site) Pressure(z float64) float64 {
 }
 
 // NewGround puts soils into the rows of a grid: bottoms [m] is each soil's lower
-// face, the last +Inf. supply returns a soil's WaterSupply at a depth. It fails
-// where a soil's capacity is less than its water's.
+// face, the last +Inf; in a level grid all rows have the first soil. supply returns a
+// soil's WaterSupply at a depth. It fails where a soil's capacity is less than its water's.
 func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materials.Soil, bottoms []float64,
 	supply func(soil int, z float64) WaterSupply) (*Ground, error) {
 	gr := &Ground{Grid: g, Water: water, Ambient: site.Ambient, Soils: soils,
-		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), runs: make([][]Run, g.NZ)}
+		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), runs: make([][]Run, g.NZ), depth: site.Depth}
 	for _, s := range soils {
 		gr.electric = append(gr.electric, s.Conductivity(water))
 		gr.thermal = append(gr.thermal, s.Thermal())
 	}
-	for k, z := range g.ZC {
-		l := 0
-		for l < len(bottoms)-1 && z > bottoms[l] {
+	for k := range g.ZC {
+		z, l := gr.Depth(k), 0
+		for l < len(bottoms)-1 && z > bottoms[l] && !g.Level {
 			l++
 		}
 		gr.Layer[k] = l
@@ -131,30 +134,49 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 	return st, nil
 }
 
-// Insert puts a body into the ground. Where two overlap, the later one holds.
+// Insert puts a body into the ground, into cells that it fills at least half. Where two
+// overlap, the later one holds.
 func (g *Ground) Insert(b Insert) {
-	if !b.Zone.Empty() {
-		for k := b.Zone.K0; k < b.Zone.K1; k++ {
-			in := Run{g.Grid.Index(b.Zone.I0, k), g.Grid.Index(b.Zone.I1, k), len(g.Stores)}
-			var runs []Run
-			for _, r := range g.runs[k] {
-				if r.From < in.From {
-					runs = append(runs, Run{r.From, min(r.To, in.From), r.Store})
-				}
-				if r.From <= in.From && in.From < r.To {
-					runs = append(runs, in)
-				}
-				if r.To > in.To {
-					runs = append(runs, Run{max(r.From, in.To), r.To, r.Store})
-				}
+	for k := b.Zone.K0; k < b.Zone.K1; k++ {
+		for i := b.Zone.I0; i < b.Zone.I1; i++ {
+			from := i
+			for i < b.Zone.I1 && b.Zone.Contains(i, k) {
+				i++
 			}
-			g.runs[k] = runs
+			if i > from {
+				g.insertRun(k, Run{g.Grid.Index(from, k), g.Grid.Index(i, k), len(g.Stores)})
+			}
 		}
 	}
 	g.Inserts = append(g.Inserts, b)
 	h0, _ := g.Water.Enthalpy(g.Ambient)
 	g.Stores = append(g.Stores, Store{water: g.Water, t0: g.Ambient, h0: h0,
 		Solids: b.Capacity, Capacity: b.Capacity, BoilingPoint: math.Inf(1)})
+}
+
+// insertRun puts a run into row k.
+func (g *Ground) insertRun(k int, in Run) {
+	var runs []Run
+	for _, r := range g.runs[k] {
+		if r.From < in.From {
+			runs = append(runs, Run{r.From, min(r.To, in.From), r.Store})
+		}
+		if r.From <= in.From && in.From < r.To {
+			runs = append(runs, in)
+		}
+		if r.To > in.To {
+			runs = append(runs, Run{max(r.From, in.To), r.To, r.Store})
+		}
+	}
+	g.runs[k] = runs
+}
+
+// Depth returns the depth of the cells in row k [m].
+func (g *Ground) Depth(k int) float64 {
+	if g.Grid.Level {
+		return g.depth
+	}
+	return g.Grid.ZC[k]
 }
 
 // Runs returns the runs of row k, from left to right; together they are the row.

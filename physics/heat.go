@@ -16,6 +16,10 @@ type HeatBoundary struct {
 	AirMean func(from, to float64) float64
 
 	Below, Sides Held // an axis is never a side
+
+	// Caps is the ground above and below a level slab, up to the surface and down to
+	// Below; nil: a slab that nothing leaves up or down. Grids that stand have none.
+	Caps *Caps
 }
 
 // Held is an outer boundary held at a temperature; the zero value is insulated.
@@ -28,9 +32,12 @@ type Held struct {
 //
 //	∂E/∂t = ∇·(λ∇T) + q,
 //
-// with exchanges through the surface film and cover and with held boundaries.
+// with exchanges through the surface film and cover and with held boundaries, or in a
+// level grid with the columns above and below.
 type Heat struct {
 	Balance
+	Columns *Columns // of a level grid's caps; nil: none
+
 	boundary HeatBoundary
 	buffer   []float64 // of Assemble
 }
@@ -38,18 +45,30 @@ type Heat struct {
 // NewHeat returns the heat law on a grid.
 func NewHeat(g *mesh.Grid, b HeatBoundary) *Heat {
 	h := &Heat{Balance: newBalance(g), boundary: b, buffer: make([]float64, 2*g.NX)}
-	add := func(name string, f *mesh.BoundaryFaces, outside float64) {
-		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside})
+	add := func(name string, f *mesh.BoundaryFaces, outside, beyond float64) {
+		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside, faces: f, beyond: beyond})
 	}
-	add(Surface, &g.Top, 0)
-	if b.Below.On {
-		add(Below, &g.Bottom, b.Below.Temperature)
+	if !g.Level {
+		add(Surface, &g.Top, 0, b.Cover+1/b.Film)
+		if b.Below.On {
+			add(Below, &g.Bottom, b.Below.Temperature, 0)
+		}
 	}
 	if b.Sides.On {
-		add(Sides, &g.Right, b.Sides.Temperature)
+		add(Sides, &g.Right, b.Sides.Temperature, 0)
 		if !g.Cylindrical {
-			add(Sides, &g.Left, b.Sides.Temperature)
+			add(Sides, &g.Left, b.Sides.Temperature, 0)
 		}
+		if g.Level {
+			add(Sides, &g.Top, b.Sides.Temperature, 0)
+			add(Sides, &g.Bottom, b.Sides.Temperature, 0)
+		}
+	}
+	if b.Caps != nil {
+		if !g.Level {
+			panic("physics: caps on a grid that stands")
+		}
+		h.Columns = newColumns(h, b)
 	}
 	return h
 }
@@ -72,6 +91,9 @@ func (h *Heat) AssembleRows(gr *Ground, s, buffer []float64, k0, k1 int) {
 	for k := k0; k < k1; k++ {
 		acrossHarmonic(h.acrossRow(k), here, g, g.Height[k])
 		h.exchangeRow(here, k)
+		if h.Columns != nil {
+			h.Columns.joinRow(here, k)
+		}
 		if k < g.NZ-1 {
 			gr.lambdaRow(below, s, k+1)
 			downHarmonic(h.downRow(k), here, below, g, k)
@@ -86,17 +108,12 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 	nx := h.Grid.NX
 	for j := range h.Exchanges {
 		e := &h.Exchanges[j]
-		f, beyond := &h.Grid.Bottom, 0.0
-		switch {
-		case e.Name == Surface:
-			f, beyond = &h.Grid.Top, h.boundary.Cover+1/h.boundary.Film
-		case e.Name == Sides && e.Cell[0] == h.Grid.Left.Cell[0]:
-			f = &h.Grid.Left
-		case e.Name == Sides:
-			f = &h.Grid.Right
+		f := e.faces
+		if f == nil {
+			continue
 		}
 		for i, to := e.within(nx, k, k+1); i < to; i++ {
-			e.G[i] = f.Area[i] / (f.Distance[i]/lambda[e.Cell[i]-k*nx] + beyond)
+			e.G[i] = f.Area[i] / (f.Distance[i]/lambda[e.Cell[i]-k*nx] + e.beyond)
 		}
 	}
 }
@@ -105,9 +122,16 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 // [s]: where the air may swing within a step, to its mean over dt round t, so that
 // a swing is neither missed nor taken for the whole.
 func (h *Heat) SetAir(t, dt float64) {
+	var air float64
 	if h.boundary.AirMean != nil && dt > 0 {
-		h.Exchanges[0].Outside = h.boundary.AirMean(math.Max(0, t-dt/2), t+dt/2)
-		return
+		air = h.boundary.AirMean(math.Max(0, t-dt/2), t+dt/2)
+	} else {
+		air = h.boundary.Air(t)
 	}
-	h.Exchanges[0].Outside = h.boundary.Air(t)
+	switch {
+	case h.Columns != nil:
+		h.Columns.air = air
+	case !h.Grid.Level:
+		h.Exchanges[0].Outside = air
+	}
 }

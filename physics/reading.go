@@ -23,7 +23,8 @@ import (
 // A piece of fewer nodes is read at a lower order, one next to an insert linearly, and
 // across an electrode's face, where the Joule heat jumps, the error is of second order.
 // Between the outermost node and the ground's surface or edge the piece goes on; beyond
-// the edge the reading is that at the edge. Round an axis the field is even in r: the
+// the edge the reading is that at the edge. In a level grid z is y, and the slab is one
+// piece but for its inserts. Round an axis the field is even in r: the
 // nodes next to it are mirrored, at −r.
 //
 // The cubic does not go beyond the two places beside it by more than the parabola of

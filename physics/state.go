@@ -7,6 +7,7 @@ type State struct {
 	T    []float64 // [K] temperature
 	E    []float64 // [J/m³] heat stored, from liquid water and soil at the ambient temperature
 	W    []float64 // [kg/m³] liquid water per volume of ground
+	Caps []float64 // [K] temperature of the ground above and below a level slab, see Columns; nil: none
 
 	// The potential as last solved for; nil: no electrodes. A run solves for it where
 	// the heat has moved enough, and at every output.

@@ -66,8 +66,8 @@ func (w *water) add(r *run, s *physics.Store, c int, steam, inflow float64) {
 	w.inflow += inflow * r.volume[c]
 	w.steamHeat += steam * s.Steam
 	w.latent += steam * s.Latent()
-	if len(r.targets) > 0 && r.targets[0].holds(c) {
-		w.zoneSteamHeat += steam * s.Steam
+	if len(r.targets) > 0 {
+		w.zoneSteamHeat += r.targets[0].weight(c) * steam * s.Steam
 	}
 }
 
@@ -77,6 +77,9 @@ func (r *run) flowsAt(n *State) flows {
 		surface: r.heat.Outflow(physics.Surface, n.T),
 		below:   r.heat.Outflow(physics.Below, n.T),
 		sides:   r.heat.Outflow(physics.Sides, n.T),
+	}
+	if r.columns != nil {
+		_, f.surface, f.below = r.columns.Totals()
 	}
 	if len(r.problem.Targets) > 0 {
 		f.zone = r.heat.ZoneOutflow(r.problem.Targets[0].Zone, n.T)
@@ -92,6 +95,13 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 	for _, q := range r.power {
 		f.joule += q
 	}
+	if fringe := r.fringe(); fringe > 0 {
+		set := 0.0
+		for _, q := range r.sources.now {
+			set += q
+		}
+		f.joule += fringe * (f.joule - set)
+	}
 	if r.charge != nil {
 		f.power = n.Power * n.Voltage * n.Voltage
 	}
@@ -101,8 +111,8 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 	if len(r.targets) > 0 {
 		z := r.targets[0].target.Zone
 		for k := z.K0; k < z.K1; k++ {
-			for _, q := range r.row(r.power, k)[z.I0:max(z.I0, z.I1)] {
-				f.zoneJoule += q
+			for i, q := range r.row(r.power, k)[z.I0:max(z.I0, z.I1)] {
+				f.zoneJoule += z.Weight(z.I0+i, k) * q
 			}
 		}
 	}
@@ -146,8 +156,9 @@ func newLedger(r *run) Ledger {
 	if len(r.targets) > 0 {
 		z = r.targets[0].target.Zone
 	}
+	volume := z.Volumes(r.grid)
 	for _, c := range z.Cells(r.grid) {
-		l.kelvin += r.volume[c] * r.ground.Store(c).Capacity
+		l.kelvin += volume[c] * r.ground.Store(c).Capacity
 	}
 	return l
 }
@@ -180,13 +191,18 @@ func (l *Ledger) book(r *run, dt float64) {
 			for c := run.From; c < run.To; c++ {
 				stored := r.volume[c] * s.Energy(r.next.T[c], r.next.W[c])
 				l.WaterStored += r.volume[c] * (r.next.W[c] - s.Found)
-				if len(r.targets) > 0 && r.targets[0].target.Zone.Contains(c-k*r.grid.NX, k) {
-					l.StoredTarget += stored
-				} else {
-					l.StoredOutside += stored
+				w := 0.0 // of the cell in the target
+				if len(r.targets) > 0 {
+					w = r.targets[0].target.Zone.Weight(c-k*r.grid.NX, k)
 				}
+				l.StoredTarget += w * stored
+				l.StoredOutside += (1 - w) * stored
 			}
 		}
+	}
+	if r.columns != nil {
+		beyond, _, _ := r.columns.Totals()
+		l.StoredOutside += beyond
 	}
 	z.Stored = l.StoredTarget
 	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater

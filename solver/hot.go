@@ -28,8 +28,11 @@ func (r *run) checkHot() error {
 			if b := r.insertAt(c); b != nil {
 				what, remedy = fmt.Sprintf("%q, a body of set power,", b.Name), "lower its power"
 			}
-			return fmt.Errorf("t = %.6g d, at x or r = %.4g m, %.4g m deep: %s %w; %s",
-				r.state.Time/86400, g.XC[c%g.NX], g.ZC[c/g.NX], what, ErrHot, remedy)
+			place := fmt.Sprintf("x or r = %.4g m, %.4g m deep", g.XC[c%g.NX], g.ZC[c/g.NX])
+			if g.Level {
+				place = fmt.Sprintf("x = %.4g m, y = %.4g m", g.XC[c%g.NX], g.ZC[c/g.NX])
+			}
+			return fmt.Errorf("t = %.6g d, at %s: %s %w; %s", r.state.Time/86400, place, what, ErrHot, remedy)
 		}
 	}
 	return nil
@@ -43,7 +46,7 @@ func (r *run) insertAt(c int) *physics.Insert {
 	i, k := c%r.ground.Grid.NX, c/r.ground.Grid.NX
 	for j := len(r.ground.Inserts) - 1; j >= 0; j-- { // the later one holds
 		b := &r.ground.Inserts[j]
-		if z := b.Zone; i >= z.I0 && i < z.I1 && k >= z.K0 && k < z.K1 {
+		if b.Zone.Contains(i, k) {
 			return b
 		}
 	}

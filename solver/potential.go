@@ -32,7 +32,7 @@ func (r *run) predictPower(n *State) {
 		r.loadWithin(n)
 		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
 		if heat > 0 {
-			r.loop.square *= n.Power / heat // for the cells whose line went below 0
+			r.loop.square *= n.Power / (heat * (1 + r.fringe())) // for the cells whose line went below 0
 		}
 	}
 	r.rows(r.do.supply)

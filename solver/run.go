@@ -21,6 +21,8 @@ type run struct {
 	control control
 	team    *linear.Team
 
+	columns *physics.Columns // above and below a level slab; nil: none
+
 	state, next  *State
 	rate0, rate2 rates
 	rate1        flows  // of the γ stage, whose rates by cell are summed at once
@@ -77,6 +79,7 @@ type loop struct {
 type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
 	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare                  func(k0, k1 int)
+	known, outside, columns                                                                 func(k0, k1 int)
 }
 
 func newRun(p *Problem) *run {
@@ -93,7 +96,11 @@ func newRun(p *Problem) *run {
 		volume: g.Volume, mostIterations: 20000, leastCapacity: math.Inf(1), part: make([]float64, g.NZ), most: make([]float64, g.NZ),
 	}
 	r.set.Lean = r.set.Lean || n > twoSetUps
-	r.rate0, r.rate2 = newRates(n, r.boils), newRates(n, r.boils)
+	r.rate0, r.rate2 = newRates(p), newRates(p)
+	if k := p.Heat.Columns; k != nil {
+		r.columns = k
+		r.state.Caps, r.next.Caps = make([]float64, k.Size()), make([]float64, k.Size())
+	}
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
 		r.next.W, r.wStar, r.refill = v(), v(), v()
@@ -153,7 +160,8 @@ func (r *run) doLoops() {
 		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,
 		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
 		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
-		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows}
+		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows,
+		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows}
 }
 
 // rows shares a loop over the grid's rows among the team.
@@ -201,9 +209,18 @@ func (r *run) sizeRows(k0, k1 int) {
 		}
 		v, f := r.row(r.volume, k)[z.I0:z.I1], r.row(r.loop.field, k)[z.I0:z.I1]
 		sum, most := 0.0, 0.0
-		for i, x := range f {
-			sum += v[i] * x * x
-			most = max(most, math.Abs(x))
+		if z.Share == nil {
+			for i, x := range f {
+				sum += v[i] * x * x
+				most = max(most, math.Abs(x))
+			}
+		} else {
+			for i, x := range f {
+				if w := z.Weight(z.I0+i, k); w > 0 {
+					sum += w * v[i] * x * x
+					most = max(most, math.Abs(x))
+				}
+			}
 		}
 		if r.boils && most > 0 {
 			most = r.mostOf(k, z)
@@ -218,6 +235,9 @@ func (r *run) mostOf(k int, z mesh.Zone) float64 {
 	for _, run := range r.ground.Runs(k) {
 		boiling := r.ground.Stores[run.Store].BoilingPoint
 		for c := max(run.From, base+z.I0); c < min(run.To, base+z.I1); c++ {
+			if z.Weight(c-base, k) == 0 {
+				continue
+			}
 			x := math.Abs(r.loop.field[c])
 			if r.next.T[c] >= boiling {
 				x *= hot

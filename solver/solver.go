@@ -80,6 +80,10 @@ func (r *run) begin() error {
 	r.heat.SetAir(0, 0)
 	r.assemble(r.state.W)
 	r.predictPower(r.state)
+	if r.columns != nil {
+		r.columns.Start(r.state.Caps, &r.rate0.caps, r.ground.Ambient)
+		r.setFringe(&r.rate0)
+	}
 	r.heat.NetTo(r.residual, r.state.T)
 	for c, v := range r.volume {
 		r.rate0.heat[c] = (r.residual[c] + r.power[c]) / v
@@ -176,6 +180,7 @@ func (r *run) switchTo(s Setting) {
 	r.setting = s
 	r.predictPower(r.state)
 	r.jump(&r.rate0, r.scratch, r.power)
+	r.setFringe(&r.rate0)
 	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()

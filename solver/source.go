@@ -37,7 +37,7 @@ func newSources(p *Problem, cells int) sources {
 	}
 	v := func() []float64 { return make([]float64, cells) }
 	s.now, s.shown, s.start, s.mean, s.slope, s.misplaced = v(), v(), v(), v(), v(), v()
-	s.rates = newRates(cells, p.Ground.Boils())
+	s.rates = newRates(p)
 	for i := range s.quarter {
 		s.quarter[i] = v()
 	}
@@ -128,8 +128,8 @@ func (r *run) jump(f *rates, from, to []float64) {
 		}
 		f.joule += q
 		f.power += q
-		if len(r.targets) > 0 && r.targets[0].holds(c) {
-			f.zoneJoule += q
+		if len(r.targets) > 0 {
+			f.zoneJoule += r.targets[0].weight(c) * q
 		}
 		q /= r.volume[c]
 		f.heat[c] += q

@@ -49,7 +49,7 @@ func (r *run) countExtremes() {
 			dried++
 		}
 		if t >= s.BoilingPoint-0.01 {
-			r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Grid.ZC[r.ground.Row(c)])
+			r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Depth(r.ground.Row(c)))
 		}
 	}
 	r.stats.Above180C = max(r.stats.Above180C, above)

@@ -115,6 +115,10 @@ func (r *run) stage(t, dt float64) error {
 	if r.boils {
 		r.assemble(n.W) // as predicted
 	}
+	if r.columns != nil {
+		r.columns.Factor(&r.rate2.caps, h)
+		r.columnLoop(r.do.known)
+	}
 	r.predictPower(n)
 	solve := r.unsure(t)
 	for round := 1; ; round++ {
@@ -221,6 +225,9 @@ func (r *run) assembleRows(k0, k1 int) {
 // A boiling cell has dT/de = 0: its T is held while the others' stay a symmetric
 // system. Cells switch on e, never on T. e is kept in r.next.E.
 func (r *run) solveHeat(h float64) error {
+	if r.columns != nil {
+		r.rows(r.do.outside)
+	}
 	for round := 0; ; round++ {
 		r.rows(r.do.respond)
 		r.rows(r.do.residual)
@@ -337,6 +344,9 @@ func (r *run) updateRows(k0, k1 int) {
 // stages and the ledger that follow.
 func (r *run) close(h float64) {
 	r.heat.NetTo(r.residual, r.next.T)
+	if r.columns != nil {
+		r.columnLoop(r.do.columns)
+	}
 	r.rate2.flows = r.flowsAt(r.next)
 	r.rows(r.do.close)
 	r.rows(r.do.respond)
@@ -437,6 +447,7 @@ type rates struct {
 	heat   []float64 // [W/m³] conduction and Joule heat in, before steam leaves
 	steam  []float64 // [kg/(m³·s)] F; nil: nothing boils
 	inflow []float64 // [kg/(m³·s)] what replaces it, refill apart; nil: nothing boils
+	caps   physics.CapRates
 	flows
 }
 
@@ -445,13 +456,18 @@ func (f *rates) copyFrom(from *rates) {
 	copy(f.heat, from.heat)
 	copy(f.steam, from.steam)
 	copy(f.inflow, from.inflow)
+	f.caps.CopyFrom(&from.caps)
 	f.flows = from.flows
 }
 
-func newRates(n int, boils bool) rates {
-	v := func() []float64 { return make([]float64, n) }
-	if !boils {
-		return rates{heat: v()}
+func newRates(p *Problem) rates {
+	v := func() []float64 { return make([]float64, p.Ground.Grid.Cells()) }
+	f := rates{heat: v()}
+	if p.Ground.Boils() {
+		f.steam, f.inflow = v(), v()
 	}
-	return rates{heat: v(), steam: v(), inflow: v()}
+	if k := p.Heat.Columns; k != nil {
+		f.caps = k.NewRates()
+	}
+	return f
 }

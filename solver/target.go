@@ -11,7 +11,7 @@ import (
 // TargetStatus is how far a target has come.
 type TargetStatus struct {
 	Mean, Min  float64   // [K]
-	MinX, MinZ float64   // [m] the coldest cell's node
+	MinX, MinZ float64   // [m] the coldest cell's node; of cells that the zone cuts only those at least half inside count, or the ones that are most
 	Share      float64   // [-] of the volume at or above the temperature now
 	Held       float64   // [s] time at which the share had been kept for Hold; NaN: not yet
 	Crossing   []float64 // [s] by cell of the grid, first time at the temperature; NaN: not yet
@@ -22,7 +22,9 @@ type tracker struct {
 	target   *Target
 	ground   *physics.Ground
 	cells    []int
+	volumes  []float64 // [m³] by cell of the whole grid
 	volume   float64
+	least    float64   // [-] of a cell that may be the coldest
 	crossing []float64 // by cell of the whole grid
 	share    float64
 	since    float64 // time since which Share has been kept; NaN: it is not
@@ -30,18 +32,21 @@ type tracker struct {
 }
 
 func newTracker(t *Target, g *physics.Ground) *tracker {
-	k := &tracker{target: t, ground: g, cells: t.Zone.Cells(g.Grid), volume: t.Zone.Volume(g.Grid),
+	k := &tracker{target: t, ground: g, cells: t.Zone.Cells(g.Grid), volume: t.Zone.Volume(g.Grid), volumes: t.Zone.Volumes(g.Grid),
 		crossing: make([]float64, g.Grid.Cells()), since: math.NaN(), held: math.NaN()}
 	for c := range k.crossing {
 		k.crossing[c] = math.NaN()
 	}
+	for _, c := range k.cells {
+		k.least = math.Max(k.least, math.Min(k.weight(c), 0.5))
+	}
 	return k
 }
 
-// holds says whether cell c lies in the target.
-func (k *tracker) holds(c int) bool {
+// weight returns which part of cell c lies in the target [-].
+func (k *tracker) weight(c int) float64 {
 	nx := k.ground.Grid.NX
-	return k.target.Zone.Contains(c%nx, c/nx)
+	return k.target.Zone.Weight(c%nx, c/nx)
 }
 
 func (k *tracker) start(s *State) {
@@ -73,7 +78,7 @@ func (k *tracker) step(a, b *State) {
 	case math.IsNaN(k.since):
 		// The first time, the day at which cells summing to the share have crossed.
 		k.since = between(a.Time, b.Time, before, k.share, k.target.Share)
-		if day := Quantile(k.crossing, k.cells, k.ground.Grid.Volume, k.target.Share); day >= a.Time && day <= b.Time {
+		if day := Quantile(k.crossing, k.cells, k.volumes, k.target.Share); day >= a.Time && day <= b.Time {
 			k.since = day
 		}
 	}
@@ -100,7 +105,7 @@ func (k *tracker) shareOf(s *State) float64 {
 	v := 0.0
 	for _, c := range k.cells {
 		if s.T[c] >= k.target.Threshold(k.ground, c) {
-			v += k.ground.Grid.Volume[c]
+			v += k.volumes[c]
 		}
 	}
 	return v / k.volume
@@ -110,8 +115,8 @@ func (k *tracker) status(s *State) TargetStatus {
 	g := k.ground.Grid
 	st := TargetStatus{Min: math.Inf(1), Share: k.share, Held: k.held, Crossing: k.crossing}
 	for _, c := range k.cells {
-		st.Mean += g.Volume[c] * s.T[c]
-		if s.T[c] < st.Min {
+		st.Mean += k.volumes[c] * s.T[c]
+		if s.T[c] < st.Min && k.weight(c) >= k.least {
 			st.Min, st.MinX, st.MinZ = s.T[c], g.XC[c%g.NX], g.ZC[c/g.NX]
 		}
 	}

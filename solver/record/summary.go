@@ -141,8 +141,8 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	g := f.problem.Ground.Grid
 	for n, t := range r.Targets {
 		target := &f.problem.Targets[n]
-		cells := target.Zone.Cells(g)
-		at := func(share float64) *float64 { return finite(solver.Quantile(t.Crossing, cells, g.Volume, share) / day) }
+		cells, volumes := target.Zone.Cells(g), target.Zone.Volumes(g)
+		at := func(share float64) *float64 { return finite(solver.Quantile(t.Crossing, cells, volumes, share) / day) }
 		ts := TargetSummary{Days{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day)}, t.Mean - celsius, t.Min - celsius, t.Share}
 		s.Targets[f.plan.Targets[n]] = ts
 		if n > 0 {

@@ -1,0 +1,543 @@
+package physics
+
+import (
+	"math"
+
+	"soiljoule/mesh"
+)
+
+// Slice is level ground of one kind over or under a slab.
+type Slice struct {
+	Thickness    float64 // [m] +Inf: endless, the last one of its side
+	Conductivity float64 // [W/(m·K)]
+	Capacity     float64 // [J/(m³·K)]
+}
+
+// Caps is the ground above and below a level slab, slices from the slab outward.
+type Caps struct {
+	// Fringe is what current that spreads past the ends of short electrodes heats there,
+	// over the Joule heat of the slab [-]. It falls with the distance z from the slab as
+	// exp(−z/Reach), over the columns above and below alike as far as they go.
+	Fringe float64
+	Reach  float64 // [m]
+
+	thickness, duration float64
+	slices              [2][]Slice
+}
+
+// The columns of a slab.
+const (
+	upper = iota
+	lower
+)
+
+// Resolution of a column near the slab and away from it.
+const (
+	briefest    = 86400.0 // [s] what takes longer is resolved
+	firstNode   = 0.05    // [√(αt)] of the briefest time
+	columnRatio = 1.2     // of neighbouring nodes
+	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
+)
+
+// NewCaps returns the caps of a slab of a thickness [m] for runs of up to a duration
+// [s]. above ends at the ground surface; without it the slab lies there itself, under
+// its film. below ends at a depth that is held (HeatBoundary.Below) or insulated;
+// without it the slab is insulated beneath. It panics unless every slice has a
+// thickness, a conductivity and a capacity above 0 and none but the last of a side is
+// endless: a broken invariant of the caller.
+//
+// Conductivity and capacity are those of the ground as found. Nothing boils in a cap,
+// and no heat goes sideways in it.
+func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
+	if !(thickness > 0) || !(duration > 0) {
+		panic("physics: caps of a slab without thickness or a run without duration")
+	}
+	for _, slices := range [][]Slice{above, below} {
+		for i, s := range slices {
+			if !(s.Thickness > 0) || !(s.Conductivity > 0) || !(s.Capacity > 0) || i < len(slices)-1 && math.IsInf(s.Thickness, 1) {
+				panic("physics: a slice of a cap without thickness, conductivity or capacity, or one beyond an endless one")
+			}
+		}
+	}
+	return &Caps{thickness: thickness, duration: duration, slices: [2][]Slice{above, below}}
+}
+
+// Columns is the caps of a level grid at work: over and under each cell one implicit
+// column of nodes,
+//
+//	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q,
+//
+// node 0 next to the slab. It is joined to the slab's mean temperature T_c through the
+// resistance of a slab that cools to both sides alike,
+//
+//	F = (T_c − T_0) / (b/(6λ) + Δz_0/(2λ_0)).
+//
+// All columns of a side have the same nodes, so over a stage of length h one
+// elimination, from the far end to the slab,
+//
+//	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
+//
+// serves all: what a cell sees of its column is an exchange with θ = r_0/D_0 through
+// b/(6λ) + Δz_0/(2λ_0) + 1/D_0. It is part of the cell's own equation and costs the
+// linear solver nothing. Once T_c is known the nodes follow from it, outward.
+//
+// Source: b/(6λ) is the mean less the face of the parabola λT″ = const between two
+// faces of equal flux; elimination is Thomas's of a tridiagonal system.
+//
+// State.Caps holds the nodes' temperatures row by row of the grid, in a row those
+// above before those below, there node by node from the slab outward, and of a node
+// cell by cell.
+type Columns struct {
+	grid   *mesh.Grid
+	sides  [2]column
+	held   float64 // [K] outside of the far end below
+	air    float64 // [K] outside of the surface
+	fringe float64 // [-]
+	area   []float64
+	join   []float64 // [m²·K/W] by cell: b/(6λ)
+	bulk   float64   // [m] b/6: join is bulk/λ
+
+	// By row, of the stage last closed.
+	stored, surface, below []float64
+}
+
+// column is the nodes of one side, from the slab outward.
+type column struct {
+	at       int       // of a row's nodes the first
+	size     []float64 // [m]
+	capacity []float64 // [J/(m²·K)] c
+	g        []float64 // [W/(m²·K)] to the next node
+	first    float64   // [m²·K/W] from the slab's face to the first node
+	end      float64   // [W/(m²·K)] from the last node to the outside, or without nodes from the slab's face
+	profile  []float64 // [-] p
+
+	// Of a stage.
+	ch      []float64 // [W/(m²·K)] c/h
+	pass    []float64 // [-] g_j/(D_{j+1} + g_j)
+	inverse []float64 // [m²·K/W] 1/(D_j + g_{j−1}), of the first node 1/D_0
+	spread  []float64 // [-] p_j + pass_j·spread_{j+1}
+	rest    float64   // [m²·K/W] between the slab's face and θ
+
+	// The exchange with the slab.
+	conductance, outside []float64
+}
+
+// CapRates is what drives the columns at one time.
+type CapRates struct {
+	Face   [2][]float64 // [W/m²] by cell: out of the slab, up and down
+	Fringe []float64    // [W/m²] by cell: into its two columns; nil: none
+	Air    float64      // [K]
+}
+
+// Columns that a Heat has.
+func newColumns(h *Heat, b HeatBoundary) *Columns {
+	g, caps := h.Grid, b.Caps
+	n := g.Cells()
+	v := func(n int) []float64 { return make([]float64, n) }
+	c := &Columns{grid: g, held: b.Below.Temperature, fringe: caps.Fringe, area: v(n), join: v(n), bulk: caps.thickness / 6,
+		stored: v(g.NZ), surface: v(g.NZ), below: v(g.NZ)}
+	cells := make([]int, n)
+	for j := range cells {
+		cells[j] = j
+		c.area[j] = g.Volume[j] / caps.thickness
+	}
+	ends := [2]float64{upper: b.Cover + 1/b.Film, lower: math.Inf(1)}
+	if b.Below.On {
+		ends[lower] = 0
+	}
+	for s, name := range []string{upper: Above, lower: Beneath} {
+		k := newColumn(caps.slices[s], caps.duration, ends[s])
+		k.conductance, k.outside = v(n), v(n)
+		c.sides[s] = k
+		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: cells, G: k.conductance, OutsideAt: k.outside})
+	}
+	c.sides[lower].at = len(c.sides[upper].size)
+	if c.fringe > 0 {
+		c.share(caps.Reach)
+	}
+	return c
+}
+
+// newColumn cuts slices into nodes; beyond [m²·K/W] lies between the last one's end and
+// the outside.
+//
+// Nodes grow from the slab outward in ζ = ∫dz/√α [√s], in which heat spreads alike in
+// all ground: a node at ζ is (ratio − 1)ζ longer than the first. Slices begin and end
+// between nodes.
+func newColumn(slices []Slice, duration, beyond float64) column {
+	first := firstNode * math.Sqrt(min(duration, briefest))
+	var k column
+	var resistance []float64 // [m²·K/W] of half a node
+	zeta := 0.0
+	for _, s := range slices {
+		root := math.Sqrt(s.Conductivity / s.Capacity)
+		long := s.Thickness / root
+		if math.IsInf(long, 1) {
+			long = max(columnDepth*math.Sqrt(duration)-zeta, first)
+		}
+		size := func(z float64) float64 { return first + (columnRatio-1)*z }
+		whole := math.Log(size(zeta+long)/size(zeta)) / math.Log(columnRatio)
+		n := max(1, int(math.Ceil(whole-1e-9)))
+		growth := math.Pow(size(zeta+long)/size(zeta), 1/float64(n))
+		place := func(j int) float64 { // from the slice's beginning
+			if j == n {
+				return long
+			}
+			return size(zeta) * (math.Pow(growth, float64(j)) - 1) / (columnRatio - 1)
+		}
+		for j := range n {
+			dz := root * (place(j+1) - place(j))
+			k.size = append(k.size, dz)
+			k.capacity = append(k.capacity, s.Capacity*dz)
+			resistance = append(resistance, dz/(2*s.Conductivity))
+		}
+		zeta += long
+	}
+	n := len(k.size)
+	k.end = 1 / beyond
+	if n > 0 {
+		k.first = resistance[0]
+		k.end = 1 / (resistance[n-1] + beyond)
+	}
+	for j := range max(0, n-1) {
+		k.g = append(k.g, 1/(resistance[j]+resistance[j+1]))
+	}
+	k.ch, k.pass, k.inverse = make([]float64, n), make([]float64, n), make([]float64, n)
+	k.profile, k.spread = make([]float64, n), make([]float64, n)
+	return k
+}
+
+// share gives each node of both sides its part of the fringe's heat.
+func (c *Columns) share(reach float64) {
+	sum := 0.0
+	for s := range c.sides {
+		k, z := &c.sides[s], 0.0
+		for j, dz := range k.size {
+			k.profile[j] = math.Exp(-z/reach) * -math.Expm1(-dz/reach)
+			sum += k.profile[j]
+			z += dz
+		}
+	}
+	if !(sum > 0) {
+		panic("physics: heat of a fringe, and no ground above or below that takes it")
+	}
+	for s := range c.sides {
+		for j := range c.sides[s].profile {
+			c.sides[s].profile[j] /= sum
+		}
+	}
+}
+
+// Nodes returns the sizes of the nodes of each side [m], from the slab outward.
+func (c *Columns) Nodes() (above, below []float64) { return c.sides[upper].size, c.sides[lower].size }
+
+// Size returns how many values State.Caps has.
+func (c *Columns) Size() int { return c.grid.Cells() * c.perCell() }
+
+func (c *Columns) perCell() int { return len(c.sides[upper].size) + len(c.sides[lower].size) }
+
+// Fringe returns the heat of the fringe over the slab's Joule heat [-].
+func (c *Columns) Fringe() float64 { return c.fringe }
+
+// NewRates returns rates of 0.
+func (c *Columns) NewRates() CapRates {
+	n := c.grid.Cells()
+	r := CapRates{Face: [2][]float64{make([]float64, n), make([]float64, n)}}
+	if c.fringe > 0 {
+		r.Fringe = make([]float64, n)
+	}
+	return r
+}
+
+// CopyFrom makes r's values those of from.
+func (r *CapRates) CopyFrom(from *CapRates) {
+	for s := range r.Face {
+		copy(r.Face[s], from.Face[s])
+	}
+	copy(r.Fringe, from.Fringe)
+	r.Air = from.Air
+}
+
+// node returns node j of a side over or under the cells of row k.
+func (c *Columns) node(t []float64, k int, s *column, j int) []float64 {
+	nx := c.grid.NX
+	from := (k*c.perCell() + s.at + j) * nx
+	return t[from : from+nx : from+nx]
+}
+
+// Profile returns the temperatures [K] of t, a State's Caps, above and below cell (i,
+// k), from the slab outward.
+func (c *Columns) Profile(t []float64, i, k int) (above, below []float64) {
+	out := [2][]float64{}
+	for s := range c.sides {
+		for j := range c.sides[s].size {
+			out[s] = append(out[s], c.node(t, k, &c.sides[s], j)[i])
+		}
+	}
+	return out[upper], out[lower]
+}
+
+// Start sets t to the ground as found, at an ambient temperature [K] throughout, and
+// the exchanges to let nothing through there; the air's temperature stands already
+// (Heat.SetAir). It sets r to the rates then.
+func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
+	fill(t, ambient)
+	r.Air = c.air
+	clear(c.stored)
+	for s := range c.sides {
+		k := &c.sides[s]
+		for j := range k.outside {
+			k.outside[j] = ambient
+			if len(k.size) == 0 && s == upper {
+				k.outside[j] = c.air
+			}
+			rest := k.first
+			if len(k.size) == 0 {
+				rest = 1 / k.end
+			}
+			k.conductance[j] = c.area[j] / (c.join[j] + rest)
+			r.Face[s][j] = (ambient - k.outside[j]) / (c.join[j] + rest)
+		}
+	}
+	for k := range c.grid.NZ {
+		c.endRow(t, r, k)
+	}
+}
+
+// joinRow sets the resistance between the slab's mean and its faces in row k, of
+// conductivity lambda.
+func (c *Columns) joinRow(lambda []float64, k int) {
+	join := rowOf(c.join, c.grid.NX, k)
+	for i, l := range lambda {
+		join[i] = c.bulk / l
+	}
+}
+
+// outsideOf returns what lies beyond a side's last node [K].
+func (c *Columns) outsideOf(s int, air float64) float64 {
+	if s == upper {
+		return air
+	}
+	return c.held
+}
+
+// Factor sets the elimination for a stage of length h [s] whose rates go to r, under the
+// air as it stands (Heat.SetAir).
+func (c *Columns) Factor(r *CapRates, h float64) {
+	r.Air = c.air
+	for s := range c.sides {
+		k := &c.sides[s]
+		n := len(k.size)
+		if n == 0 {
+			k.rest = 1 / k.end
+			continue
+		}
+		d, spread := 0.0, 0.0
+		for j := n - 1; j >= 0; j-- {
+			k.ch[j] = k.capacity[j] / h
+			if j == n-1 {
+				d = k.ch[j] + k.end
+				spread = k.profile[j]
+			} else {
+				k.inverse[j+1] = 1 / (d + k.g[j])
+				k.pass[j] = k.g[j] * k.inverse[j+1]
+				d = k.ch[j] + k.pass[j]*d
+				spread = k.profile[j] + k.pass[j]*spread
+			}
+			k.spread[j] = spread
+		}
+		k.inverse[0] = 1 / d
+		k.rest = k.first + k.inverse[0]
+	}
+}
+
+// KnownRows eliminates what a stage knows, and sets dst to the r_j of rows k0 ≤ k < k1
+// without the stage's own fringe, see Balance for such methods:
+//
+//	T* = T + h dT/dt, where blend is 0: from the rates r at a state of nodes at, or
+//	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
+func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
+	nx := c.grid.NX
+	for k := k0; k < k1; k++ {
+		for s := range c.sides {
+			v := &c.sides[s]
+			n := len(v.size)
+			if n == 0 {
+				continue
+			}
+			out := v.end * c.outsideOf(s, c.air)
+			var next []float64
+			for j := n - 1; j >= 0; j-- {
+				d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
+				ch := v.ch[j]
+				switch {
+				case blend != 0:
+					for i, t := range t {
+						d[i] = ch * (t + blend*(d[i]-t))
+					}
+				case j == 0:
+					for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
+						d[i] = ch*t[i] + f
+					}
+				default:
+					g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
+					for i, t := range t {
+						d[i] = ch*t + g*(in[i]-t)
+					}
+				}
+				if blend == 0 {
+					c.leaveRow(d, t, at, r, k, s, j)
+				}
+				if j == n-1 {
+					for i := range d {
+						d[i] += out
+					}
+				} else {
+					pass := v.pass[j]
+					for i, x := range next[:nx] {
+						d[i] += pass * x
+					}
+				}
+				next = d
+			}
+		}
+	}
+}
+
+// leaveRow takes from d what leaves node j of row k outward, and adds its fringe.
+func (c *Columns) leaveRow(d, t, at []float64, r *CapRates, k, s, j int) {
+	v, nx := &c.sides[s], c.grid.NX
+	if j == len(v.size)-1 {
+		outside := c.outsideOf(s, r.Air)
+		for i, t := range t[:nx] {
+			d[i] -= v.end * (t - outside)
+		}
+	} else {
+		g, out := v.g[j], c.node(at, k, v, j+1)[:nx]
+		for i, t := range t[:nx] {
+			d[i] -= g * (t - out[i])
+		}
+	}
+	if r.Fringe != nil {
+		p := v.profile[j]
+		for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+			d[i] += p * q
+		}
+	}
+}
+
+// FringeRows sets the fringe of r from the heat put into the slab [W] by cell, of which
+// set is not Joule heat (nil: all is).
+func (c *Columns) FringeRows(r *CapRates, power, set []float64, k0, k1 int) {
+	if r.Fringe == nil {
+		return
+	}
+	for j := k0 * c.grid.NX; j < k1*c.grid.NX; j++ {
+		q := power[j]
+		if set != nil {
+			q -= set[j]
+		}
+		r.Fringe[j] = c.fringe * q / c.area[j]
+	}
+}
+
+// OutsideRows sets the exchanges of rows k0 ≤ k < k1 to what KnownRows made of the
+// nodes and the fringe of r.
+func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
+	nx := c.grid.NX
+	for k := k0; k < k1; k++ {
+		area, join := rowOf(c.area, nx, k), rowOf(c.join, nx, k)
+		for s := range c.sides {
+			v := &c.sides[s]
+			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
+			for i := range g {
+				g[i] = area[i] / (join[i] + v.rest)
+			}
+			if len(v.size) == 0 {
+				fill(theta, c.outsideOf(s, c.air))
+				continue
+			}
+			for i, known := range c.node(known, k, v, 0) {
+				theta[i] = known * v.inverse[0]
+			}
+			if r.Fringe != nil {
+				by := v.spread[0] * v.inverse[0]
+				for i, q := range rowOf(r.Fringe, nx, k) {
+					theta[i] += by * q
+				}
+			}
+		}
+	}
+}
+
+// CloseRows turns the r_j in t of rows k0 ≤ k < k1 into the nodes' temperatures for
+// cells of temperature cells [K], and sets r to the rates there.
+func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
+	nx := c.grid.NX
+	for k := k0; k < k1; k++ {
+		area, stored := rowOf(c.area, nx, k), 0.0
+		for s := range c.sides {
+			v := &c.sides[s]
+			face, slab := rowOf(r.Face[s], nx, k), rowOf(cells, nx, k)
+			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
+			for i := range face {
+				face[i] = g[i] / area[i] * (slab[i] - theta[i])
+			}
+			before := face
+			for j := range v.size {
+				by := 1.0
+				if j > 0 {
+					by = v.g[j-1]
+				}
+				d, inverse := c.node(t, k, v, j)[:nx], v.inverse[j]
+				if r.Fringe != nil {
+					spread := v.spread[j]
+					for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+						d[i] += spread * q
+					}
+				}
+				sum := 0.0
+				for i, x := range before[:nx] {
+					d[i] = (d[i] + by*x) * inverse
+					sum += area[i] * (d[i] - ambient)
+				}
+				stored += v.capacity[j] * sum
+				before = d
+			}
+		}
+		c.stored[k] = stored
+		c.endRow(t, r, k)
+	}
+}
+
+// endRow sums what leaves the columns of row k at their far ends.
+func (c *Columns) endRow(t []float64, r *CapRates, k int) {
+	nx := c.grid.NX
+	area := rowOf(c.area, nx, k)
+	for s, sum := range [2][]float64{upper: c.surface, lower: c.below} {
+		v := &c.sides[s]
+		n := len(v.size)
+		sum[k] = 0
+		if n == 0 {
+			for i, f := range rowOf(r.Face[s], nx, k) {
+				sum[k] += area[i] * f
+			}
+			continue
+		}
+		outside := c.outsideOf(s, r.Air)
+		for i, t := range c.node(t, k, v, n-1) {
+			sum[k] += area[i] * v.end * (t - outside)
+		}
+	}
+}
+
+// Totals returns, of the stage last closed, what the columns hold beyond the ground as
+// found [J], and what leaves them at the surface and below [W].
+func (c *Columns) Totals() (stored, surface, below float64) {
+	for k := range c.stored {
+		stored += c.stored[k]
+		surface += c.surface[k]
+		below += c.below[k]
+	}
+	return
+}
