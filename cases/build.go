@@ -48,7 +48,14 @@ func (c *Case) build() (*solver.Problem, error) {
 	}
 	var caps *physics.Caps
 	if c.View == Plan {
-		caps = c.caps()
+		fringe, err := c.fringe()
+		if err != nil {
+			return nil, err
+		}
+		caps = c.caps(fringe.Factor)
+		if electric != nil {
+			electric.Fringe = fringe.Factor
+		}
 	}
 	p := &solver.Problem{
 		Ground: ground, Electric: electric, Imposed: imposed, Varying: varying,
@@ -82,11 +89,7 @@ func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Ele
 	for i := range c.Electrodes {
 		bodies[i] = c.body(grid, &c.Electrodes[i])
 	}
-	e, err := physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
-	if err == nil && c.View == Plan {
-		e.Fringe = c.fringe()
-	}
-	return e, err
+	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
 }
 
 // ground puts the layers into the grid's rows.

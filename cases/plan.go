@@ -158,9 +158,34 @@ func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
 	})
 }
 
+// fringe returns what the plan's rods carry over what endless ones would through the
+// slab. The rods are taken all alike, as long and as deep as they are on average; what
+// they carry beyond the slab they stand in counts too, and what they lack in one that
+// is thicker does not.
+func (c *Case) fringe() (physics.Fringe, error) {
+	n := float64(len(c.Electrodes))
+	if n == 0 {
+		return physics.Fringe{Factor: 1, Least: 1, Most: 1}, nil
+	}
+	bodies := make([]physics.Body, len(c.Electrodes))
+	top, length := 0.0, 0.0
+	for i := range c.Electrodes {
+		e := &c.Electrodes[i]
+		bodies[i] = c.rod(e)
+		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
+	}
+	f, err := physics.FringeFactor(bodies, top, length)
+	part := length / (c.Extent.Bottom - c.Extent.Top)
+	for _, x := range []*float64{&f.Factor, &f.Least, &f.Most} {
+		*x = math.Max(1, *x*part)
+	}
+	return f, err
+}
+
 // caps returns the ground above and below a plan's slab, from it to the surface and to
-// the bottom of the modelled ground.
-func (c *Case) caps() *physics.Caps {
+// the bottom of the modelled ground. fringe is the current of the rods over that of the
+// slab.
+func (c *Case) caps(fringe float64) *physics.Caps {
 	_, _, bottom := c.Bounds()
 	var above, below []physics.Slice
 	upper := 0.0
@@ -182,8 +207,8 @@ func (c *Case) caps() *physics.Caps {
 		upper = l.Bottom
 	}
 	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.Time.Duration, above, below)
-	if f := c.fringe(); f > 1 {
-		caps.Fringe, caps.Reach = f-1, c.fringeReach()
+	if fringe > 1 {
+		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
 	}
 	return caps
 }

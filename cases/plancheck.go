@@ -334,7 +334,14 @@ func (c *Case) planCautions() []string {
 	if len(c.Electrodes) == 0 {
 		return out
 	}
-	out = append(out, "Potentials and currents are those of a slab that lies between insulators, scaled to rods of finite length in uniform ground; nothing is said of potentials at the surface.")
+	out = append(out, "Potentials are those of a slab between insulators; nothing is said of those at the surface.")
+	if f, err := c.fringe(); err == nil {
+		text := fmt.Sprintf("Current of rods of finite length spreads above and below the slab: currents and power are %.3g times the slab's, as in uniform ground, and the heat of the rest goes to the ground above and below", f.Factor)
+		if f.Most > 1.1*f.Least {
+			text += fmt.Sprintf("; for single electrodes it would be %.3g to %.3g times", f.Least, f.Most)
+		}
+		out = append(out, text+". Where that ground conducts worse than the slab it is less, where better more.")
+	}
 	other := 0
 	for _, e := range c.Electrodes {
 		if math.Abs(e.Top-c.Extent.Top) > 1e-6 || math.Abs(e.Bottom-c.Extent.Bottom) > 1e-6 {
@@ -342,7 +349,7 @@ func (c *Case) planCautions() []string {
 		}
 	}
 	if other > 0 {
-		out = append(out, fmt.Sprintf("%d electrodes have another active interval than the slab, %s to %s: they feed the whole thickness of the slab all the same, and their interval counts only in the current that fringes past their ends. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
+		out = append(out, fmt.Sprintf("%d electrodes have another active interval than the slab, %s to %s: they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
 			other, metres(c.Extent.Top), metres(c.Extent.Bottom)))
 	}
 	counts := c.PhaseCounts()

@@ -142,7 +142,7 @@ func (e *Electric) cornerReach(c corner, i, k int) float64 {
 	}
 	for b := range e.Bodies {
 		o := e.Bodies[b].Zone
-		if e.Bodies[b].Row != nil || o.Empty() || e.Bodies[b].Phase == phase && o.I0 <= own.I1 && o.I1 >= own.I0 && o.K0 <= own.K1 && o.K1 >= own.K0 {
+		if !e.Bodies[b].fills() || e.Bodies[b].Phase == phase && o.I0 <= own.I1 && o.I1 >= own.I0 && o.K0 <= own.K1 && o.K1 >= own.K0 {
 			continue
 		}
 		dx := math.Max(0, math.Max(g.X[o.I0]-c.x, c.x-g.X[o.I1]))

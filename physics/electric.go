@@ -10,7 +10,8 @@ import (
 
 // Body is an electrode: an equipotential at Phase times the supply's voltage.
 // Either it fills cells of the grid (a plate, a rod on the axis), or it is a row
-// of rods across the section, coupled to its column through Row.
+// of rods across the section, coupled to its column through Row, or an upright rod in a
+// level slab, coupled to the cells about it through Rod; the last leaves Zone empty.
 type Body struct {
 	Name    string
 	Label   string     // its phase as the case writes it, "N" for the neutral
@@ -18,8 +19,12 @@ type Body struct {
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
 	Zone    mesh.Zone  // the cells it fills, or for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
-	Row     *Row       // nil: fills Zone
+	Row     *Row       // nil: no row
+	Rod     *Rod       // nil: no rod
 }
+
+// fills says whether the body holds the cells of its zone at its potential.
+func (b *Body) fills() bool { return b.Row == nil && b.Rod == nil && !b.Zone.Empty() }
 
 // Electric is conservation of charge for RMS phasors, with σ real at mains
 // frequency:
@@ -34,6 +39,8 @@ type Electric struct {
 	Bodies  []Body
 	BodyOf  []int16 // by cell: index into Bodies, −1 for ground
 	Couples []Couple
+	Rods    []RodCouple
+	Fringe  float64          // [-] current and power of finite rods over those of the slab alone (FringeFactor); 0: 1
 	Outer   bool             // a rim held at 0 V exists
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
@@ -67,7 +74,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		e.BodyOf[c] = -1
 	}
 	for b := range bodies {
-		if bodies[b].Row != nil {
+		if !bodies[b].fills() {
 			continue
 		}
 		for _, c := range bodies[b].Zone.Cells(g) {
@@ -76,10 +83,8 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 			}
 			e.BodyOf[c] = int16(b)
 		}
-		if z := bodies[b].Zone; !z.Empty() {
-			for k := z.K0; k < z.K1; k++ {
-				e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
-			}
+		for z, k := bodies[b].Zone, bodies[b].Zone.K0; k < z.K1; k++ {
+			e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
 		}
 	}
 	if err := e.findSurface(); err != nil {
@@ -98,6 +103,9 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	}
 	e.corners = e.newCornerFactors()
 	if err := e.couple(); err != nil {
+		return nil, err
+	}
+	if err := e.coupleRods(); err != nil {
 		return nil, err
 	}
 	return e, nil
@@ -210,6 +218,7 @@ func (e *Electric) AssembleRest(sigma []float64) error {
 			}
 		}
 	}
+	e.assembleRods()
 	return e.assembleCouples()
 }
 
@@ -227,14 +236,14 @@ func (e *Electric) besideBody(area, before, after float64, sigma []float64, a, b
 }
 
 // ImposeTo sets phi to the bodies' potentials in their cells and rhs to the
-// currents that rows drive into theirs, per volt of supply, for the part of the
+// currents that rows and rods drive into theirs, per volt of supply, for the part of the
 // phasors that part takes, real or imaginary. Other cells of phi are left as the
 // estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
 	for i := range e.Bodies {
 		b := &e.Bodies[i]
-		if b.Row != nil || b.Zone.Empty() {
+		if !b.fills() {
 			continue
 		}
 		v := part(b.Phase)
@@ -247,6 +256,15 @@ func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 		for i, c := range k.Cell {
 			for j, r := range k.row {
 				rhs[c] += k.Y[i*n+j] * part(e.Bodies[k.Body[r]].Phase)
+			}
+		}
+	}
+	for i := range e.Rods {
+		r := &e.Rods[i]
+		for m, weight := range r.Part {
+			v := r.Y[m] * part(e.Bodies[r.Body].Phase)
+			for j, c := range r.Cell {
+				rhs[c] += weight[j] * v
 			}
 		}
 	}
@@ -371,7 +389,9 @@ func imagAt(im []float64, c int) float64 {
 	return im[c]
 }
 
-// HeatRest ends what HeatRows began: rows of rods, currents and power.
+// HeatRest ends what HeatRows began: rows of rods, rods, currents and power. Currents
+// and power are those of finite rods, Fringe times the slab's; q is the slab's alone, and
+// the rest of the power is BeyondSlab.
 func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
 	clear(current)
 	for j, g := range [2][]float64{e.Across, e.Down} {
@@ -387,6 +407,12 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 		}
 	}
 	e.coupleHeat(q, current, re, im)
+	e.rodHeat(q, current, re, im)
+	if e.Fringe != 0 {
+		for b := range current {
+			current[b] *= complex(e.Fringe, 0)
+		}
+	}
 	for b := range e.Bodies {
 		power += real(e.Bodies[b].Phase * cmplx.Conj(current[b]))
 	}

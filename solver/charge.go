@@ -52,13 +52,17 @@ func newCharge(law *physics.Electric, lean bool) *charge {
 		held[c] = b >= 0
 	}
 	k.system = &linear.System{NX: g.NX, NZ: g.NZ, Across: law.Across, Down: law.Down, Held: held,
-		Blocks: make([]linear.Block, len(law.Couples))}
+		Blocks: make([]linear.Block, len(law.Couples), len(law.Couples)+len(law.Rods))}
 	if law.Outer {
 		k.system.Diag = v()
 	}
 	for i := range law.Couples {
 		c := &law.Couples[i]
 		k.system.Blocks[i] = linear.Block{Cells: c.Cell, Y: c.Y}
+	}
+	for i := range law.Rods {
+		c := &law.Rods[i]
+		k.system.Blocks = append(k.system.Blocks, linear.Block{Cells: c.Cell, Part: c.Part, Y: c.Y})
 	}
 	for _, s := range []**solution{&k.trial, &k.last, &k.before} {
 		*s = &solution{joule: v(), current: make([]complex128, len(law.Bodies))}

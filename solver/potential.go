@@ -32,7 +32,7 @@ func (r *run) predictPower(n *State) {
 		r.loadWithin(n)
 		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
 		if heat > 0 {
-			r.loop.square *= n.Power / (heat * (1 + r.fringe())) // for the cells whose line went below 0
+			r.loop.square *= n.Power / (heat + k.law.BeyondSlab(heat)) // for the cells whose line went below 0
 		}
 	}
 	r.rows(r.do.supply)
@@ -198,6 +198,7 @@ func (r *run) heatIsPower(s *solution) bool {
 	for _, q := range s.joule {
 		heat += q
 	}
+	heat += r.charge.law.BeyondSlab(heat)
 	return math.Abs(heat-s.power) <= 0.5*r.set.LedgerTolerance*s.power
 }
 

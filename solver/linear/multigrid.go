@@ -144,10 +144,8 @@ func (l *level) load(s *System) {
 	} else {
 		copy(l.x, s.Diag)
 	}
-	for _, b := range s.Blocks {
-		for j, c := range b.Cells {
-			l.x[c] += b.Y[j*len(b.Cells)+j]
-		}
+	for i := range s.Blocks {
+		s.Blocks[i].addDiagonal(l.x)
 	}
 	for k := range s.NZ {
 		t, held := l.row(l.left, k), s.Held[k*nx:k*nx+nx]

@@ -21,11 +21,40 @@ type System struct {
 	Blocks []Block
 }
 
-// Block is a dense symmetric coupling of a few cells, which share no cell with
-// another block.
+// Block is a dense symmetric coupling of some cells, which other blocks may share: the
+// matrix Y between them, or with Part, of the rank that this has, Partᵀ Y Part.
 type Block struct {
 	Cells []int
-	Y     []float64 // len(Cells)², by row
+	Part  [][]float64 // by rank, at most maxRank, and cell; those of the first 0 or more; nil: Y is by cell
+	Y     []float64   // len(Cells)², or len(Part)², by row
+}
+
+const maxRank = 4
+
+// addDiagonal adds to d what a preconditioner may put in place of a block: its diagonal.
+// Of the first part of one that has a rank, whose cells are many, it is the sums of rows,
+// which are as much as the block where a field is even over its cells.
+func (b *Block) addDiagonal(d []float64) {
+	if b.Part == nil {
+		for j, c := range b.Cells {
+			d[c] += b.Y[j*len(b.Cells)+j]
+		}
+		return
+	}
+	sum := 0.0
+	for _, p := range b.Part[0] {
+		sum += p
+	}
+	for m, part := range b.Part {
+		y := b.Y[m*len(b.Part)+m]
+		for j, c := range b.Cells {
+			if m == 0 {
+				d[c] += y * part[j] * sum
+			} else {
+				d[c] += y * part[j] * part[j]
+			}
+		}
+	}
 }
 
 // NewSystem returns a system of zeros for nx by nz cells.
@@ -98,6 +127,10 @@ func (s *System) applyRows(dst, x, sum []float64, from, to int) {
 func (s *System) addBlocks(dst, x []float64, factor float64) float64 {
 	sum := 0.0
 	for _, b := range s.Blocks {
+		if b.Part != nil {
+			sum += b.addByParts(dst, x, factor)
+			continue
+		}
 		for i, c := range b.Cells {
 			y := b.Y[i*len(b.Cells):]
 			v := 0.0
@@ -106,6 +139,29 @@ func (s *System) addBlocks(dst, x []float64, factor float64) float64 {
 			}
 			dst[c] += factor * v
 			sum += v * x[c]
+		}
+	}
+	return sum
+}
+
+// addByParts is addBlocks of one block that has a rank.
+func (b *Block) addByParts(dst, x []float64, factor float64) float64 {
+	var moment [maxRank]float64
+	for m, part := range b.Part {
+		for i, c := range b.Cells {
+			moment[m] += part[i] * x[c]
+		}
+	}
+	sum := 0.0
+	for m, part := range b.Part {
+		flow := 0.0
+		for n := range b.Part {
+			flow += b.Y[m*len(b.Part)+n] * moment[n]
+		}
+		sum += flow * moment[m]
+		flow *= factor
+		for i, c := range b.Cells {
+			dst[c] += flow * part[i]
 		}
 	}
 	return sum
