@@ -34,7 +34,7 @@ const (
 // Resolution of a column near the slab and away from it.
 const (
 	briefest    = 86400.0 // [s] what takes longer is resolved
-	firstNode   = 0.05    // [√(αt)] of the briefest time
+	firstNode   = 0.04    // [√(αt)] of the briefest time
 	columnRatio = 1.2     // of neighbouring nodes
 	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
 )
