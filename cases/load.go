@@ -178,6 +178,14 @@ func (l *loader) given(loc string, raw any) string {
 		return oneLine(v)
 	case map[string]any, []map[string]any:
 		return "a table"
+	case []any:
+		if _, ok := l.pos.values[loc]; !ok { // an element of a list: x and y
+			texts := make([]string, min(len(v), 4))
+			for i := range texts {
+				texts[i] = fmt.Sprint(v[i])
+			}
+			return oneLine("[" + strings.Join(texts, ", ") + "]")
+		}
 	case time.Time:
 		if _, ok := l.pos.values[loc]; !ok { // an element of a list
 			return v.Format("2006-01-02T15:04:05")

@@ -3,6 +3,7 @@ package cases
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // mostRods is how many electrodes a plan may have: the fringe factor and the
@@ -33,12 +34,32 @@ func (a *Array) rodsOf(zone figure, phases int) []Electrode {
 		}
 		return out
 	}
-	best := a.grid(zone)
-	for _, p := range best {
-		n := poles(phases)
-		stand(p.x, p.y, letter(((a.colour(p.i, p.j, phases)-a.colour(best[0].i, best[0].j, phases))%n+n)%n))
+	places := a.grid(zone)
+	for n, phase := range a.phasesOf(places, phases) {
+		stand(places[n].x, places[n].y, letter(phase))
 	}
 	return out
+}
+
+// phasesOf returns the phase of each place, 0 for A, by that colouring of the grid that
+// gives the phases the most equal numbers of places, of equals the first; the first place
+// is on A.
+func (a *Array) phasesOf(places []gridPlace, phases int) []int {
+	n := poles(phases)
+	var best []int
+	least := math.MaxInt
+	for _, step := range a.colourings(phases) {
+		of, counts := make([]int, len(places)), make([]int, n)
+		for k, p := range places {
+			turn := step[0]*(p.i-places[0].i) + step[1]*(p.j-places[0].j)
+			of[k] = (turn%n + n) % n
+			counts[of[k]]++
+		}
+		if spread := slices.Max(counts) - slices.Min(counts); spread < least {
+			best, least = of, spread
+		}
+	}
+	return best
 }
 
 // poles is how many different potentials a supply has beside its neutral.
@@ -56,31 +77,30 @@ type gridPlace struct {
 	x, y float64 // [m]
 }
 
-// colour returns the phase of a place of the grid, but for whole turns of the phases.
+// colourings returns how many phases each step i along a row and each step j to the next
+// row goes on. Where there are several they are one pattern, turned.
 //
-// Triangular: 2i + j of three phases, so that all six neighbours differ by 120°; it
-// is the order in which the rows of a section carry them. i + 3j of six, whose
-// neighbours differ by 60° and 180° and 120° in the three directions, so that each
-// electrode sees the same around it and every row holds all six phases. With two
-// poles no colouring serves all six neighbours: the rows alternate, four of them
-// differ.
+// Triangular: 2i + j, so that of three phases all six neighbours differ by 120°, and of
+// six four differ by 60° and two by 120°; it is the order in which the rows of a section
+// carry them. With two poles no colouring serves all six neighbours: the rows alternate,
+// four of them differ.
 //
 // Rectangular: i + j of two poles and of three phases, whose four neighbours differ,
-// with three phases by 120°; one pair of diagonal neighbours is then alike. 2i + 3j of
-// six, whose neighbours differ by 120° along a row and 180° across, and by 60°
+// with three phases by 120°; one pair of diagonal neighbours is then alike. i + 3j of
+// six, whose neighbours differ by 60° along a row and 180° across, and by 120°
 // diagonally.
-func (a *Array) colour(i, j, phases int) int {
+func (a *Array) colourings(phases int) [][2]int {
 	switch {
 	case a.Pattern == "triangular" && phases == 1:
-		return j
+		return [][2]int{{0, 1}}
 	case a.Pattern == "triangular" && phases == 3:
-		return 2*i + j
+		return [][2]int{{2, 1}}
 	case a.Pattern == "triangular":
-		return i + 3*j
+		return [][2]int{{2, 1}, {1, 2}, {1, -1}}
 	case phases == 6:
-		return 2*i + 3*j
+		return [][2]int{{1, 3}, {3, 1}}
 	}
-	return i + j
+	return [][2]int{{1, 1}}
 }
 
 // rowDistance returns the distance between the rows along nearest neighbours [m].

@@ -76,8 +76,8 @@ func (l *loader) checkPlan() {
 		l.checkFigure("heat", i, c.Heats[i].figure())
 	}
 	slab := func(section string, i int, top, bottom float64) {
-		if bottom <= c.Extent.Top || top >= c.Extent.Bottom {
-			l.no(section, i, "top", "and bottom must meet the slab, which is from %s to %s", metres(c.Extent.Top), metres(c.Extent.Bottom))
+		if c.Extent.Top < c.Extent.Bottom && (bottom <= c.Extent.Top || top >= c.Extent.Bottom) {
+			l.no(section, i, "top", "puts the active interval beside the slab, which is from %s to %s: must meet it", metres(c.Extent.Top), metres(c.Extent.Bottom))
 		}
 	}
 	for i, a := range c.Arrays {

@@ -221,6 +221,9 @@ func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
 		if l.Interleaved {
 			text += "; every other row shifted by half a spacing"
 		}
+		if drawn.Arrays[i].Pattern == "rectangular" {
+			text += "; a row carries one phase here, where a plan changes phases along the row as well"
+		}
 		r.Arrays = append(r.Arrays, arrayRow{text})
 	}
 }
