@@ -464,11 +464,6 @@ func (k *kernel) moments(margin float64) []float64 {
 	return s
 }
 
-// effectiveRadius returns R [m] of Rod.
-func (k *kernel) effectiveRadius(margin float64) float64 {
-	return math.Exp(-2 * math.Pi * k.moments(margin)[0])
-}
-
 // patch is the equations of kernel.moments. Nodes just outside have given potentials:
 // they are part of the right side.
 type patch struct {
