@@ -126,7 +126,7 @@ func TestBrokenCase(t *testing.T) {
 
 // TestNewRuns: what `new` prints goes through check and a coarse run.
 func TestNewRuns(t *testing.T) {
-	for _, view := range []string{"section", "axisymmetric"} {
+	for _, view := range []string{"section", "axisymmetric", "plan"} {
 		o := must(t, done, "new", view)
 		if o.err != "" {
 			t.Errorf("soiljoule new %s wrote %q on stderr, want nothing", view, o.err)
