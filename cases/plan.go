@@ -147,6 +147,9 @@ func (c *Case) graded(marks ...mesh.Mark) ([]float64, error) {
 	return out, nil
 }
 
+// Zone returns the target's part of the slab of a plan's grid.
+func (t *Target) Zone(g *mesh.Grid) mesh.Zone { return planZone(g, t.Name, t.figure()) }
+
 // planZone returns the part of a plan's slab within a figure.
 func planZone(g *mesh.Grid, name string, f figure) mesh.Zone {
 	if f.outline == nil {
