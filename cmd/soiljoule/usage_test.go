@@ -25,7 +25,7 @@ func TestUsageErrors(t *testing.T) {
 	}{
 		{"warm", `unknown command "warm": must be new, check, run, figures, keys or version`},
 		{"new", "0 words given: wants a view"},
-		{"new plan", "view plan: must be section or axisymmetric"},
+		{"new elevation", "view elevation: must be section, axisymmetric or plan"},
 		{"new section axisymmetric", "2 words given"},
 		{"check", "0 words given: wants one case file"},
 		{"check a.toml b.toml", "2 words given: wants one case file"},

@@ -248,7 +248,7 @@ func TestDrawOnly(t *testing.T) {
 		opt  Options
 		want string
 	}{
-		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, share, ledger, supply"},
+		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, share, ledger, supply"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
 		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
