@@ -34,6 +34,7 @@ const (
 // Resolution of a column near the slab and away from it.
 const (
 	briefest    = 86400.0 // [s] what takes longer is resolved
+	surfaceNode = 0.2     // [√(αt)] of the same at the surface
 	firstNode   = 0.04    // [√(αt)] of the briefest time
 	columnRatio = 1.2     // of neighbouring nodes
 	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
@@ -67,22 +68,30 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 //
 //	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q,
 //
-// node 0 next to the slab. It is joined to the slab's mean temperature T_c through the
-// resistance of a slab that cools to both sides alike,
+// node 0 next to the slab. Within the slab heat spreads as the parabola between two faces
+// that take F upward and F′ downward, so that its mean temperature T_c and the face above
+// differ by
 //
-//	F = (T_c − T_0) / (b/(6λ) + Δz_0/(2λ_0)).
+//	T_c − T_face = J (2 F − F′),  J = b/(6λ),
+//
+// and alike below: J F where both sides draw alike, 3 J across the slab and 2 J where one
+// side alone draws. Between face and node 0 lies Δz_0/(2λ_0).
 //
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
 //
 //	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
 //
-// serves all: what a cell sees of its column is an exchange with θ = r_0/D_0 through
-// b/(6λ) + Δz_0/(2λ_0) + 1/D_0. It is part of the cell's own equation and costs the
-// linear solver nothing. Once T_c is known the nodes follow from it, outward.
+// serves all: a face sees θ = r_0/D_0 through R = Δz_0/(2λ_0) + 1/D_0, and a cell both
+// its columns as exchanges, above
 //
-// Source: b/(6λ) is the mean less the face of the parabola λT″ = const between two
-// faces of equal flux; elimination is Thomas's of a tridiagonal system.
+//	F = (1 + a′)/(2J + R − J a′) (T_c − (θ + a′ θ′)/(1 + a′)),  a′ = J/(2J + R′),
+//
+// primes the other side. They are part of the cell's own equation and cost the linear
+// solver nothing. Once T_c is known the nodes follow from F, outward.
+//
+// Source: the parabola is λT″ = const with its slopes at the faces, integrated; the
+// elimination is Thomas's of a tridiagonal system.
 //
 // State.Caps holds the nodes' temperatures row by row of the grid, in a row those
 // above before those below, there node by node from the slab outward, and of a node
@@ -94,7 +103,7 @@ type Columns struct {
 	air    float64 // [K] outside of the surface
 	fringe float64 // [-]
 	area   []float64
-	join   []float64 // [m²·K/W] by cell: b/(6λ)
+	join   []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk   float64   // [m] b/6: join is bulk/λ
 
 	// By row, of the stage last closed.
@@ -107,7 +116,7 @@ type column struct {
 	size     []float64 // [m]
 	capacity []float64 // [J/(m²·K)] c
 	g        []float64 // [W/(m²·K)] to the next node
-	first    float64   // [m²·K/W] from the slab's face to the first node
+	first    float64   // [m²·K/W] from the slab's face to the first node; without nodes 0
 	end      float64   // [W/(m²·K)] from the last node to the outside, or without nodes from the slab's face
 	profile  []float64 // [-] p
 
@@ -116,7 +125,7 @@ type column struct {
 	pass    []float64 // [-] g_j/(D_{j+1} + g_j)
 	inverse []float64 // [m²·K/W] 1/(D_j + g_{j−1}), of the first node 1/D_0
 	spread  []float64 // [-] p_j + pass_j·spread_{j+1}
-	rest    float64   // [m²·K/W] between the slab's face and θ
+	rest    float64   // [m²·K/W] between the slab's face and θ: R
 
 	// The exchange with the slab.
 	conductance, outside []float64
@@ -146,7 +155,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 		ends[lower] = 0
 	}
 	for s, name := range []string{upper: Above, lower: Beneath} {
-		k := newColumn(caps.slices[s], caps.duration, ends[s])
+		k := newColumn(caps.slices[s], caps.duration, ends[s], s == upper)
 		k.conductance, k.outside = v(n), v(n)
 		c.sides[s] = k
 		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: cells, G: k.conductance, OutsideAt: k.outside})
@@ -159,39 +168,55 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 }
 
 // newColumn cuts slices into nodes; beyond [m²·K/W] lies between the last one's end and
-// the outside.
+// the outside, which is the air where the column ends at the surface.
 //
-// Nodes grow from the slab outward in ζ = ∫dz/√α [√s], in which heat spreads alike in
-// all ground: a node at ζ is (ratio − 1)ζ longer than the first. Slices begin and end
-// between nodes.
-func newColumn(slices []Slice, duration, beyond float64) column {
-	first := firstNode * math.Sqrt(min(duration, briefest))
+// Nodes grow from the slab outward in ζ = ∫dz/√α [s^½], in which heat spreads alike in
+// all ground: a node at ζ is (ratio − 1)ζ longer than the first; and so from the surface
+// inward. Slices begin and end between nodes.
+func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
+	first, last := firstNode*math.Sqrt(min(duration, briefest)), math.Inf(1)
+	whole := 0.0 // [s^½] the column's length
+	for _, s := range slices {
+		whole += s.Thickness / math.Sqrt(s.Conductivity/s.Capacity)
+	}
+	half := math.Inf(1) // where nodes begin to shrink again
+	if surface && !math.IsInf(whole, 1) {
+		last = surfaceNode * math.Sqrt(briefest)
+		half = (whole + (last-first)/(columnRatio-1)) / 2
+	}
+	size := func(zeta float64) float64 {
+		return min(first+(columnRatio-1)*zeta, last+(columnRatio-1)*(whole-zeta))
+	}
 	var k column
 	var resistance []float64 // [m²·K/W] of half a node
-	zeta := 0.0
-	for _, s := range slices {
-		root := math.Sqrt(s.Conductivity / s.Capacity)
-		long := s.Thickness / root
-		if math.IsInf(long, 1) {
-			long = max(columnDepth*math.Sqrt(duration)-zeta, first)
-		}
-		size := func(z float64) float64 { return first + (columnRatio-1)*z }
-		whole := math.Log(size(zeta+long)/size(zeta)) / math.Log(columnRatio)
-		n := max(1, int(math.Ceil(whole-1e-9)))
-		growth := math.Pow(size(zeta+long)/size(zeta), 1/float64(n))
-		place := func(j int) float64 { // from the slice's beginning
-			if j == n {
-				return long
+	cut := func(s Slice, from, to float64) {
+		root, growth := math.Sqrt(s.Conductivity/s.Capacity), size(to)/size(from)
+		n := max(1, math.Ceil(math.Abs(math.Log(growth))/math.Log(columnRatio)-1e-9))
+		place := func(j float64) float64 {
+			if j == 0 || j == n {
+				return (to - from) * j / n
 			}
-			return size(zeta) * (math.Pow(growth, float64(j)) - 1) / (columnRatio - 1)
+			return (to - from) * (math.Pow(growth, j/n) - 1) / (growth - 1)
 		}
-		for j := range n {
-			dz := root * (place(j+1) - place(j))
+		for j := range int(n) {
+			dz := root * (place(float64(j+1)) - place(float64(j)))
 			k.size = append(k.size, dz)
 			k.capacity = append(k.capacity, s.Capacity*dz)
 			resistance = append(resistance, dz/(2*s.Conductivity))
 		}
-		zeta += long
+	}
+	from := 0.0
+	for _, s := range slices {
+		to := from + s.Thickness/math.Sqrt(s.Conductivity/s.Capacity)
+		if math.IsInf(to, 1) {
+			to = max(columnDepth*math.Sqrt(duration), from+first)
+		}
+		if from < half && half < to {
+			cut(s, from, half)
+			from = half
+		}
+		cut(s, from, to)
+		from = to
 	}
 	n := len(k.size)
 	k.end = 1 / beyond
@@ -286,20 +311,22 @@ func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	clear(c.stored)
 	for s := range c.sides {
 		k := &c.sides[s]
-		for j := range k.outside {
-			k.outside[j] = ambient
-			if len(k.size) == 0 && s == upper {
-				k.outside[j] = c.air
-			}
-			rest := k.first
-			if len(k.size) == 0 {
-				rest = 1 / k.end
-			}
-			k.conductance[j] = c.area[j] / (c.join[j] + rest)
-			r.Face[s][j] = (ambient - k.outside[j]) / (c.join[j] + rest)
+		k.rest = k.first
+		fill(k.outside, ambient)
+		if len(k.size) == 0 {
+			k.rest = 1 / k.end
+			fill(k.outside, c.outsideOf(s, c.air))
 		}
 	}
 	for k := range c.grid.NZ {
+		c.exchangeRow(k)
+		for s := range c.sides {
+			face, area := rowOf(r.Face[s], c.grid.NX, k), rowOf(c.area, c.grid.NX, k)
+			g, theta := rowOf(c.sides[s].conductance, c.grid.NX, k), rowOf(c.sides[s].outside, c.grid.NX, k)
+			for i := range face {
+				face[i] = g[i] / area[i] * (ambient - theta[i])
+			}
+		}
 		c.endRow(t, r, k)
 	}
 }
@@ -357,71 +384,70 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 //	T* = T + h dT/dt, where blend is 0: from the rates r at a state of nodes at, or
 //	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
 func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
-	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
 		for s := range c.sides {
-			v := &c.sides[s]
-			n := len(v.size)
-			if n == 0 {
-				continue
-			}
-			out := v.end * c.outsideOf(s, c.air)
-			var next []float64
-			for j := n - 1; j >= 0; j-- {
-				d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
-				ch := v.ch[j]
-				switch {
-				case blend != 0:
-					for i, t := range t {
-						d[i] = ch * (t + blend*(d[i]-t))
-					}
-				case j == 0:
-					for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
-						d[i] = ch*t[i] + f
-					}
-				default:
-					g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
-					for i, t := range t {
-						d[i] = ch*t + g*(in[i]-t)
-					}
-				}
-				if blend == 0 {
-					c.leaveRow(d, t, at, r, k, s, j)
-				}
-				if j == n-1 {
-					for i := range d {
-						d[i] += out
-					}
-				} else {
-					pass := v.pass[j]
-					for i, x := range next[:nx] {
-						d[i] += pass * x
-					}
-				}
-				next = d
+			if blend == 0 {
+				c.startRow(dst, at, r, k, s)
+			} else {
+				c.blendRow(dst, at, blend, k, s)
 			}
 		}
 	}
 }
 
-// leaveRow takes from d what leaves node j of row k outward, and adds its fringe.
-func (c *Columns) leaveRow(d, t, at []float64, r *CapRates, k, s, j int) {
-	v, nx := &c.sides[s], c.grid.NX
-	if j == len(v.size)-1 {
-		outside := c.outsideOf(s, r.Air)
-		for i, t := range t[:nx] {
-			d[i] -= v.end * (t - outside)
+// startRow is KnownRows from the rates at a state, of one row and side.
+func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
+	nx, v := c.grid.NX, &c.sides[s]
+	last := len(v.size) - 1
+	for j := last; j >= 0; j-- {
+		d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
+		ch := v.ch[j]
+		if j == 0 {
+			for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
+				d[i] = ch*t[i] + f
+			}
+		} else {
+			g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
+			for i, t := range t {
+				d[i] = ch*t + g*(in[i]-t)
+			}
 		}
-	} else {
-		g, out := v.g[j], c.node(at, k, v, j+1)[:nx]
-		for i, t := range t[:nx] {
-			d[i] -= g * (t - out[i])
+		if j == last {
+			then, now := c.outsideOf(s, r.Air), c.outsideOf(s, c.air)
+			for i, t := range t {
+				d[i] += v.end * (now - t + then)
+			}
+		} else {
+			g, pass, out, next := v.g[j], v.pass[j], c.node(at, k, v, j+1)[:nx], c.node(dst, k, v, j+1)[:nx]
+			for i, t := range t {
+				d[i] += pass*next[i] - g*(t-out[i])
+			}
+		}
+		if r.Fringe != nil {
+			p := v.profile[j]
+			for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+				d[i] += p * q
+			}
 		}
 	}
-	if r.Fringe != nil {
-		p := v.profile[j]
-		for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-			d[i] += p * q
+}
+
+// blendRow is KnownRows from the stage before, of one row and side.
+func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
+	nx, v := c.grid.NX, &c.sides[s]
+	last := len(v.size) - 1
+	for j := last; j >= 0; j-- {
+		d, ch := c.node(dst, k, v, j)[:nx], v.ch[j]
+		if j == last {
+			out := v.end * c.outsideOf(s, c.air)
+			for i, t := range c.node(at, k, v, j)[:nx] {
+				d[i] = ch*(t+blend*(d[i]-t)) + out
+			}
+			continue
+		}
+		pass, next := v.pass[j], c.node(dst, k, v, j+1)[:nx]
+		for i, t := range c.node(at, k, v, j)[:nx] {
+			d[i] = ch*(t+blend*(d[i]-t)) + pass*next[i]
 		}
 	}
 }
@@ -446,13 +472,9 @@ func (c *Columns) FringeRows(r *CapRates, power, set []float64, k0, k1 int) {
 func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
-		area, join := rowOf(c.area, nx, k), rowOf(c.join, nx, k)
 		for s := range c.sides {
 			v := &c.sides[s]
-			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
-			for i := range g {
-				g[i] = area[i] / (join[i] + v.rest)
-			}
+			theta := rowOf(v.outside, nx, k)
 			if len(v.size) == 0 {
 				fill(theta, c.outsideOf(s, c.air))
 				continue
@@ -467,6 +489,23 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 				}
 			}
 		}
+		c.exchangeRow(k)
+	}
+}
+
+// exchangeRow turns the θ that row k has outside each face into its exchanges.
+func (c *Columns) exchangeRow(k int) {
+	nx := c.grid.NX
+	a, b := &c.sides[upper], &c.sides[lower]
+	ga, ta := rowOf(a.conductance, nx, k), rowOf(a.outside, nx, k)
+	gb, tb := rowOf(b.conductance, nx, k)[:nx], rowOf(b.outside, nx, k)[:nx]
+	area := rowOf(c.area, nx, k)[:nx]
+	for i, j := range rowOf(c.join, nx, k) {
+		fa, fb := j/(2*j+a.rest), j/(2*j+b.rest)
+		ga[i] = area[i] * (1 + fb) / (2*j + a.rest - j*fb)
+		gb[i] = area[i] * (1 + fa) / (2*j + b.rest - j*fa)
+		t, u := ta[i], tb[i]
+		ta[i], tb[i] = (t+fb*u)/(1+fb), (u+fa*t)/(1+fa)
 	}
 }
 

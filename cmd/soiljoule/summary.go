@@ -93,6 +93,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	setPower(line, c, s, largest)
 	line("")
+	surfaceVoltage(line, c, s)
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), down(c), u.length(s.TargetMinZM))
 	if s.SteamKg > 0 {
@@ -116,11 +117,13 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
 	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
 	line("  mean     %s", kW(s.PowerMeanKW))
+	line("  apparent %s cold, at most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), p.PeakKVADay)
+	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
 	}
 	if !math.IsNaN(p.LimitedDay) {
-		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
+		line("  held back by the %s limit first on day %.1f", strings.Replace(p.LimitedBy, "kva", "kVA", 1), p.LimitedDay)
 	}
 }
 
@@ -146,6 +149,26 @@ func setPower(line func(string, ...any), c *cases.Case, s *record.Summary, large
 		h := &c.Heats[i]
 		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, s.Powers.EndDay*86400)/3.6e6, largest))
 	}
+}
+
+// surfaceVoltage tells the largest voltages along the ground's surface, and what they
+// are not.
+func surfaceVoltage(line func(string, ...any), c *cases.Case, s *record.Summary) {
+	if s.PotentialMaxV == nil {
+		return
+	}
+	u := unitsOf(c)
+	where := func(word string, day, x *float64) string {
+		if day == nil {
+			return ""
+		}
+		return fmt.Sprintf(" %s %s %s on day %.1f", word, across(c), u.length(*x), *day)
+	}
+	line("Ground surface, RMS from the supply's neutral: at most %.3g V%s; step %s%s", *s.PotentialMaxV, where("at", s.PotentialMaxDay, s.PotentialMaxXM),
+		u.step(*s.StepMaxVPerM), where("from", s.StepMaxDay, s.StepMaxXM))
+	line("  for screening only: %s", c.SurfaceLeavesOut())
+	line("  a qualified person measures on site before anyone enters; local codes decide")
+	line("")
 }
 
 // watts returns how powers [kW] are written of which the largest is peak: in kW, or
@@ -203,6 +226,9 @@ func limits(c *cases.Case) string {
 	if i := c.Supply.CurrentLimit; !math.IsInf(i, 1) {
 		parts = append(parts, fmt.Sprintf("%.4g A a rod", i))
 	}
+	if s := c.Supply.ApparentLimit; s > 0 && !math.IsInf(s, 1) {
+		parts = append(parts, kVA(s/1e3))
+	}
 	if parts == nil {
 		return ", no limit set"
 	}
@@ -226,7 +252,7 @@ func down(c *cases.Case) string {
 
 // resultCautions names what a run's own result must be read with.
 func resultCautions(c *cases.Case, r *solver.Report) []string {
-	var out []string
+	out := meterCautions(r)
 	st := r.Stats
 	if st.ShallowestBoil < 5*0.3048 { // common practice, no source
 		out = append(out, fmt.Sprintf("The ground boiled as near as %s below the surface: steam may break out.", unitsOf(c).length(st.ShallowestBoil)))

@@ -56,6 +56,7 @@ func kinds() []kind {
 		{"share", share},
 		{"ledger", ledger},
 		{"supply", supply},
+		{"surface", surface},
 	}
 }
 
