@@ -145,6 +145,77 @@ var (
 // wiredPair is the cell with a second rod below, to which current returns.
 var wiredPair = strings.Replace(wiredCell, "[supply]", "[[electrode]]\nname = \"F\"\nphase = \"B\"\ntop = \"5 m\"\nbottom = \"6 m\"\nradius = \"0.15 m\"\n[supply]", 1)
 
+// wiredPlan is a plan with a target by its corners and one by a circle, two electrodes,
+// a ring of six and two bodies of set power; sides are far enough apart that the mesh
+// has them all for edges.
+const wiredPlan = `title = "Wired plan"
+view = "plan"
+[site]
+ambient = "10 degC"
+water_table = "none"
+[extent]
+top = "2 m"
+bottom = "4 m"
+[surface]
+air = "8 degC"
+[[layer]]
+name = "clay"
+resistivity = "20 ohm*m"
+thermal_conductivity = "1.2 W/m/K"
+heat_capacity = "3 MJ/m3/K"
+porosity = 0.45
+saturation = 1
+[[target]]
+name = "zone"
+outline = [["0 m", "0 m"], ["9 m", "0 m"], ["9 m", "6 m"], ["0 m", "6 m"]]
+temperature = "60 degC"
+[[target]]
+name = "circle"
+center = ["20 m", "14 m"]
+radius = "3 m"
+temperature = "60 degC"
+[[array]]
+name = "R"
+pattern = "ring"
+center = ["20 m", "14 m"]
+diameter = "6 m"
+top = "2 m"
+bottom = "4 m"
+radius = "0.1 m"
+[[electrode]]
+name = "P"
+phase = "A"
+x = "2 m"
+y = "3 m"
+top = "2 m"
+bottom = "4 m"
+radius = "0.1 m"
+[[electrode]]
+name = "Q"
+phase = "B"
+x = "6 m"
+y = "3 m"
+top = "2 m"
+bottom = "4 m"
+radius = "0.1 m"
+[[heat]]
+name = "strip"
+power = "2 kW"
+outline = [["0 m", "24 m"], ["3 m", "24 m"], ["3 m", "27 m"], ["0 m", "27 m"]]
+[supply]
+phases = 3
+voltage = "100 V"
+voltage_basis = "phase to neutral"
+neutral = "grounded"
+[time]
+duration = "20 d"
+[mesh]
+finest = "0.5 m"
+`
+
+// wiredSpot is the same with the set power in a circle.
+var wiredSpot = strings.Replace(wiredPlan, `outline = [["0 m", "24 m"], ["3 m", "24 m"], ["3 m", "27 m"], ["0 m", "27 m"]]`, "center = [\"1.5 m\", \"26 m\"]\nradius = \"2 m\"", 1)
+
 // wiredMonths is air by month, 1 °C in January to 12 °C in December.
 const wiredMonths = `surface.air=["1 degC","2 degC","3 degC","4 degC","5 degC","6 degC","7 degC","8 degC","9 degC","10 degC","11 degC","12 degC"]`
 
@@ -385,6 +456,18 @@ type wired struct {
 // wiredKeys holds each key's arrival in SI, worked by hand from the units' factors.
 func wiredKeys() []wired {
 	s, a, r := wiredSection, wiredArray, wiredCell
+	level := wiredPlan
+	rodAt := func(b int, f func(*physics.Rod) float64) reading {
+		return bodyOf(b, func(_ *solver.Problem, b *physics.Body) float64 { return f(b.Rod) })
+	}
+	thick := func(p *solver.Problem) float64 { return p.Ground.Grid.Outline[0] }
+	volume := func(target int) reading {
+		return func(p *solver.Problem) float64 { return p.Targets[target].Zone.Volume(p.Ground.Grid) }
+	}
+	inCircle := func(p *solver.Problem) (i0, i1, k0, k1 int) {
+		z := p.Targets[1].Zone
+		return z.I0, z.I1, z.K0, z.K1
+	}
 	const d = 86400.0
 	resistance := 1e-9 // the difference of resistances below 3 m²·K/W, each to 1e-15
 	return []wired{
@@ -588,6 +671,45 @@ func wiredKeys() []wired {
 		{key: "change.on", base: s, with: []string{"change[1].electrode=R"}, set: "change[1].on=false", what: "R on", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return one(!b.Off) }), want: 0},
 		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
 
+		{key: "extent.top", base: level, set: "extent.top=1.5 m", what: "thickness of the slab [m]", got: thick, want: 2.5},
+		{key: "extent.bottom", base: level, set: "extent.bottom=5 m", what: "thickness of the slab [m]", got: thick, want: 3},
+		{key: "extent.bottom", base: level, set: "extent.bottom=5 m", what: "depth [m]", got: func(p *solver.Problem) float64 { return p.Ground.Depth(0) }, want: 3.5},
+		{key: "target.outline", base: level, set: `target.zone.outline=[["0 m","0 m"],["9 m","0 m"],["0 m","6 m"]]`, what: "volume [m³]", got: volume(0), want: 2 * 9 * 6 / 2},
+		{key: "target.center", base: level, set: `target.circle.center=["21 m","15 m"]`, what: "left side of the circle [m]", got: sideOf("left", inCircle), want: 18},
+		{key: "target.center", base: level, set: `target.circle.center=["21 m","15 m"]`, what: "front of the circle [m]", got: sideOf("top", inCircle), want: 12},
+		{key: "target.radius", base: level, set: `target.circle.radius=4 m`, what: "volume [m³]", got: volume(1), want: 2 * math.Pi * 16},
+		{key: "array.count", base: level, set: "array.R.count=9", what: "electrodes", got: func(p *solver.Problem) float64 { return float64(len(p.Electric.Bodies)) }, want: 11},
+		{key: "array.center", base: level, set: `array.R.center=["20.5 m","14.25 m"]`, what: "x of the ring's first [m]", got: rodAt(2, func(r *physics.Rod) float64 { return r.X }), want: 23.5},
+		{key: "array.center", base: level, set: `array.R.center=["20.5 m","14.25 m"]`, what: "y of the ring's first [m]", got: rodAt(2, func(r *physics.Rod) float64 { return r.Y }), want: 14.25},
+		{key: "array.diameter", base: level, set: "array.R.diameter=5 m", what: "x of the ring's first [m]", got: rodAt(2, func(r *physics.Rod) float64 { return r.X }), want: 22.5},
+		{key: "array.radius", base: level, set: "array.R.radius=0.2 m", what: "radius of the ring's first [m]", got: rodAt(2, func(r *physics.Rod) float64 { return r.Radius }), want: 0.2},
+		{key: "array.center_neutral", base: level, set: "array.R.center_neutral=true", what: "electrodes at 0 V", got: func(p *solver.Problem) float64 {
+			n := 0.0
+			for _, b := range p.Electric.Bodies {
+				n += one(b.Phase == 0)
+			}
+			return n
+		}, want: 1},
+		{key: "array.spacing", base: strings.Replace(level, "pattern = \"ring\"\ncenter = [\"20 m\", \"14 m\"]\ndiameter = \"6 m\"", "pattern = \"triangular\"\nspacing = \"2 m\"\noutboard = \"1 m\"", 1),
+			with: []string{"electrode.P.y=-4 m", "electrode.Q.y=-4 m"}, set: "array.R.spacing=3 m", what: "electrodes beside each other [m]", got: func(p *solver.Problem) float64 {
+				return p.Electric.Bodies[3].Rod.X - p.Electric.Bodies[2].Rod.X
+			}, want: 3},
+		{key: "electrode.x", base: level, set: "electrode.P.x=2.25 m", what: "x of the rod [m]", got: rodAt(0, func(r *physics.Rod) float64 { return r.X }), want: 2.25},
+		{key: "electrode.y", base: level, set: "electrode.P.y=2.75 m", what: "y of the rod [m]", got: rodAt(0, func(r *physics.Rod) float64 { return r.Y }), want: 2.75},
+		{key: "electrode.radius", base: level, set: "electrode.P.radius=0.2 m", what: "radius of the rod [m]", got: rodAt(0, func(r *physics.Rod) float64 { return r.Radius }), want: 0.2},
+		{key: "heat.outline", base: level, set: `heat.strip.outline=[["-1 m","24 m"],["3 m","24 m"],["3 m","28 m"],["-1 m","28 m"]]`, what: "left of the set power [m]", got: sideOf("left", ofHeat), want: -1},
+		{key: "heat.outline", base: level, set: `heat.strip.outline=[["0 m","24 m"],["3 m","24 m"],["3 m","28 m"],["0 m","28 m"]]`, what: "back of the set power [m]", got: sideOf("bottom", ofHeat), want: 28},
+		{key: "heat.center", base: wiredSpot, set: `heat.strip.center=["1.5 m","27 m"]`, what: "front of the set power [m]", got: sideOf("top", ofHeat), want: 25},
+		{key: "heat.radius", base: wiredSpot, set: "heat.strip.radius=2.5 m", what: "back of the set power [m]", got: sideOf("bottom", ofHeat), want: 28.5},
+		{key: "domain.left", base: level, set: "domain.left=-9 m", what: "left of the plan [m]", got: sideOf("left", ofAll), want: -9},
+		{key: "domain.right", base: level, set: "domain.right=44 m", what: "right of the plan [m]", got: sideOf("right", ofAll), want: 44},
+		{key: "domain.front", base: level, set: "domain.front=-9 m", what: "front of the plan [m]", got: sideOf("top", ofAll), want: -9},
+		{key: "domain.back", base: level, set: "domain.back=44 m", what: "back of the plan [m]", got: sideOf("bottom", ofAll), want: 44},
+		{key: "domain.sides", base: level, set: "domain.sides=6 degC", what: "temperature held at all four sides [K]", got: heldAt(physics.Sides, 4), want: 279.15},
+		{key: "mesh.finest", base: level, set: "mesh.finest=0.6 m", what: "width of a cell of the zone [m]", got: func(p *solver.Problem) float64 {
+			g, i := p.Ground.Grid, p.Targets[0].Zone.I0
+			return g.X[i+1] - g.X[i]
+		}, want: 0.6},
 		{key: "control.setpoint", base: s, set: "control.setpoint=45 degC", what: "setpoint [K]", got: thermostatOf(func(t *solver.Thermostat) float64 { return t.Setpoint }), want: 318.15},
 		{key: "control.deadband", base: s, with: []string{"control.setpoint=45 degC"}, set: "control.deadband=0.9 degF", what: "deadband [K]", got: thermostatOf(func(t *solver.Thermostat) float64 { return t.Deadband }), want: 0.5},
 		// Of ground at 300 K with 290 K in the target's first cell.
@@ -616,10 +738,11 @@ func wiredKeys() []wired {
 
 // notWired are the keys that do not arrive in the problem, and where they act.
 var notWired = map[string]string{
-	"view":           "not one number: both views are among the bases",
+	"view":           "not one number: all views are among the bases",
 	"supply.neutral": "says whether a phase N may be: TestBroken",
 	"sensor.x":       "read from the fields by the recorder",
 	"sensor.r":       "read from the fields by the recorder",
+	"sensor.y":       "read from the fields by the recorder",
 	"sensor.depth":   "read from the fields by the recorder",
 	"steam.fate":     "has one word",
 	"mesh.growth":    "a bound, not a value: TestMeshKeysAct",
@@ -669,7 +792,10 @@ func TestEachKeyActs(t *testing.T) {
 			t.Errorf("%s is listed and is no key", path)
 		}
 	}
-	for view, want := range map[string]bool{wiredSection: false, wiredCell: true} {
+	if !problem(wiredPlan).Ground.Grid.Level {
+		t.Error("the grid of a plan is not level")
+	}
+	for view, want := range map[string]bool{wiredSection: false, wiredCell: true, wiredPlan: false} {
 		if got := problem(view).Ground.Grid.Cylindrical; got != want {
 			t.Errorf("the grid of\n%s\nis round an axis: %v, want %v", view[:60], got, want)
 		}

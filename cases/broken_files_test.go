@@ -131,10 +131,10 @@ yard.toml: [time]: is missing; it needs duration`,
 yard.toml:1: title: is missing; must be text in quotes`,
 	},
 	{
-		name:  "view not yet known",
-		edits: []edit{{"view = \"section\"", "view = \"plan\""}},
+		name:  "view not known",
+		edits: []edit{{"view = \"section\"", "view = \"elevation\""}},
 		want: `
-yard.toml:3: view = plan: must be "section" or "axisymmetric"`,
+yard.toml:3: view = elevation: must be "section", "axisymmetric" or "plan"`,
 	},
 	{
 		name:  "key of the other view",
@@ -532,7 +532,7 @@ yard.toml:3: site = x: must be a table: write [site]`,
 		name:  "name of two arrays",
 		edits: []edit{{"[supply]", "[[array]]\npattern = \"triangular\"\nspacing = \"14 ft\"\ntop = \"8 ft\"\nbottom = \"13 ft\"\nradius = \"6 in\"\nname = \"R\"\n[[array]]\npattern = \"hexagonal\"\nspacing = \"14 ft\"\ntop = \"8 ft\"\nbottom = \"13 ft\"\nradius = \"8 ft\"\nname = \"R\"\n[supply]"}},
 		want: `
-yard.toml:57: array[2].pattern = hexagonal: must be "triangular" or "rectangular"
+yard.toml:57: array[2].pattern = hexagonal: must be "triangular", "rectangular" or "ring"
 yard.toml:61: array[2].radius = 8 ft: must be less than half the spacing, 4.267 m (14 ft)
 yard.toml:62: array[2].name = R: must be unique; array[1] is R too`,
 	},

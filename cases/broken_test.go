@@ -104,6 +104,76 @@ voltage_basis = "phase to neutral"
 duration = "70 d"
 `
 
+// soundPlan is a plan: a target by its corners, one by a circle, two electrodes.
+const soundPlan = `title = "Broken plan"
+note = "Invented scenario."
+view = "plan"
+[site]
+ambient = "13 degC"
+water_table = "none"
+[extent]
+top = "2 m"
+bottom = "4 m"
+[surface]
+air = "12 degC"
+[[layer]]
+name = "clay"
+resistivity = "15 ohm*m"
+thermal_conductivity = "1.35 W/m/K"
+heat_capacity = "3.0 MJ/m3/K"
+porosity = 0.45
+saturation = 1.0
+[[target]]
+name = "zone"
+outline = [
+  ["0 m", "0 m"],
+  ["9 m", "0 m"],
+  ["9 m", "6 m"],
+  ["0 m", "6 m"],
+]
+temperature = "boiling"
+[[target]]
+name = "core"
+center = ["4 m", "3 m"]
+radius = "2 m"
+temperature = "90 degC"
+[[electrode]]
+name = "E1"
+phase = "A"
+x = "2 m"
+y = "3 m"
+top = "2 m"
+bottom = "4 m"
+radius = "15 cm"
+[[electrode]]
+name = "E2"
+phase = "B"
+x = "7 m"
+y = "3 m"
+top = "2 m"
+bottom = "4 m"
+radius = "15 cm"
+[[sensor]]
+name = "T1"
+x = "4 m"
+y = "3 m"
+[supply]
+phases = 3
+voltage = "130 V"
+voltage_basis = "phase to neutral"
+[time]
+duration = "70 d"
+`
+
+// soundGrid is the same with an array in place of the electrodes by hand.
+var soundGrid = soundPlan[:strings.Index(soundPlan, "[[electrode]]")] + `[[array]]
+pattern = "triangular"
+spacing = "3 m"
+top = "2 m"
+bottom = "4 m"
+radius = "15 cm"
+` + soundPlan[strings.Index(soundPlan, "[[sensor]]"):]
+
 // soundArray is sound with an array in place of the electrodes by hand.
 var soundArray = sound[:strings.Index(sound, "[[electrode]]")] + `[[array]]
 pattern = "triangular"
@@ -152,7 +222,7 @@ func parseBroken(t *testing.T, b broken) string {
 
 // TestSound: the cases that the tables break have no fault themselves.
 func TestSound(t *testing.T) {
-	for _, base := range []string{sound, soundArray, soundAxis} {
+	for _, base := range []string{sound, soundArray, soundAxis, soundPlan, soundGrid} {
 		if got := parseBroken(t, broken{base: base}); got != "" {
 			t.Errorf("a sound case has faults:\n%s", got)
 		}

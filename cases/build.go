@@ -49,10 +49,22 @@ func (c *Case) build() (*solver.Problem, error) {
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean
 	}
+	var caps *physics.Caps
+	if c.View == Plan {
+		fringe, err := c.fringe()
+		if err != nil {
+			return nil, err
+		}
+		caps = c.caps(fringe.Factor)
+		if electric != nil {
+			electric.Fringe = fringe.Factor
+		}
+	}
 	heat := physics.NewHeat(grid, physics.HeatBoundary{
 		Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
 		Below: physics.Held{On: !c.Domain.Below.Insulated, Temperature: c.Domain.Below.Temperature},
 		Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
+		Caps:  caps,
 	})
 	if c.Flows() {
 		heat.Carry(ground, c.flow(ground))
@@ -95,6 +107,9 @@ func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Ele
 
 // ground puts the layers into the grid's rows.
 func (c *Case) ground(grid *mesh.Grid) (*physics.Ground, error) {
+	if c.View == Plan {
+		return c.planGround(grid)
+	}
 	soils := make([]*materials.Soil, len(c.Layers))
 	bottoms := make([]float64, len(c.Layers))
 	for i := range c.Layers {
@@ -159,6 +174,9 @@ func (l *Layer) InflowText(below, above bool) string {
 }
 
 func (c *Case) body(g *mesh.Grid, e *Electrode) physics.Body {
+	if c.View == Plan {
+		return c.rod(e)
+	}
 	b := physics.Body{Name: e.Name, Label: e.Phase, Phase: physics.Phasor(c.Supply.Phases, e.Phase), Rods: 1, Contact: e.ContactResistance}
 	switch {
 	case c.View == Axisymmetric:
@@ -206,7 +224,7 @@ func (c *Case) middle() float64 {
 // Reach is how far the ground is modelled beyond zone and electrodes, and why.
 type Reach struct {
 	Heat      float64 // [m] 3√(αt), α the largest of the layers
-	Potential float64 // [m] twice the larger of active length and row distance
+	Potential float64 // [m] twice the larger of active length and row distance; plan: twice the farthest nearest neighbour
 }
 
 // Reach returns the case's.
@@ -216,6 +234,14 @@ func (c *Case) Reach() Reach {
 		alpha = math.Max(alpha, l.ThermalConductivity/l.HeatCapacity)
 	}
 	r := Reach{Heat: 3 * math.Sqrt(alpha*c.Time.Duration)}
+	if c.View == Plan {
+		for _, d := range c.Nearest() {
+			if !math.IsInf(d, 1) {
+				r.Potential = math.Max(r.Potential, 2*d)
+			}
+		}
+		return r
+	}
 	for _, e := range c.Electrodes {
 		r.Potential = math.Max(r.Potential, 2*(e.Bottom-e.Top))
 	}
@@ -246,6 +272,19 @@ func (c *Case) widestGap() float64 {
 func (c *Case) Bounds() (left, right, bottom float64) {
 	r := c.Reach()
 	reach := math.Max(r.Heat, r.Potential)
+	given := func(dst *float64, v float64) {
+		if !math.IsNaN(v) {
+			*dst = v
+		}
+	}
+	if c.View == Plan {
+		left, right, _, _ = c.around()
+		left, right, bottom = left-reach, right+reach, c.Extent.Bottom+r.Heat
+		given(&left, c.Domain.Left)
+		given(&right, c.Domain.Right)
+		given(&bottom, c.Domain.Bottom)
+		return left, right, bottom
+	}
 	left, right, bottom = math.Inf(1), math.Inf(-1), 0
 	for _, t := range c.Targets {
 		left, right, bottom = math.Min(left, t.Left), math.Max(right, t.Right), math.Max(bottom, t.Bottom)
@@ -267,11 +306,6 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	if c.View == Axisymmetric {
 		left, right = 0, c.Extent.Radius
 	}
-	given := func(dst *float64, v float64) {
-		if !math.IsNaN(v) {
-			*dst = v
-		}
-	}
 	if c.View == Section {
 		given(&left, c.Domain.Left)
 		given(&right, c.Domain.Right)
@@ -282,6 +316,9 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 
 // grid marks every face that must be a cell edge and grades the cells between.
 func (c *Case) grid() (*mesh.Grid, error) {
+	if c.View == Plan {
+		return c.planGrid()
+	}
 	left, right, bottom := c.Bounds()
 	fine := c.Mesh.Finest
 	any := math.Inf(1)
@@ -357,8 +394,15 @@ func (c *Case) tooMany(err error) error {
 	return fmt.Errorf("mesh.max_cells = %d: %w; allow more, or make mesh.finest (%.3g m) larger", c.Mesh.MaxCells, err, c.Mesh.Finest)
 }
 
-// box returns a target's zone grown by margin [m] on all sides.
+// box returns a target's zone; with a margin [m] the box round it, grown by that on
+// all sides.
 func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
+	switch {
+	case c.View == Plan && margin > 0:
+		return g.Box(t.Name, t.Left-margin, t.Right+margin, t.Front-margin, t.Back+margin)
+	case c.View == Plan:
+		return planZone(g, t.Name, t.figure())
+	}
 	if c.View == Axisymmetric {
 		return g.Box(t.Name, 0, t.Radius+margin, t.Top-margin, t.Bottom+margin)
 	}
@@ -367,6 +411,9 @@ func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
 
 // margin is one spacing of the electrodes [m].
 func (c *Case) margin() float64 {
+	if c.View == Plan {
+		return math.Max(c.Mesh.Finest, c.Reach().Potential/2)
+	}
 	m := c.widestGap()
 	for _, e := range c.Electrodes {
 		m = math.Max(m, e.RodSpacing/math.Sqrt(3))

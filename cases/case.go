@@ -14,11 +14,16 @@ type View string
 
 // The views. A section is x across and z down, per metre of row times
 // Extent.Length; axisymmetric is r from the axis and z down, one electrode's
-// cell times Extent.Count.
+// cell times Extent.Count; a plan is x across and y along a level slab, from
+// Extent.Top to Extent.Bottom.
 const (
 	Section      View = "section"
 	Axisymmetric View = "axisymmetric"
+	Plan         View = "plan"
 )
+
+// views in the order in which they are named to people.
+var views = []string{string(Section), string(Axisymmetric), string(Plan)}
 
 // Case is a case file as understood: every default filled in, every value in
 // SI units (temperatures in kelvin, times in seconds since power-on, depths in
@@ -64,6 +69,8 @@ type Extent struct {
 	Radius float64 // [m] axisymmetric: outer edge; NaN: from the array, by equal area
 	Rim    string  // axisymmetric: "neutral" (0 V at the outer edge) or "insulated"
 	Count  float64 // [-] axisymmetric: such cells on the site
+
+	Top, Bottom float64 // [m] plan: the slab
 }
 
 // Surface is what lies above the ground.
@@ -148,35 +155,48 @@ type Inflow struct {
 	Rate float64 // [1/s] pore volumes per time, for InflowRate
 }
 
-// Target is a box of ground that is to reach a temperature.
+// Target is a box of ground, or a part of a plan's slab, that is to reach a
+// temperature. In a plan it has an Outline or a Center and Radius; its sides are
+// those of the box round it, its top and bottom the slab's.
 type Target struct {
 	Name        string
-	Left, Right float64 // [m] section
-	Radius      float64 // [m] axisymmetric; NaN: the whole cell
-	Top, Bottom float64 // [m]
-	Temperature float64 // [K]; NaN when Boiling
-	Boiling     bool    // reached where the ground begins to boil
-	Share       float64 // [-] of its volume
-	Hold        float64 // [s]
+	Left, Right float64      // [m] section and plan
+	Front, Back float64      // [m] plan: y of the sides
+	Radius      float64      // [m] axisymmetric, NaN: the whole cell; plan, NaN: it has an outline
+	Outline     [][2]float64 // [m] plan: x, y of the corners; nil: a circle
+	Center      [2]float64   // [m] plan: x, y of a circle's middle; NaN: it has an outline
+	Top, Bottom float64      // [m]
+	Temperature float64      // [K]; NaN when Boiling
+	Boiling     bool         // reached where the ground begins to boil
+	Share       float64      // [-] of its volume
+	Hold        float64      // [s]
 }
 
 // Array is a regular field of electrodes as drawn on the site plan.
 type Array struct {
 	Name        string
-	Pattern     string  // "triangular" or "rectangular"
-	Spacing     float64 // [m] nearest neighbours
+	Pattern     string  // "triangular", "rectangular" or "ring"
+	Spacing     float64 // [m] nearest neighbours; NaN for a ring
 	Outboard    float64 // [m] beyond the first target's sides
 	Top, Bottom float64 // [m] active interval
 	Radius      float64 // [m] of the bore with its conductive fill
+
+	// Of a ring, which a plan alone can carry.
+	Center        [2]float64 // [m] x, y; NaN for a grid
+	Diameter      float64    // [m] through the electrodes' middles; NaN for a grid
+	Count         int        // electrodes on it
+	CenterNeutral bool       // one more in the middle, on the neutral
 }
 
 // Electrode is one electrode of the view: in a section a row of rods (Radius,
-// RodSpacing) or a plate (Width); in an axisymmetric view a rod on the axis.
+// RodSpacing) or a plate (Width); in an axisymmetric view a rod on the axis; in a
+// plan a rod at X, Y.
 type Electrode struct {
 	Name              string
 	Phase             string  // "A" … "F", "N" for the neutral
 	Top, Bottom       float64 // [m]
-	X                 float64 // [m] section
+	X                 float64 // [m] section and plan
+	Y                 float64 // [m] plan
 	Radius            float64 // [m]; 0 for a plate
 	RodSpacing        float64 // [m] from rod to rod in the row; 0 otherwise
 	RodOffset         float64 // [m] where along y the row starts
@@ -187,17 +207,20 @@ type Electrode struct {
 	CurrentLimit *float64 // [A] one rod
 }
 
-// Heat is a body of set power: a box of a section, or a ring round the axis. Its
-// power is that of the whole body on the site: all of Extent.Length of it, or all
-// of the Extent.Count bodies.
+// Heat is a body of set power: a box of a section, a ring round the axis, or a part
+// of a plan's slab as a Target is. Its power is that of the whole body on the site:
+// all of Extent.Length of it, or all of the Extent.Count bodies.
 type Heat struct {
 	Name                string
 	Power               Power
-	Left, Right         float64 // [m] section
-	Radius, InnerRadius float64 // [m] axisymmetric
-	Top, Bottom         float64 // [m]
-	ThermalConductivity float64 // [W/(m·K)]; NaN: it is the ground it lies in
-	HeatCapacity        float64 // [J/(m³·K)]; NaN as well then
+	Left, Right         float64      // [m] section and plan
+	Front, Back         float64      // [m] plan: y of the sides
+	Radius, InnerRadius float64      // [m] axisymmetric; Radius in a plan too, NaN: it has an outline
+	Outline             [][2]float64 // [m] plan: x, y of the corners; nil: a circle
+	Center              [2]float64   // [m] plan: x, y of a circle's middle; NaN: it has an outline
+	Top, Bottom         float64      // [m]
+	ThermalConductivity float64      // [W/(m·K)]; NaN: it is the ground it lies in
+	HeatCapacity        float64      // [J/(m³·K)]; NaN as well then
 }
 
 // Conductor is buried metal that no phase feeds: a bar of a section, that runs on out
@@ -255,11 +278,13 @@ type Change struct {
 	ApparentLimit *float64 // [VA]
 }
 
-// Sensor is a temperature string: one x (or r) and one or more depths.
+// Sensor is a temperature string: one x (or r) and one or more depths; in a plan
+// one place.
 type Sensor struct {
 	Name   string
 	X      float64   // [m]; r in an axisymmetric view
-	Depths []float64 // [m]
+	Y      float64   // [m] plan
+	Depths []float64 // [m]; nil in a plan
 	// Labels names each depth's column: "T1@4ft" for several depths ("@" and
 	// the depth as written, spaces removed), the bare name for one.
 	Labels []string
@@ -287,6 +312,7 @@ type Edge struct {
 // Domain is how far the ground is modelled; NaN: from 3√(αt), see Build.
 type Domain struct {
 	Left, Right, Bottom float64 // [m]
+	Front, Back         float64 // [m] plan: y of the other two edges
 	Below, Sides        Edge
 }
 

@@ -54,6 +54,8 @@ func (c *Case) Cautions() []string {
 		}
 	}
 	switch {
+	case c.View == Plan:
+		out = append(out, c.planCautions()...)
 	case len(c.Electrodes) == 0:
 	case c.View == Section:
 		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
@@ -110,7 +112,7 @@ func (c *Case) freezingCaution() []string {
 	if !c.Domain.Below.Insulated {
 		note("domain.below", c.Domain.Below.Temperature)
 	}
-	if c.View == Section && !c.Domain.Sides.Insulated {
+	if c.View != Axisymmetric && !c.Domain.Sides.Insulated {
 		note("domain.sides", c.Domain.Sides.Temperature)
 	}
 	if cold == nil {
@@ -153,6 +155,9 @@ func (c *Case) inputCautions() []string {
 				out = append(out, fmt.Sprintf("Sensor %s stands outside the modelled ground: it reads the nearest edge.", s.Labels[j]))
 			}
 		}
+	}
+	if c.View == Plan { // electrodes that miss the slab are refused
+		return out
 	}
 	heated := false
 	for _, e := range c.Electrodes {
@@ -327,6 +332,9 @@ func (c *Case) targetCautions() []string {
 func (c *Case) TooNear() []string {
 	r := c.Reach()
 	left, right, bottom := c.Bounds()
+	if c.View == Plan {
+		return c.tooNearPlan(r)
+	}
 	low, l, rr := 0.0, math.Inf(1), math.Inf(-1)
 	for _, t := range c.Targets {
 		low, l, rr = math.Max(low, t.Bottom), math.Min(l, t.Left), math.Max(rr, t.Right)
@@ -361,6 +369,9 @@ func (c *Case) TooNear() []string {
 // centimetre beside a layer written in feet: the mesh must then be finer there
 // than mesh.finest asks, for no reason that the ground has.
 func (c *Case) NearFaces() []string {
+	if c.View == Plan {
+		return nil // its mesh leaves out edges that nearly coincide: zones weigh their cells
+	}
 	type face struct {
 		key string
 		at  float64

@@ -12,11 +12,18 @@ import (
 // A number that was missing or refused is NaN here and a text "", and every
 // comparison below is false for NaN, so that one slip gives one fault.
 func (l *loader) check() {
+	if l.c.View == Plan {
+		l.c.place()
+	}
 	l.checkNames()
 	l.checkLayers()
 	l.checkFlow()
 	l.checkTargets()
 	l.checkElectrodes()
+	l.checkSpacing()
+	if l.c.View != Plan {
+		l.checkRings()
+	}
 	l.checkHeats()
 	l.checkConductors()
 	if l.c.View == Section {
@@ -35,7 +42,10 @@ func (l *loader) check() {
 	if l.c.View == Section && l.rowsSound() {
 		l.checkAllRows()
 	}
-	if len(l.faults) == 0 {
+	if l.c.View == Plan {
+		l.checkPlan()
+	}
+	if len(l.faults) == 0 && l.c.View != Plan { // in a plan bodies are ground, their powers add
 		l.checkHeatsApart()
 		l.checkConductorsApart()
 	}
@@ -175,11 +185,14 @@ func (l *loader) thin(section string, i int, key string, size float64) {
 
 func (l *loader) checkTargets() {
 	for i, t := range l.c.Targets {
+		l.thin("target", i, "radius", t.Radius)
+		if l.c.View == Plan {
+			continue // the slab's depths
+		}
 		if t.Top >= t.Bottom {
 			l.no("target", i, "bottom", "must be below the top, %s", metres(t.Top))
 		}
 		l.thin("target", i, "bottom", t.Bottom-t.Top)
-		l.thin("target", i, "radius", t.Radius)
 		if l.c.View == Section {
 			l.thin("target", i, "right", t.Right-t.Left)
 		}
@@ -285,7 +298,7 @@ func (l *loader) rowsSound() bool {
 		return false
 	}
 	for _, a := range c.Arrays {
-		if a.Name == "" || a.Pattern == "" || !(a.Spacing > 0 && a.Radius > 0 && a.Outboard >= 0 && a.Top < a.Bottom) {
+		if a.Name == "" || a.Pattern == "" || a.Pattern == "ring" || !(a.Spacing > 0 && a.Radius > 0 && a.Outboard >= 0 && a.Top < a.Bottom) {
 			return false
 		}
 	}
@@ -507,6 +520,9 @@ func (l *loader) checkDomain() {
 	if d.Left >= d.Right {
 		l.no("domain", 0, "right", "must be right of left, %s", metres(d.Left))
 		return
+	}
+	if l.c.View == Plan {
+		return // see checkPlanDomain
 	}
 	// The outermost of all, so that one edge gives one fault.
 	left, right, bottom := inf, -inf, 0.0

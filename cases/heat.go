@@ -31,8 +31,9 @@ func (c *Case) heats(ground *physics.Ground) (constant []float64, varying solver
 		}
 		f := fed{powerSum: newPowerSum(&h.Power), cells: zone.Cells(g)}
 		whole := zone.Volume(g)
+		volume := zone.Volumes(g)
 		for _, cell := range f.cells {
-			f.share = append(f.share, g.Volume[cell]/whole)
+			f.share = append(f.share, volume[cell]/whole)
 		}
 		if len(h.Power.Series) > 0 {
 			series = append(series, f)
@@ -61,15 +62,21 @@ func (c *Case) heats(ground *physics.Ground) (constant []float64, varying solver
 
 // heatZone returns the cells of a body.
 func (c *Case) heatZone(g *mesh.Grid, h *Heat) mesh.Zone {
+	if c.View == Plan {
+		return planZone(g, h.Name, h.figure())
+	}
 	if c.View == Axisymmetric {
 		return g.Box(h.Name, h.InnerRadius, h.Radius, h.Top, h.Bottom)
 	}
 	return g.Box(h.Name, h.Left, h.Right, h.Top, h.Bottom)
 }
 
-// Volume returns the volume of the body on the site [m³]: over extent.length, or of
-// all extent.count of them.
+// Volume returns the volume of the body on the site [m³]: over extent.length, of all
+// extent.count of them, or through the slab.
 func (c *Case) Volume(h *Heat) float64 {
+	if c.View == Plan {
+		return h.figure().area() * (h.Bottom - h.Top)
+	}
 	if c.View == Axisymmetric {
 		return c.Extent.Count * math.Pi * (h.Radius - h.InnerRadius) * (h.Radius + h.InnerRadius) * (h.Bottom - h.Top)
 	}
@@ -158,6 +165,11 @@ func (l *loader) checkHeats() {
 	c := l.c
 	for i := range c.Heats {
 		h := &c.Heats[i]
+		if c.View == Plan {
+			l.thin("heat", i, "radius", h.Radius)
+			l.checkSpan("heat", i, "power", h.Power.Series, "the body")
+			continue // the slab's depths; its figure is checked with the targets'
+		}
 		if h.Top >= h.Bottom {
 			l.no("heat", i, "bottom", "must be below the top, %s", metres(h.Top))
 		}
@@ -166,6 +178,9 @@ func (l *loader) checkHeats() {
 		}
 		if c.View == Section && h.Left >= h.Right {
 			l.no("heat", i, "right", "must be right of left, %s", metres(h.Left))
+		}
+		if k := findKey("heat.radius"); c.View == Axisymmetric && !l.has("heat", i, "radius") {
+			l.no("heat", i, "radius", "is missing; must be %s", k.kind.wants(k))
 		}
 		if c.View == Axisymmetric && h.InnerRadius >= h.Radius {
 			l.no("heat", i, "inner_radius", "must be less than the radius, %s", metres(h.Radius))

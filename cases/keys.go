@@ -105,10 +105,15 @@ func (k *key) columns() []string {
 		def = "required"
 	case def == "":
 		def = "(" + k.left + ")"
+	case k.planDef != "":
+		def += "; plan " + k.planDef
 	}
 	meaning := k.meaning
 	if k.only != "" {
 		meaning += " (" + string(k.only) + " only)"
+	}
+	if k.notIn != "" {
+		meaning += " (not in the " + string(k.notIn) + " view)"
 	}
 	return []string{k.name(), unit, def, allowed, meaning}
 }

@@ -15,6 +15,7 @@ type Layout struct {
 	RodsPerRow  float64
 	CellRadius  float64 // [m] axisymmetric: the circle of equal area
 	Interleaved bool    // every other row is shifted by half a spacing
+	Rods        int     // plan: electrodes
 }
 
 // CellRadius returns the radius [m] of the circle whose area is one electrode's
@@ -47,7 +48,8 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // Expand returns a copy of the case in which arrays have become electrodes: in
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
-// on the axis, with the extent's radius filled in. Defaults that depend on the
+// on the axis, with the extent's radius filled in; in a plan the rods of a ring, or of
+// a grid that fills the first target grown by outboard. Defaults that depend on the
 // rest of the case are filled in too, so the copy is the case as understood. It
 // also tells how each array was laid out.
 func (c *Case) Expand() (*Case, []Layout) {
@@ -58,13 +60,18 @@ func (c *Case) Expand() (*Case, []Layout) {
 	for i := range c.Arrays {
 		a := &c.Arrays[i]
 		l := Layout{Array: a.Name}
-		if c.View == Axisymmetric {
+		switch c.View {
+		case Plan:
+			rods := a.rodsOf(c.Targets[0].figure(), c.Supply.Phases)
+			l.Rods = len(rods)
+			out.Electrodes = append(out.Electrodes, rods...)
+		case Axisymmetric:
 			l.CellRadius = a.CellRadius()
 			if math.IsNaN(out.Extent.Radius) {
 				out.Extent.Radius = l.CellRadius
 			}
 			out.Electrodes = append(out.Electrodes, Electrode{Name: a.Name + "1", Phase: "A", Top: a.Top, Bottom: a.Bottom, Radius: a.Radius})
-		} else {
+		default:
 			l.RowDistance, l.RodSpacing, l.Interleaved = a.Rows(c.Supply.Phases)
 			left, right := c.Targets[0].Left-a.Outboard, c.Targets[0].Right+a.Outboard
 			l.Rows = int(math.Floor((right-left)/l.RowDistance+1e-9)) + 1
@@ -105,8 +112,11 @@ func (c *Case) fillDerived() {
 		}
 	}
 	left, right, bottom := c.Bounds()
-	if c.View == Section {
+	if c.View != Axisymmetric {
 		c.Domain.Left, c.Domain.Right = left, right
+	}
+	if c.View == Plan {
+		c.Domain.Front, c.Domain.Back = c.ends()
 	}
 	c.Domain.Bottom = bottom
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -177,6 +178,14 @@ func (l *loader) given(loc string, raw any) string {
 		return oneLine(v)
 	case map[string]any, []map[string]any:
 		return "a table"
+	case []any:
+		if _, ok := l.pos.values[loc]; !ok { // an element of a list: x and y
+			texts := make([]string, min(len(v), 4))
+			for i := range texts {
+				texts[i] = fmt.Sprint(v[i])
+			}
+			return oneLine("[" + strings.Join(texts, ", ") + "]")
+		}
 	case time.Time:
 		if _, ok := l.pos.values[loc]; !ok { // an element of a list
 			return v.Format("2006-01-02T15:04:05")
@@ -448,7 +457,7 @@ func setting(text string) any {
 // read fills the case from the tables, section by section.
 func (l *loader) read() {
 	// What the reading of other keys depends on comes first.
-	if v, ok := l.tree["view"].(string); ok && (View(v) == Section || View(v) == Axisymmetric) {
+	if v, ok := l.tree["view"].(string); ok && slices.Contains(views, v) {
 		l.c.View = View(v)
 	}
 	if rows := l.rows["time"]; len(rows) == 1 && rows[0]["power_on"] != nil {
@@ -493,7 +502,7 @@ func (l *loader) needsSupply() bool {
 func (l *loader) missing(s *section) {
 	var need []string
 	for _, k := range keysOf(s.name, l.c.View) {
-		if k.required && (k.only == "" || l.c.View != "") {
+		if k.required && (k.everywhere() || l.c.View != "") {
 			need = append(need, k.name())
 		}
 	}
@@ -524,7 +533,7 @@ func (l *loader) readRow(s *section, dst any, row map[string]any, loc, label str
 		case in.raw != nil:
 			k.kind.read(in, k.at(dst))
 		case k.required:
-			if present && (k.only == "" || l.c.View != "") {
+			if present && (k.everywhere() || l.c.View != "") {
 				l.fault(in.loc, in.path, "", "is missing; must be "+k.kind.wants(k))
 			}
 			k.clear(dst, nan)
@@ -542,8 +551,8 @@ func (l *loader) readRow(s *section, dst any, row map[string]any, loc, label str
 
 // absent stores what an optional key is when the file does not give it.
 func (l *loader) absent(k *key, dst any) {
-	if k.def != "" {
-		k.kind.read(input{l: l, key: k, path: k.path, loc: k.path, raw: setting(k.def)}, k.at(dst))
+	if def := k.defaultIn(l.c.View); def != "" {
+		k.kind.read(input{l: l, key: k, path: k.path, loc: k.path, raw: setting(def)}, k.at(dst))
 		return
 	}
 	k.clear(dst, k.blank)
@@ -554,6 +563,8 @@ func (k *key) clear(dst any, x float64) {
 	switch p := k.at(dst).(type) {
 	case *float64:
 		*p = x
+	case *[2]float64:
+		*p = [2]float64{x, x}
 	case worded:
 		*p.number = x
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -37,7 +38,7 @@ func equalBits(a, b reflect.Value) bool {
 			}
 		}
 		return true
-	case reflect.Slice:
+	case reflect.Slice, reflect.Array:
 		if a.Len() != b.Len() {
 			return false
 		}
@@ -205,6 +206,36 @@ fields_at = ["0.5 d", 2026-05-03]
 units = "us"
 `
 
+// fullPlan gives every key that a plan alone has.
+var fullPlan = strings.Replace(strings.Replace(soundPlan, "[supply]", "[supply]\nneutral = \"grounded\"", 1), "[[electrode]]", `[[array]]
+name = "R"
+pattern = "ring"
+center = ["-4 ft", "25 m"]
+diameter = "30 ft"
+count = 9
+center_neutral = true
+top = "2 m"
+bottom = "3.5 m"
+radius = "15 cm"
+[[heat]]
+name = "strip"
+power = "1 kW"
+outline = [["0 m", "0 m"], ["3 m", "0 m"], ["1.1 m", "1 ft"]]
+[[heat]]
+name = "spot"
+power = "2 kW"
+center = ["4 m", "3 m"]
+radius = "1 m"
+[domain]
+left = "-20 m"
+right = "30 m"
+front = "-10.1 m"
+back = "40 m"
+bottom = "9 m"
+sides = "11 degC"
+below = "12 degC"
+[[electrode]]`, 1)
+
 // TestRoundTrip: a case written and read again is the same, bit by bit.
 func TestRoundTrip(t *testing.T) {
 	section, err := Template("section")
@@ -217,7 +248,11 @@ func TestRoundTrip(t *testing.T) {
 	}
 	monthly := strings.Replace(strings.Replace(sound, `"53.6 degF"`, `["1 degC","2 degC","3 degC","4 degC","5 degF","6 degC","7 degC","8 degC","9 degC","10 degC","11 degC","12 degC"]`, 1),
 		"[time]", "[time]\npower_on = 2026-05-01", 1)
-	for name, text := range map[string]string{"sound": sound, "cell": soundAxis, "full": full, "heated": heated, "monthly": monthly, "section": section, "axisymmetric": cell} {
+	plan, err := Template("plan")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, text := range map[string]string{"plan": plan, "full plan": fullPlan, "sound": sound, "cell": soundAxis, "full": full, "heated": heated, "monthly": monthly, "section": section, "axisymmetric": cell} {
 		t.Run(name, func(t *testing.T) {
 			c := mustParse(t, text)
 			var b bytes.Buffer
@@ -254,7 +289,7 @@ func TestRoundTripComputed(t *testing.T) {
 
 // TestRoundTripExpanded: so does a case whose arrays became electrodes.
 func TestRoundTripExpanded(t *testing.T) {
-	for _, view := range []string{"section", "axisymmetric"} {
+	for _, view := range views {
 		text, err := Template(view)
 		if err != nil {
 			t.Fatal(err)
@@ -317,7 +352,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1\nsteam.fate = 1"} {
+	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1\nsteam.fate = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}
@@ -488,10 +523,10 @@ func TestKeys(t *testing.T) {
 // FuzzParse: any bytes and any --set give a case or faults, never a panic; and
 // a case writes itself so that it reads back the same.
 func FuzzParse(f *testing.F) {
-	for _, s := range append([]string{full}, locateSeeds...) {
+	for _, s := range append([]string{full, fullPlan}, locateSeeds...) {
 		f.Add(s, "layer[1].porosity=0.4")
 	}
-	for _, b := range brokenFiles {
+	for _, b := range slices.Concat(brokenFiles, brokenPlans) {
 		text := sound
 		if b.base != "" {
 			text = b.base

@@ -11,10 +11,13 @@ type key struct {
 	unit     string // the unit of the range; "" for a bare number
 	span     span   // the allowed range, in unit
 	required bool
-	def      string  // the default as a user would write it
-	left     string  // where there is no default: what leaving the key out means
-	blank    float64 // where there is no default: what an absent number becomes
-	only     View    // the view it belongs to; "" for every view
+	def      string             // the default as a user would write it
+	planDef  string             // the default in a plan, where that is another
+	left     string             // where there is no default: what leaving the key out means
+	blank    float64            // where there is no default: what an absent number becomes
+	only     View               // the one view it belongs to; "" for every view
+	notIn    View               // the one view it does not belong to; "" for none
+	suits    func(row any) bool // the rows that it belongs to; nil: all
 	meaning  string
 	at       func(row any) any // from a row of the section to the field's address
 }
@@ -78,7 +81,7 @@ var sections = []section{
 	many("target", 1, "boxes of ground to heat; the first is the treatment zone", func(c *Case) *[]Target { return &c.Targets }),
 	many("array", 0, "a regular field of electrodes, as drawn on the site plan", func(c *Case) *[]Array { return &c.Arrays }),
 	many("electrode", 0, "electrodes by hand", func(c *Case) *[]Electrode { return &c.Electrodes }),
-	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
+	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis, parts of a plan's slab; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
 	many("conductor", 0, "buried metal that no phase feeds: bars of a section, rings round an axis; no net current, one potential each", func(c *Case) *[]Conductor { return &c.Conductors }),
 	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
 	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
@@ -90,6 +93,10 @@ var sections = []section{
 	single("mesh", "how finely the ground is divided", func(c *Case) *Mesh { return &c.Mesh }),
 	single("output", "what is written when", func(c *Case) *Output { return &c.Output }),
 }
+
+// inGrid and inRing are the arrays that a key belongs to.
+func inGrid(row any) bool { return row.(*Array).Pattern != "ring" }
+func inRing(row any) bool { return !inGrid(row) }
 
 // What leaving a key out means, where more than one key says the same.
 const (
@@ -111,7 +118,7 @@ var schema = []key{
 	{path: "title", kind: textKind{}, required: true, meaning: "name of the case", at: field(func(c *Case) any { return &c.Title })},
 	{path: "question", kind: textKind{}, left: "none", meaning: "what the run is to answer; opens the memo", at: field(func(c *Case) any { return &c.Question })},
 	{path: "note", kind: textKind{}, left: "none", meaning: "remark", at: field(func(c *Case) any { return &c.Note })},
-	{path: "view", kind: wordKind{"section", "axisymmetric"}, required: true, meaning: "the coordinates: across and down, or from an axis and down", at: field(func(c *Case) any { return (*string)(&c.View) })},
+	{path: "view", kind: wordKind{"section", "axisymmetric", "plan"}, required: true, meaning: "the coordinates: across and down, from an axis and down, or a level slab seen from above", at: field(func(c *Case) any { return (*string)(&c.View) })},
 
 	{path: "site.ambient", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 95), required: true, meaning: "the ground at the start", at: field(func(s *Site) any { return &s.Ambient })},
 	{path: "site.elevation", kind: quantity{dim: length}, unit: "m", span: between(-500, 6000), def: "0 ft", meaning: "above sea level; sets the air pressure, so the boiling point", at: field(func(s *Site) any { return &s.Elevation })},
@@ -122,6 +129,8 @@ var schema = []key{
 	{path: "extent.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "with an array, the circle of equal area", blank: nan, only: Axisymmetric, meaning: "outer edge; no heat passes it", at: field(func(e *Extent) any { return &e.Radius })},
 	{path: "extent.rim", kind: wordKind{"neutral", "insulated"}, def: "neutral", only: Axisymmetric, meaning: "potential at the outer edge: 0 V, or no current", at: field(func(e *Extent) any { return &e.Rim })},
 	{path: "extent.count", kind: bareKind{}, span: above(0, 100000), def: "1", only: Axisymmetric, meaning: "such cells on the site; totals and power_limit are for all", at: field(func(e *Extent) any { return &e.Count })},
+	{path: "extent.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, only: Plan, meaning: "depth of the slab's upper side; the ground above takes heat, column by column", at: field(func(e *Extent) any { return &e.Top })},
+	{path: "extent.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, only: Plan, meaning: "depth of the slab's lower side; the ground below takes heat, column by column", at: field(func(e *Extent) any { return &e.Bottom })},
 
 	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d and air_C or air_F", at: field(func(s *Surface) any { return &s.Air })},
 	{path: "surface.film", kind: quantity{dim: film}, unit: "W/m2/K", span: above(0, 1e6), def: "12 W/m2/K", meaning: "heat exchange between ground and air", at: field(func(s *Surface) any { return &s.Film })},
@@ -152,26 +161,33 @@ var schema = []key{
 	{path: "target.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(t *Target) any { return &t.Name })},
 	{path: "target.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(t *Target) any { return &t.Left })},
 	{path: "target.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(t *Target) any { return &t.Right })},
-	{path: "target.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "the whole cell", blank: nan, only: Axisymmetric, meaning: "outer edge of the target", at: field(func(t *Target) any { return &t.Radius })},
-	{path: "target.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(t *Target) any { return &t.Top })},
-	{path: "target.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(t *Target) any { return &t.Bottom })},
+	{path: "target.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "axisymmetric: the whole cell", blank: nan, notIn: Section, meaning: "outer edge of the target; in a plan of a circle about center", at: field(func(t *Target) any { return &t.Radius })},
+	{path: "target.outline", kind: outlines{}, unit: "m", span: between(-1e5, 1e5), left: "with a circle", only: Plan, meaning: "its corners in turn, each x and y", at: field(func(t *Target) any { return &t.Outline })},
+	{path: "target.center", kind: spots{}, unit: "m", span: between(-1e5, 1e5), left: "with an outline", blank: nan, only: Plan, meaning: "x and y of a circle's middle", at: field(func(t *Target) any { return &t.Center })},
+	{path: "target.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, notIn: Plan, meaning: "depth of the upper side", at: field(func(t *Target) any { return &t.Top })},
+	{path: "target.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, notIn: Plan, meaning: "depth of the lower side", at: field(func(t *Target) any { return &t.Bottom })},
 	{path: "target.temperature", kind: quantity{dim: temperature, word: "boiling"}, unit: "degC", span: between(-50, 400), required: true, meaning: "to be reached; boiling is where the ground begins to boil", at: field(func(t *Target) any { return worded{number: &t.Temperature, is: &t.Boiling, blank: nan} })},
 	{path: "target.share", kind: shareKind{}, span: above(0, 1), def: "0.9", meaning: "share of the volume that is to reach it", at: field(func(t *Target) any { return &t.Share })},
 	{path: "target.hold", kind: quantity{dim: duration}, unit: "d", span: between(0, 36525), def: "0 d", meaning: "how long that share is to be kept", at: field(func(t *Target) any { return &t.Hold })},
 
-	{path: "array.pattern", kind: wordKind{"triangular", "rectangular"}, required: true, meaning: "arrangement on the site plan", at: field(func(a *Array) any { return &a.Pattern })},
-	{path: "array.spacing", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, meaning: "nearest neighbours; not the distance of rows", at: field(func(a *Array) any { return &a.Spacing })},
+	{path: "array.pattern", kind: wordKind{"triangular", "rectangular", "ring"}, required: true, meaning: "arrangement on the site plan; a ring in a plan only", at: field(func(a *Array) any { return &a.Pattern })},
+	{path: "array.spacing", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "of a ring; else required", blank: nan, suits: inGrid, meaning: "nearest neighbours; not the distance of rows", at: field(func(a *Array) any { return &a.Spacing })},
 	{path: "array.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "upper end of the active interval", at: field(func(a *Array) any { return &a.Top })},
 	{path: "array.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "lower end of the active interval", at: field(func(a *Array) any { return &a.Bottom })},
 	{path: "array.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 10), required: true, meaning: "of the bore with its conductive fill, not the diameter", at: field(func(a *Array) any { return &a.Radius })},
 	{path: "array.name", kind: nameKind{}, def: "E", meaning: "its electrodes are this and a number", at: field(func(a *Array) any { return &a.Name })},
-	{path: "array.outboard", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", meaning: "how far beyond the first target's sides electrodes may stand", at: field(func(a *Array) any { return &a.Outboard })},
+	{path: "array.outboard", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", suits: inGrid, meaning: "how far beyond the first target's sides electrodes may stand", at: field(func(a *Array) any { return &a.Outboard })},
+	{path: "array.center", kind: spots{}, unit: "m", span: between(-1e5, 1e5), left: "of a grid", blank: nan, only: Plan, suits: inRing, meaning: "x and y of a ring's middle", at: field(func(a *Array) any { return &a.Center })},
+	{path: "array.diameter", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "of a grid", blank: nan, only: Plan, suits: inRing, meaning: "of a ring, through the electrodes' middles", at: field(func(a *Array) any { return &a.Diameter })},
+	{path: "array.count", kind: wholeKind{}, span: between(2, mostRods), def: "6", only: Plan, suits: inRing, meaning: "electrodes of a ring", at: field(func(a *Array) any { return &a.Count })},
+	{path: "array.center_neutral", kind: flagKind{}, def: "false", only: Plan, suits: inRing, meaning: "whether one more electrode, on the neutral, stands in the middle of a ring", at: field(func(a *Array) any { return &a.CenterNeutral })},
 
 	{path: "electrode.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(e *Electrode) any { return &e.Name })},
 	{path: "electrode.phase", kind: wordKind{"A", "B", "C", "D", "E", "F", "N"}, required: true, meaning: "phase it is connected to; N is the neutral", at: field(func(e *Electrode) any { return &e.Phase })},
 	{path: "electrode.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "upper end of the active interval", at: field(func(e *Electrode) any { return &e.Top })},
 	{path: "electrode.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "lower end of the active interval", at: field(func(e *Electrode) any { return &e.Bottom })},
-	{path: "electrode.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "place across the section", at: field(func(e *Electrode) any { return &e.X })},
+	{path: "electrode.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, notIn: Axisymmetric, meaning: "place across the section or plan", at: field(func(e *Electrode) any { return &e.X })},
+	{path: "electrode.y", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Plan, meaning: "place along the plan", at: field(func(e *Electrode) any { return &e.Y })},
 	{path: "electrode.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 10), left: notOfPlate, meaning: "of the bore with its conductive fill, not the diameter", at: field(func(e *Electrode) any { return &e.Radius })},
 	{path: "electrode.rod_spacing", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: notOfPlate, only: Section, meaning: "from rod to rod in the row along y", at: field(func(e *Electrode) any { return &e.RodSpacing })},
 	{path: "electrode.rod_offset", kind: quantity{dim: length}, unit: "m", span: between(-1000, 1000), def: "0 ft", only: Section, meaning: "where along y the row starts", at: field(func(e *Electrode) any { return &e.RodOffset })},
@@ -181,15 +197,17 @@ var schema = []key{
 	{path: "electrode.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, meaning: "one rod; its own voltage is lowered to it, not the others'", at: field(func(e *Electrode) any { return &e.CurrentLimit })},
 
 	{path: "heat.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(h *Heat) any { return &h.Name })},
-	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, or all extent.count of them together): one, or a CSV with time_d, time_h or time_s and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
+	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, all extent.count of them together, or the slab): one, or a CSV with time_d, time_h or time_s and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
 	{path: "heat.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(h *Heat) any { return &h.Left })},
 	{path: "heat.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(h *Heat) any { return &h.Right })},
-	{path: "heat.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, only: Axisymmetric, meaning: "outer edge of the ring or rod", at: field(func(h *Heat) any { return &h.Radius })},
+	{path: "heat.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "plan: with an outline; axisymmetric: required", blank: nan, notIn: Section, meaning: "outer edge of the ring or rod; in a plan of a circle about center", at: field(func(h *Heat) any { return &h.Radius })},
 	{path: "heat.inner_radius", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", only: Axisymmetric, meaning: "inner edge of a ring", at: field(func(h *Heat) any { return &h.InnerRadius })},
-	{path: "heat.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(h *Heat) any { return &h.Top })},
-	{path: "heat.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(h *Heat) any { return &h.Bottom })},
-	{path: "heat.thermal_conductivity", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 1e6), left: asGround, blank: nan, meaning: "of a solid body, dry and an electrical insulator; needs heat_capacity", at: field(func(h *Heat) any { return &h.ThermalConductivity })},
-	{path: "heat.heat_capacity", kind: quantity{dim: capacity}, unit: "MJ/m3/K", span: between(0.001, 10), left: asGround, blank: nan, meaning: "of a solid body; needs thermal_conductivity", at: field(func(h *Heat) any { return &h.HeatCapacity })},
+	{path: "heat.outline", kind: outlines{}, unit: "m", span: between(-1e5, 1e5), left: "with a circle", only: Plan, meaning: "its corners in turn, each x and y", at: field(func(h *Heat) any { return &h.Outline })},
+	{path: "heat.center", kind: spots{}, unit: "m", span: between(-1e5, 1e5), left: "with an outline", blank: nan, only: Plan, meaning: "x and y of a circle's middle", at: field(func(h *Heat) any { return &h.Center })},
+	{path: "heat.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, notIn: Plan, meaning: "depth of the upper side", at: field(func(h *Heat) any { return &h.Top })},
+	{path: "heat.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, notIn: Plan, meaning: "depth of the lower side", at: field(func(h *Heat) any { return &h.Bottom })},
+	{path: "heat.thermal_conductivity", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 1e6), left: asGround, blank: nan, notIn: Plan, meaning: "of a solid body, dry and an electrical insulator; needs heat_capacity", at: field(func(h *Heat) any { return &h.ThermalConductivity })},
+	{path: "heat.heat_capacity", kind: quantity{dim: capacity}, unit: "MJ/m3/K", span: between(0.001, 10), left: asGround, blank: nan, notIn: Plan, meaning: "of a solid body; needs thermal_conductivity", at: field(func(h *Heat) any { return &h.HeatCapacity })},
 
 	{path: "conductor.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(c *Conductor) any { return &c.Name })},
 	{path: "conductor.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(c *Conductor) any { return &c.Left })},
@@ -223,9 +241,10 @@ var schema = []key{
 	{path: "control.follow", kind: followKind{}, def: "mean", meaning: "the mean or the coldest place of the first target, or a sensor by its column in sensors.csv; the bare name of a sensor with several depths is the coldest of them", at: field(func(c *Control) any { return &c.Follow })},
 
 	{path: "sensor.name", kind: nameKind{dots: true}, required: true, meaning: "name, used once", at: field(func(s *Sensor) any { return &s.Name })},
-	{path: "sensor.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "place across the section", at: field(func(s *Sensor) any { return &s.X })},
+	{path: "sensor.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, notIn: Axisymmetric, meaning: "place across the section or plan", at: field(func(s *Sensor) any { return &s.X })},
+	{path: "sensor.y", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Plan, meaning: "place along the plan", at: field(func(s *Sensor) any { return &s.Y })},
 	{path: "sensor.r", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), required: true, only: Axisymmetric, meaning: "distance from the axis", at: field(func(s *Sensor) any { return &s.X })},
-	{path: "sensor.depth", kind: depths{}, unit: "m", span: between(0, 10000), required: true, meaning: "one depth, or a list of them", at: field(func(s *Sensor) any { return s })},
+	{path: "sensor.depth", kind: depths{}, unit: "m", span: between(0, 10000), required: true, notIn: Plan, meaning: "one depth, or a list of them", at: field(func(s *Sensor) any { return s })},
 
 	{path: "steam.boiling", kind: flagKind{}, def: "true", meaning: "whether water boils", at: field(func(s *Steam) any { return &s.Boiling })},
 	{path: "steam.fate", kind: wordKind{"extracted"}, def: "extracted", meaning: "where the steam goes", at: field(func(s *Steam) any { return &s.Fate })},
@@ -234,13 +253,15 @@ var schema = []key{
 	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock", at: field(func(t *Time) any { return &t.PowerOn })},
 	{path: "time.tolerance", kind: quantity{dim: difference}, unit: "K", span: between(0.001, 5), def: "0.1 K", meaning: "error in temperature that a step may make", at: field(func(t *Time) any { return &t.Tolerance })},
 
-	{path: "domain.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Section, meaning: "x of the left edge", at: field(func(d *Domain) any { return &d.Left })},
-	{path: "domain.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Section, meaning: "x of the right edge", at: field(func(d *Domain) any { return &d.Right })},
+	{path: "domain.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, notIn: Axisymmetric, meaning: "x of the left edge", at: field(func(d *Domain) any { return &d.Left })},
+	{path: "domain.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, notIn: Axisymmetric, meaning: "x of the right edge", at: field(func(d *Domain) any { return &d.Right })},
+	{path: "domain.front", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Plan, meaning: "y of the edge where y is least", at: field(func(d *Domain) any { return &d.Front })},
+	{path: "domain.back", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, only: Plan, meaning: "y of the edge where y is most", at: field(func(d *Domain) any { return &d.Back })},
 	{path: "domain.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: diffusion, blank: nan, meaning: "depth of the lower edge", at: field(func(d *Domain) any { return &d.Bottom })},
 	{path: "domain.below", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", meaning: "what lies below: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Below.Temperature, is: &d.Below.Insulated} })},
-	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", only: Section, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
+	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", notIn: Axisymmetric, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
 
-	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", meaning: "largest cell at electrodes and targets; whole cells between given places may be smaller", at: field(func(m *Mesh) any { return &m.Finest })},
+	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", planDef: "1 ft", meaning: "largest cell at electrodes and targets; whole cells between given places may be smaller", at: field(func(m *Mesh) any { return &m.Finest })},
 	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "by how much cells grow away from there, from one to the next; up to 1.3 where cells must fit between given places", at: field(func(m *Mesh) any { return &m.Growth })},
 	{path: "mesh.max_cells", kind: wholeKind{}, span: between(100, 20e6), def: "1000000", meaning: "most cells that a run may have", at: field(func(m *Mesh) any { return &m.MaxCells })},
 
@@ -262,7 +283,18 @@ func (k *key) name() string {
 
 // in reports whether the key belongs to a view. Where the view is not known it
 // belongs, so that one bad word does not condemn the rest of the file.
-func (k *key) in(v View) bool { return k.only == "" || v == "" || k.only == v }
+func (k *key) in(v View) bool { return v == "" || (k.only == "" || k.only == v) && k.notIn != v }
+
+// everywhere reports whether the key belongs to every view.
+func (k *key) everywhere() bool { return k.only == "" && k.notIn == "" }
+
+// defaultIn returns the default in a view as a user would write it; "": there is none.
+func (k *key) defaultIn(v View) string {
+	if v == Plan && k.planDef != "" {
+		return k.planDef
+	}
+	return k.def
+}
 
 // keysOf returns the keys of a section in a view, in order.
 func keysOf(section string, v View) []*key {

@@ -4,7 +4,7 @@ import "testing"
 
 // TestTemplatesLoad: what `new` prints is a case without faults.
 func TestTemplatesLoad(t *testing.T) {
-	for _, view := range []View{Section, Axisymmetric} {
+	for _, view := range []View{Section, Axisymmetric, Plan} {
 		text, err := Template(string(view))
 		if err != nil {
 			t.Fatal(err)
@@ -18,7 +18,7 @@ func TestTemplatesLoad(t *testing.T) {
 			t.Errorf("template %s has view %s", view, c.View)
 		}
 	}
-	if _, err := Template("plan"); err == nil {
-		t.Error(`Template("plan") gave no error, want one that names the views`)
+	if _, err := Template("elevation"); err == nil {
+		t.Error(`Template("elevation") gave no error, want one that names the views`)
 	}
 }

@@ -28,6 +28,9 @@ func (c *Case) WriteTOML(w io.Writer) error {
 				fmt.Fprintf(b, "\n%s\n", s.header())
 			}
 			for _, k := range keysOf(s.name, c.View) {
+				if k.suits != nil && !k.suits(row) {
+					continue
+				}
 				if text := k.kind.write(k, k.at(row)); text != "" {
 					fmt.Fprintf(b, "%s = %s\n", k.name(), text)
 				}

@@ -25,6 +25,7 @@ type checked struct {
 	Rain       *rain         `json:"infiltration,omitempty"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
+	Plan       *checkedPlan  `json:"plan,omitempty"`
 	Heats      []heatRow     `json:"heats"`
 	Conductors []metalRow    `json:"conductors,omitempty"`
 	ColdKW     float64       `json:"cold_power_kW"`
@@ -45,6 +46,8 @@ type checkedMesh struct {
 	LeftM     float64 `json:"left_m"`
 	RightM    float64 `json:"right_m"`
 	BottomM   float64 `json:"bottom_m"`
+	FrontM    float64 `json:"front_m"` // of a plan
+	BackM     float64 `json:"back_m"`
 	SmallestM float64 `json:"smallest_m"`
 	LargestM  float64 `json:"largest_m"`
 	Growth    float64 `json:"growth"` // largest ratio of neighbours
@@ -89,6 +92,8 @@ type heatRow struct {
 	Name        string  `json:"name"`
 	LeftM       float64 `json:"left_m"` // or inner radius
 	RightM      float64 `json:"right_m"`
+	FrontM      float64 `json:"front_m"` // of a plan
+	BackM       float64 `json:"back_m"`
 	TopM        float64 `json:"top_m"`
 	BottomM     float64 `json:"bottom_m"`
 	VolumeM3    float64 `json:"volume_m3"` // of all of it on the site
@@ -97,7 +102,7 @@ type heatRow struct {
 	MostKW      float64 `json:"most_kW"`
 	EnergyKWh   float64 `json:"energy_kWh"`
 	PerVolumeKW float64 `json:"mean_kW_per_m3"`
-	PerLength   float64 `json:"mean_W_per_m"` // section: of extent.length; axisymmetric: of depth, one body
+	PerLength   float64 `json:"mean_W_per_m"` // section: of extent.length; axisymmetric: of depth, one body; plan: of depth
 	Series      string  `json:"series"`       // the CSV's name, "" if constant
 	Solid       bool    `json:"solid"`
 }
@@ -106,6 +111,7 @@ type rodRow struct {
 	Name     string  `json:"name"`
 	Phase    string  `json:"phase"`
 	XM       float64 `json:"x_m"`
+	YM       float64 `json:"y_m"` // of a plan
 	Rods     float64 `json:"rods"`
 	ModelA   float64 `json:"model_A"`
 	ModelOhm float64 `json:"model_ohm"`
@@ -186,6 +192,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 		r.supplied = r.cold.Voltage
 	}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
+	if c.View == cases.Plan {
+		r.Mesh.FrontM, r.Mesh.BackM, r.Mesh.BottomM = g.Z[0], g.Z[g.NZ], c.Domain.Bottom
+	}
 	for _, e := range [][]float64{g.X, g.Z} {
 		for i := 1; i < len(e); i++ {
 			d := e[i] - e[i-1]
@@ -209,6 +218,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
+	r.plan(c, p)
 	r.heats(c)
 	return r, nil
 }
@@ -259,7 +269,11 @@ func (u units) speed(v float64) string {
 
 func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
 	u := unitsOf(drawn)
-	for _, l := range layouts {
+	for i, l := range layouts {
+		if drawn.View == cases.Plan {
+			r.Arrays = append(r.Arrays, arrayRow{planArray(u, &drawn.Arrays[i], l, drawn.Supply.Phases)})
+			continue
+		}
 		if l.Rows == 0 {
 			r.Arrays = append(r.Arrays, arrayRow{fmt.Sprintf("array %s: one rod of it, in the circle of its own ground, radius %s", l.Array, u.length(l.CellRadius))})
 			continue
@@ -268,6 +282,9 @@ func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
 			l.Array, l.Rows, u.length(l.RowDistance), u.length(l.RodSpacing), l.RodsPerRow, u.length(drawn.Extent.Length), l.RodsPerRow*float64(l.Rows))
 		if l.Interleaved {
 			text += "; every other row shifted by half a spacing"
+		}
+		if drawn.Arrays[i].Pattern == "rectangular" {
+			text += "; a row carries one phase here, where a plan changes phases along the row as well"
 		}
 		r.Arrays = append(r.Arrays, arrayRow{text})
 	}
@@ -289,7 +306,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			continue
 		}
 		e := &c.Electrodes[b]
-		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
+		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, YM: e.Y, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
 		row.Own = r.own(p, b)
 		at := v
 		if r.cold.Potential != nil {
@@ -298,11 +315,14 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 		if row.ModelA > 0 && body.Phase != 0 {
 			row.ModelOhm = at / row.ModelA
 		}
-		perMetre := 0.0 // V/(ρI′)
+		perMetre, top, bottom := 0.0, e.Top, e.Bottom // V/(ρI′)
 		switch {
 		case c.View == cases.Axisymmetric && c.Extent.Rim == "neutral":
 			perMetre = math.Log(c.Extent.Radius/e.Radius) / (2 * math.Pi)
 			r.ClosedForm = "I = 2πV·Σ(ℓ/ρ)/ln(R/a), coaxial: no current leaves past the rod's ends"
+		case c.View == cases.Plan:
+			perMetre, r.ClosedForm = planClosedForm(drawn, p.Electric.Fringe)
+			top, bottom = c.Extent.Top, c.Extent.Bottom
 		case c.View == cases.Section && len(drawn.Arrays) == 1 && len(drawn.Electrodes) == 0:
 			a := &drawn.Arrays[0]
 			d, s, shifted := a.Rows(c.Supply.Phases)
@@ -310,7 +330,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
 		}
 		if perMetre > 0 && p.Supply[0].Bodies == nil { // all at one voltage
-			row.ClosedA = v / perMetre * r.metresPerResistivity(e.Top, e.Bottom)
+			row.ClosedA = v / perMetre * r.metresPerResistivity(top, bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
 	}
@@ -330,6 +350,10 @@ func (r *checked) heats(c *cases.Case) {
 		if c.View == cases.Axisymmetric {
 			row.LeftM, row.RightM = h.InnerRadius, h.Radius
 			row.PerLength = mean / c.Extent.Count / (h.Bottom - h.Top)
+		}
+		if c.View == cases.Plan {
+			row.FrontM, row.BackM = h.Front, h.Back
+			row.PerLength = mean / (h.Bottom - h.Top)
 		}
 		r.Heats = append(r.Heats, row)
 	}
@@ -381,8 +405,12 @@ func (r *checked) print(w io.Writer, u units) {
 	line := func(format string, a ...any) { fmt.Fprintf(w, format+"\n", a...) }
 	m := r.Mesh
 	line("%s: %s", r.Title, r.View)
-	line("mesh    %d across, %d down, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
-	line("        from %s to %s across, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), u.length(m.BottomM), r.Seconds)
+	along, reach := "down", ""
+	if r.Plan != nil {
+		along, reach = "along", fmt.Sprintf(", from %s to %s along", u.length(m.FrontM), u.length(m.BackM))
+	}
+	line("mesh    %d across, %d %s, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, along, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
+	line("        from %s to %s across%s, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), r.Seconds)
 	if r.thermostat {
 		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
 	}
@@ -410,6 +438,9 @@ func (r *checked) print(w io.Writer, u units) {
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)
+	}
+	if r.Plan != nil {
+		r.printPlan(line, u)
 	}
 	place := "x"
 	if r.View == string(cases.Axisymmetric) {
@@ -455,9 +486,17 @@ func (r *checked) printHeats(line func(string, ...any), u units, place string) {
 	if largest > 0 && largest < 1 {
 		unit, scale = "W", 1e3
 	}
-	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, "depth", "mean "+unit, "kWh", "mean "+unit+"/m3", per)
+	down := "depth"
+	if r.Plan != nil {
+		down, per = "y", "W a metre of depth"
+	}
+	line("%-12s %-26s %-26s %10s %10s %14s  %s", "set power", place, down, "mean "+unit, "kWh", "mean "+unit+"/m3", per)
 	for _, h := range r.Heats {
-		line("%-12s %-26s %-26s %10.4g %10s %14.4g  %s", h.Name, u.between(h.LeftM, h.RightM), u.between(h.TopM, h.BottomM), h.MeanKW*scale,
+		from, to := h.TopM, h.BottomM
+		if r.Plan != nil {
+			from, to = h.FrontM, h.BackM
+		}
+		line("%-12s %-26s %-26s %10.4g %10s %14.4g  %s", h.Name, u.between(h.LeftM, h.RightM), u.between(from, to), h.MeanKW*scale,
 			amount(h.EnergyKWh, h.EnergyKWh), h.PerVolumeKW*scale, amount(h.PerLength, h.PerLength))
 	}
 	for _, h := range r.Heats {
@@ -480,13 +519,21 @@ func (r *checked) printHeats(line func(string, ...any), u units, place string) {
 
 // printRods lists the electrodes and their cold currents.
 func (r *checked) printRods(line func(string, ...any), u units, place string) {
-	line("%-12s %-5s %20s %8s %10s %10s %14s", "electrode", "phase", place, "rods", "A a rod", "ohm a rod", "closed form A")
+	second := fmt.Sprintf("%8s", "rods")
+	if r.Plan != nil {
+		second = fmt.Sprintf("%20s", "y")
+	}
+	line("%-12s %-5s %20s %s %10s %10s %14s", "electrode", "phase", place, second, "A a rod", "ohm a rod", "closed form A")
 	for _, e := range r.Electrodes {
 		closed := "-"
 		if e.ClosedA > 0 {
 			closed = fmt.Sprintf("%.2f", e.ClosedA)
 		}
-		line("%-12s %-5s %20s %8.2f %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), e.Rods, e.ModelA, e.ModelOhm, closed)
+		second := fmt.Sprintf("%8.2f", e.Rods)
+		if r.Plan != nil {
+			second = fmt.Sprintf("%20s", u.length(e.YM))
+		}
+		line("%-12s %-5s %20s %s %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), second, e.ModelA, e.ModelOhm, closed)
 	}
 	for _, e := range r.Electrodes {
 		if o := e.Own; o != nil {

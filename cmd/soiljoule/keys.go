@@ -10,7 +10,7 @@ import (
 )
 
 func newCase(_ context.Context, args []string, stdout, stderr io.Writer) int {
-	words, ok := parse("new", flags("new"), args, 1, "a view: section or axisymmetric", stderr)
+	words, ok := parse("new", flags("new"), args, 1, "a view: section, axisymmetric or plan", stderr)
 	if !ok {
 		return wrong
 	}

@@ -174,6 +174,9 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	sum := sha256.Sum256(toml.Bytes())
 	p := record.Plan{Case: toml.Bytes(), CaseHash: hex.EncodeToString(sum[:]), Version: version, PowerOn: c.Time.PowerOn, Beside: beside}
 	for _, s := range c.Sensors {
+		if c.View == cases.Plan {
+			p.Sensors = append(p.Sensors, record.Sensor{Label: s.Labels[0], X: s.X, Z: s.Y})
+		}
 		for j, z := range s.Depths {
 			p.Sensors = append(p.Sensors, record.Sensor{Label: s.Labels[j], X: s.X, Z: z})
 		}

@@ -103,8 +103,8 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	setPower(line, c, s, largest)
 	line("")
 	surfaceVoltage(line, c, s)
-	line("%s at the end: mean %s, coldest %s at %s %s, depth %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
-		across(c), u.length(s.TargetMinXM), u.length(s.TargetMinZM))
+	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
+		across(c), u.length(s.TargetMinXM), down(c), u.length(s.TargetMinZM))
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
 	}
@@ -259,6 +259,14 @@ func across(c *cases.Case) string {
 		return "r"
 	}
 	return "x"
+}
+
+// down names the second coordinate.
+func down(c *cases.Case) string {
+	if c.View == cases.Plan {
+		return "y"
+	}
+	return "depth"
 }
 
 // resultCautions names what a run's own result must be read with.

@@ -32,7 +32,11 @@ func (f *Folder) meshFiles() error {
 	if err := f.npy("mesh/x_edges.npy", g.X); err != nil {
 		return err
 	}
-	if err := f.npy("mesh/z_edges.npy", g.Z); err != nil {
+	second := "z"
+	if g.Level {
+		second = "y"
+	}
+	if err := f.npy("mesh/"+second+"_edges.npy", g.Z); err != nil {
 		return err
 	}
 	v := f.buffer

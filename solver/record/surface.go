@@ -22,8 +22,8 @@ type surface struct {
 	step, gradient []float64    // [V], [V/m]
 }
 
-// newSurface returns the surface of a problem; nil where nothing is at a potential, and
-// in a level slab, which has none.
+// newSurface returns the surface of a problem; nil where nothing is at a potential, or
+// in a level slab, which does not know the potential above it.
 func newSurface(p *solver.Problem) *surface {
 	if p.Electric == nil || p.Ground.Grid.Level {
 		return nil

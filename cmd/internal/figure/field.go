@@ -89,10 +89,14 @@ func (f *folder) readNpy(name string) (v []float64, shape []int, err error) {
 // readGrid reads the mesh.
 func (f *folder) readGrid() (*grid, error) {
 	g := new(grid)
+	second := "z"
+	if f.c.View == cases.Plan {
+		second = "y"
+	}
 	for _, e := range []struct {
 		name string
 		dst  *[]float64
-	}{{"mesh/x_edges.npy", &g.x}, {"mesh/z_edges.npy", &g.z}} {
+	}{{"mesh/x_edges.npy", &g.x}, {"mesh/" + second + "_edges.npy", &g.z}} {
 		v, shape, err := f.readNpy(e.name)
 		if err != nil {
 			return nil, err
@@ -257,6 +261,9 @@ type box struct{ left, right, top, bottom float64 }
 // targetBox returns target t's box in the plane of the view.
 func (f *folder) targetBox(t cases.Target, g *grid) box {
 	b := box{t.Left, t.Right, t.Top, t.Bottom}
+	if f.c.View == cases.Plan {
+		b.top, b.bottom = t.Front, t.Back
+	}
 	if f.c.View == cases.Axisymmetric {
 		b.left, b.right = 0, t.Radius
 		if math.IsNaN(t.Radius) {
@@ -274,6 +281,9 @@ func (f *folder) electrodeBox(e cases.Electrode) box {
 	}
 	if f.c.View == cases.Axisymmetric {
 		return box{0, e.Radius, e.Top, e.Bottom}
+	}
+	if f.c.View == cases.Plan {
+		return box{e.X - half, e.X + half, e.Y - half, e.Y + half}
 	}
 	return box{e.X - half, e.X + half, e.Top, e.Bottom}
 }
@@ -300,10 +310,13 @@ func (f *folder) window(g *grid) (box, error) {
 	}
 	down := max(1.5, 0.6*(w.bottom-w.top))
 	across := max(1.5, 0.12*(w.right-w.left))
+	if f.c.View == cases.Plan {
+		down = max(1.5, 0.12*(w.bottom-w.top))
+	}
 	w.top -= down
 	w.bottom += down
 	// With a third of the picture or less above it, the surface is worth showing.
-	if w.top < 0.35*w.bottom {
+	if w.top < 0.35*w.bottom && f.c.View != cases.Plan {
 		w.top = 0
 	}
 	if f.c.View != cases.Axisymmetric {

@@ -63,6 +63,7 @@ func TestDrawAll(t *testing.T) {
 	for name, n := range map[string]invented{
 		"section":        paved(),
 		"axisymmetric":   deep(),
+		"plan":           {planCase(), everyFive(60), 1},
 		"never heated":   {sectionCase(), everyFive(70), 0},
 		"one field":      {sectionCase(), []float64{70}, 1},
 		"only the start": {roundCase(), []float64{0}, 0},
@@ -85,7 +86,7 @@ func TestDrawAll(t *testing.T) {
 					t.Fatal(err)
 				}
 				var want []string
-				for _, figure := range Names() {
+				for _, figure := range namesOf(n.c) {
 					if figure == "surface" && len(n.c.Electrodes) == 0 {
 						continue
 					}
@@ -104,6 +105,54 @@ func TestDrawAll(t *testing.T) {
 					checkWhole(t, f, resolution)
 				}
 			})
+		}
+	}
+}
+
+// namesOf returns the figures that a case's view has.
+func namesOf(c *cases.Case) []string {
+	var names []string
+	for _, name := range Names() {
+		switch {
+		case name == "plan" && c.View != cases.Plan:
+		case (name == "section" || name == "profiles" || name == "surface") && c.View == cases.Plan:
+		default:
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// TestPlanDrawsWhatIsThere: plan.csv holds the cells of the picture by their places, and
+// a plan asked for its section says why it has none.
+func TestPlanDrawsWhatIsThere(t *testing.T) {
+	n := invented{planCase(), []float64{0, 30, 60}, 1}
+	dir := writeFolder(t, n)
+	if _, err := drawAt(t.Context(), coarse, dir, n.c, Options{Only: []string{"plan"}}); err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "figures", "plan.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	lines := strings.Split(strings.TrimSpace(string(data)), "\n")
+	head := slices.IndexFunc(lines, func(l string) bool { return l == "x_m,y_m,day_30_C,day_60_C" })
+	if head < 0 {
+		t.Fatalf("plan.csv begins %q, want the columns x_m,y_m,day_30_C,day_60_C", lines[:min(3, len(lines))])
+	}
+	for _, l := range lines[head+1:] {
+		var x, y, early, late float64
+		if _, err := fmt.Sscanf(l, "%g,%g,%g,%g", &x, &y, &early, &late); err != nil {
+			t.Fatalf("%q: %v", l, err)
+		}
+		// The file has six digits or more of temperatures below 115 °C.
+		if want := inventedTemperature(n, x, y, 60); math.Abs(late-want) > 1e-2 {
+			t.Fatalf("at %g, %g on day 60 plan.csv holds %g °C, the field %g", x, y, late, want)
+		}
+	}
+	for _, name := range []string{"section", "profiles"} {
+		if _, err := Draw(t.Context(), dir, n.c, Options{Only: []string{name}}); !errors.Is(err, errNothing) {
+			t.Errorf("a plan asked for %s says %v, want that there is nothing to draw", name, err)
 		}
 	}
 }
@@ -252,7 +301,7 @@ func TestDrawOnly(t *testing.T) {
 		opt  Options
 		want string
 	}{
-		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, share, ledger, supply, surface"},
+		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, share, ledger, supply, surface"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
 		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
@@ -268,7 +317,7 @@ func TestNothingToDraw(t *testing.T) {
 	n.c.Sensors = nil
 	dir := writeFolder(t, n)
 	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
-	if err != nil || len(files) != 3*(len(Names())-1) {
+	if err != nil || len(files) != 3*(len(namesOf(n.c))-1) {
 		t.Errorf("without sensors Draw gave %d files, %v; want the other six figures", len(files), err)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "figures", "sensors.png")); !errors.Is(err, os.ErrNotExist) {

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"fmt"
 	"image/color"
 
 	"gonum.org/v1/plot/vg"
@@ -13,6 +14,9 @@ const mostProfiles = 7
 
 // profiles draws temperature against depth at one place, a line per date.
 func profiles(f *folder, s style) (*drawing, error) {
+	if f.c.View == cases.Plan {
+		return nil, fmt.Errorf("a plan has no depths for a profile: %w", errNothing)
+	}
 	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err

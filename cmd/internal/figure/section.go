@@ -20,6 +20,9 @@ const mostPanels = 3
 // one scale. Wide ground stands in panels one above the other, narrow ground
 // side by side.
 func section(f *folder, s style) (*drawing, error) {
+	if f.c.View == cases.Plan {
+		return nil, fmt.Errorf("a plan has no section: %w", errNothing)
+	}
 	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err

@@ -1,0 +1,280 @@
+package cases
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"soiljoule/materials"
+	"soiljoule/mesh"
+	"soiljoule/physics"
+)
+
+// planGrid returns the grid of a plan's slab. Cells are of mesh.finest from the first
+// to the last of targets, bodies and electrodes, and grow from there. Sides of outlines
+// along x and y and the ends of circles are cell edges, but for those near one before
+// them: zones weigh the cells that their edge runs through.
+func (c *Case) planGrid() (*mesh.Grid, error) {
+	left, right, _ := c.Bounds()
+	front, back := c.ends()
+	at := [2][]float64{}
+	note := func(f figure) {
+		l, r, n, b := f.box()
+		at[0], at[1] = append(at[0], l, r), append(at[1], n, b)
+		for i, p := range f.outline {
+			q := f.outline[(i+1)%len(f.outline)]
+			for axis := range at {
+				if p[axis] == q[axis] {
+					at[axis] = append(at[axis], p[axis])
+				}
+			}
+		}
+	}
+	for i := range c.Targets {
+		note(c.Targets[i].figure())
+	}
+	for i := range c.Heats {
+		note(c.Heats[i].figure())
+	}
+	lo, hi := [2]float64{inf, inf}, [2]float64{-inf, -inf}
+	for _, e := range c.Electrodes {
+		// A rod's current is spread over some two cells to each side.
+		beside := 2*c.Mesh.Finest + e.Radius
+		for axis, x := range [2]float64{e.X, e.Y} {
+			lo[axis], hi[axis] = math.Min(lo[axis], x-beside), math.Max(hi[axis], x+beside)
+		}
+	}
+	x, err := c.planAxis(left, right, lo[0], hi[0], at[0])
+	if err != nil {
+		return nil, err
+	}
+	y, err := c.planAxis(front, back, lo[1], hi[1], at[1])
+	if err != nil {
+		return nil, err
+	}
+	if n := (len(x) - 1) * (len(y) - 1); n > c.Mesh.MaxCells {
+		return nil, c.tooMany(fmt.Errorf("%d × %d = %d cells", len(x)-1, len(y)-1, n))
+	}
+	return mesh.NewPlan(x, y, c.Extent.Bottom-c.Extent.Top), nil
+}
+
+// planAxis returns the edges [m] of one axis from first to last: whole cells of about
+// mesh.finest, none larger, from the least of the places given and lo to the most and
+// hi, and graded ones beyond. A place is an edge unless one before it is within four
+// cells: so no gap's cells are less than four fifths of mesh.finest, and neighbours
+// differ by no more than mesh.MaxGrowth.
+func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, error) {
+	fine := c.Mesh.Finest
+	lo, hi = math.Max(first, math.Min(lo, slices.Min(at))), math.Min(last, math.Max(hi, slices.Max(at)))
+	if (hi-lo)/fine > float64(c.Mesh.MaxCells) {
+		return nil, c.tooMany(fmt.Errorf("%w: more than %d along one axis", mesh.ErrTooMany, c.Mesh.MaxCells))
+	}
+	even := func(from, to, size float64) []float64 { // without the last edge
+		n := math.Ceil((to - from) / size * (1 - 1e-9))
+		var out []float64
+		for j := 0.0; j < n; j++ {
+			out = append(out, from+(to-from)*j/n)
+		}
+		return out
+	}
+	sizeAt := func(edges []float64, i int) float64 {
+		if len(edges) < 2 {
+			return fine
+		}
+		return edges[i+1] - edges[i]
+	}
+	const apart = 4
+	if last-first < 2*apart*fine {
+		return append(even(first, last, fine), last), nil
+	}
+	var places []float64
+	keep := func(x float64) {
+		for _, p := range places {
+			if math.Abs(x-p) < apart*fine {
+				return
+			}
+		}
+		places = append(places, x)
+	}
+	// Graded cells that fill less than eight are cut too unlike their neighbours.
+	toFirst, toLast := lo-first < 2*apart*fine, last-hi < 2*apart*fine
+	if toFirst {
+		keep(first)
+	}
+	if toLast {
+		keep(last)
+	}
+	for _, x := range at {
+		keep(x)
+	}
+	slices.Sort(places)
+	var edges []float64
+	for i := range len(places) - 1 {
+		edges = append(edges, even(places[i], places[i+1], fine)...)
+	}
+	edges = append(edges, places[len(places)-1])
+	if !toFirst {
+		if from := edges[0]; from > lo {
+			from -= fine * math.Ceil((from-lo)/fine)
+			edges = append(even(from, edges[0], fine), edges...)
+		}
+		out, err := c.graded(mesh.Mark{At: first, Size: inf}, mesh.Mark{At: edges[0], Size: sizeAt(edges, 0)})
+		if err != nil {
+			return nil, err
+		}
+		edges = append(out[:len(out)-1], edges...)
+	}
+	if !toLast {
+		if end := edges[len(edges)-1]; end < hi {
+			more := even(end, end+fine*math.Ceil((hi-end)/fine), fine)
+			edges = append(append(edges, more[1:]...), end+fine*math.Ceil((hi-end)/fine))
+		}
+		out, err := c.graded(mesh.Mark{At: edges[len(edges)-1], Size: sizeAt(edges, len(edges)-2)}, mesh.Mark{At: last, Size: inf})
+		if err != nil {
+			return nil, err
+		}
+		edges = append(edges, out[1:]...)
+	}
+	return edges, nil
+}
+
+// graded is mesh.Grade with the case's growth, and its own error.
+func (c *Case) graded(marks ...mesh.Mark) ([]float64, error) {
+	out, err := mesh.Grade(marks, c.Mesh.Growth, c.Mesh.MaxCells)
+	if err != nil {
+		return nil, c.tooMany(err)
+	}
+	return out, nil
+}
+
+// Zone returns the target's part of the slab of a plan's grid.
+func (t *Target) Zone(g *mesh.Grid) mesh.Zone { return planZone(g, t.Name, t.figure()) }
+
+// planZone returns the part of a plan's slab within a figure.
+func planZone(g *mesh.Grid, name string, f figure) mesh.Zone {
+	if f.outline == nil {
+		return g.Circle(name, f.center[0], f.center[1], f.radius)
+	}
+	return g.Polygon(name, f.outline)
+}
+
+// planGround puts the averaged slab into a plan's grid.
+func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
+	slab := c.slab()
+	site := physics.Site{Ambient: c.Site.Ambient, AirPressure: materials.AirPressure(c.Site.Elevation),
+		WaterTable: c.Site.WaterTable, Boiling: c.Steam.Boiling, Depth: (c.Extent.Top + c.Extent.Bottom) / 2}
+	return physics.NewGround(grid, site, materials.NewWater(), []*materials.Soil{slab.Soil()}, []float64{inf}, func(int, float64) physics.WaterSupply {
+		return physics.WaterSupply{Removable: slab.RemovableWater, Inflow: slab.inflow(false), Refill: slab.RefillRate}
+	})
+}
+
+// mostFringed is of how many rods the fringe is worked out, which takes the third power
+// of their number.
+const mostFringed = 250
+
+// fringe returns what the plan's rods carry over what endless ones would through the
+// slab; of more than mostFringed rods, what those nearest to their middle would. The rods are taken all alike, as long and as deep as they are on average; what
+// they carry beyond the slab they stand in counts too, and what they lack in one that
+// is thicker does not.
+func (c *Case) fringe() (physics.Fringe, error) {
+	rods := c.central(mostFringed)
+	n := float64(len(rods))
+	if n == 0 {
+		return physics.Fringe{Factor: 1, Least: 1, Most: 1}, nil
+	}
+	bodies := make([]physics.Body, len(rods))
+	top, length := 0.0, 0.0
+	for i := range rods {
+		e := &rods[i]
+		bodies[i] = c.rod(e)
+		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
+	}
+	f, err := physics.FringeFactor(bodies, top, length)
+	part := length / (c.Extent.Bottom - c.Extent.Top)
+	for _, x := range []*float64{&f.Factor, &f.Least, &f.Most} {
+		*x = math.Max(1, *x*part)
+	}
+	return f, err
+}
+
+// central returns as many electrodes as asked for, or all: those nearest to the middle
+// of all, in their own order.
+func (c *Case) central(most int) []Electrode {
+	n := len(c.Electrodes)
+	if n <= most {
+		return c.Electrodes
+	}
+	x, y := 0.0, 0.0
+	for _, e := range c.Electrodes {
+		x, y = x+e.X/float64(n), y+e.Y/float64(n)
+	}
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		a, b := &c.Electrodes[i], &c.Electrodes[j]
+		return cmp.Compare(math.Hypot(a.X-x, a.Y-y), math.Hypot(b.X-x, b.Y-y))
+	})
+	order = order[:most]
+	slices.Sort(order)
+	var out []Electrode
+	for _, i := range order {
+		out = append(out, c.Electrodes[i])
+	}
+	return out
+}
+
+// caps returns the ground above and below a plan's slab, from it to the surface and to
+// the bottom of the modelled ground. fringe is the current of the rods over that of the
+// slab.
+func (c *Case) caps(fringe float64) *physics.Caps {
+	_, _, bottom := c.Bounds()
+	var above, below []physics.Slice
+	upper := 0.0
+	for i := range c.Layers {
+		l := &c.Layers[i]
+		slice := func(top, bottom float64) (physics.Slice, bool) {
+			thick := math.Min(l.Bottom, bottom) - math.Max(upper, top)
+			return physics.Slice{Thickness: thick, Conductivity: l.ThermalConductivity, Capacity: l.HeatCapacity}, thick > 1e-9
+		}
+		if s, some := slice(0, c.Extent.Top); some {
+			above = append([]physics.Slice{s}, above...)
+		}
+		if i == len(c.Layers)-1 { // ground goes on beneath the last layer
+			l = &Layer{Bottom: inf, ThermalConductivity: l.ThermalConductivity, HeatCapacity: l.HeatCapacity}
+		}
+		if s, some := slice(c.Extent.Bottom, bottom); some {
+			below = append(below, s)
+		}
+		upper = l.Bottom
+	}
+	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.Time.Duration, above, below)
+	if fringe > 1 {
+		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
+	}
+	return caps
+}
+
+// fringeReach returns how far from the slab the heat of fringing current falls to 1/e
+// [m]: in a triangular grid of three phases the potential repeats after √3 s, so beyond
+// the rods' ends its first harmonic falls as exp(−4πz/(3s)) and the heat with its square.
+func (c *Case) fringeReach() float64 {
+	sum, n := 0.0, 0
+	for _, d := range c.Nearest() {
+		if !math.IsInf(d, 1) {
+			sum, n = sum+d, n+1
+		}
+	}
+	if n == 0 { // a single rod: there is no harmonic
+		return c.Extent.Bottom - c.Extent.Top
+	}
+	return 3 / (8 * math.Pi) * sum / float64(n)
+}
+
+// rod returns an electrode of a plan.
+func (c *Case) rod(e *Electrode) physics.Body {
+	return physics.Body{Name: e.Name, Label: e.Phase, Phase: physics.Phasor(c.Supply.Phases, e.Phase), Rods: 1, Contact: e.ContactResistance,
+		Rod: &physics.Rod{X: e.X, Y: e.Y, Radius: e.Radius}}
+}

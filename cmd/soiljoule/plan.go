@@ -1,0 +1,131 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"soiljoule/cases"
+	"soiljoule/solver"
+)
+
+// checkedPlan is what `check` says of a plan alone.
+type checkedPlan struct {
+	TopM          float64    `json:"top_m"`
+	BottomM       float64    `json:"bottom_m"`
+	Phases        []phaseRow `json:"phases"`
+	NearestLeastM float64    `json:"nearest_least_m"` // from electrode to electrode; 0: there are no two
+	NearestMostM  float64    `json:"nearest_most_m"`
+	Fringe        float64    `json:"fringe"` // current of the finite rods over that of the slab; 1: none
+}
+
+type phaseRow struct {
+	Phase string  `json:"phase"`
+	Count int     `json:"count"`
+	Amps  float64 `json:"model_A"` // of all its electrodes together
+}
+
+// plan counts the electrodes of a plan.
+func (r *checked) plan(c *cases.Case, p *solver.Problem) {
+	if c.View != cases.Plan {
+		return
+	}
+	out := &checkedPlan{TopM: c.Extent.Top, BottomM: c.Extent.Bottom, Fringe: 1}
+	if p.Electric != nil && p.Electric.Fringe > 0 {
+		out.Fringe = p.Electric.Fringe
+	}
+	for _, n := range c.PhaseCounts() {
+		row := phaseRow{Phase: n.Phase, Count: n.Count}
+		for _, e := range r.Electrodes {
+			if e.Phase == n.Phase {
+				row.Amps += e.ModelA
+			}
+		}
+		out.Phases = append(out.Phases, row)
+	}
+	for _, d := range c.Nearest() {
+		if math.IsInf(d, 1) {
+			continue
+		}
+		if out.NearestLeastM == 0 || d < out.NearestLeastM {
+			out.NearestLeastM = d
+		}
+		out.NearestMostM = max(out.NearestMostM, d)
+	}
+	r.Plan = out
+}
+
+// printPlan prints the slab and the electrodes by phase.
+func (r *checked) printPlan(line func(string, ...any), u units) {
+	p := r.Plan
+	line("slab    %s", u.between(p.TopM, p.BottomM))
+	if len(p.Phases) == 0 {
+		return
+	}
+	var texts []string
+	for _, n := range p.Phases {
+		texts = append(texts, fmt.Sprintf("%s %d (%.1f A together)", n.Phase, n.Count, n.Amps))
+	}
+	line("phases  %s", strings.Join(texts, ", "))
+	if p.NearestLeastM > 0 {
+		line("        nearest neighbours %s to %s apart", u.length(p.NearestLeastM), u.length(p.NearestMostM))
+	}
+	line("        current of finite rods over the slab's: %.3f", p.Fringe)
+}
+
+// planArray tells how an array of a plan was laid out.
+func planArray(u units, a *cases.Array, l cases.Layout, phases int) string {
+	if a.Pattern == "ring" {
+		text := fmt.Sprintf("array %s: ring of %d electrodes, %s across", l.Array, a.Count, u.length(a.Diameter))
+		if a.CenterNeutral {
+			text += ", and one on the neutral in its middle"
+		}
+		return text
+	}
+	text := fmt.Sprintf("array %s: %d electrodes, %s, %s apart: compare with your drawing before you trust a total", l.Array, l.Rods, a.Pattern, u.length(a.Spacing))
+	switch {
+	case phases == 1 && a.Pattern == "triangular":
+		text += "; rows alternate between the two poles: four of six neighbours differ"
+	case phases == 3 && a.Pattern == "rectangular":
+		text += "; the four neighbours differ in phase, two of the four diagonal ones do not"
+	}
+	return text
+}
+
+// planClosedForm returns V/(ρI′) of the electrodes of a plan, for endless rods or for
+// rods of finite length that carry fringe times as much, and says what it is; 0: there
+// is none.
+//
+// A ring of N electrodes at a radius R whose phases step by φ from one to the next
+// carries equal currents, so that of the logarithms of all
+//
+//	V/(ρI′) = (1/2π) [ −ln a − Σ_{j=1}^{N−1} cos(jφ) ln(2R sin(πj/N)) ],
+//
+// which is ln(2√3 R/a)/2π for six phases and ln((√3/2) R/a)/2π for three on six. Source:
+// own derivation, superposition of line sources.
+func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text string) {
+	if len(drawn.Arrays) != 1 || len(drawn.Electrodes) > 0 {
+		return 0, ""
+	}
+	a := &drawn.Arrays[0]
+	if fringe == 0 {
+		fringe = 1
+	}
+	finite := fmt.Sprintf("; times %.3f for rods of finite length", fringe)
+	switch {
+	case a.Pattern == "ring" && !a.CenterNeutral:
+		phases := drawn.Supply.Phases
+		if phases == 1 {
+			phases = 2
+		}
+		x := -math.Log(a.Radius)
+		for j := 1; j < a.Count; j++ {
+			turn := 2 * math.Pi * float64(j%phases) / float64(phases)
+			x -= math.Cos(turn) * math.Log(a.Diameter*math.Sin(math.Pi*float64(j)/float64(a.Count)))
+		}
+		return x / (2 * math.Pi * fringe), fmt.Sprintf("ring of endless rods in uniform ground, I = 2πV·Σ(ℓ/ρ)/ln(%.4g R/a)", math.Exp(x)*2*a.Radius/a.Diameter) + finite
+	case a.Pattern == "triangular" && drawn.Supply.Phases == 3:
+		return math.Log(0.566*a.Spacing/a.Radius) / (2 * math.Pi * fringe), "interior electrode of an endless triangular grid of endless rods, I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)" + finite + "; those at the edge differ"
+	}
+	return 0, ""
+}
