@@ -33,16 +33,9 @@ func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 	e.surfaceCurrents(current, re, im)
 	for ci := range e.Couples {
 		c := &e.Couples[ci]
-		n := len(c.Body)
-		clear(c.drop)
-		for a, i := range c.row {
-			cell := c.Cell[a]
-			c.drop[i] += complex(c.part[a], 0) * (e.applied(c.Body[i]) - complex(re[cell], imagAt(im, cell)))
-		}
-		for i := range c.Body {
-			for j, drop := range c.drop {
-				current[c.Body[i]] += complex(c.admittance[i*n+j], 0) * drop
-			}
+		c.setDrops(e, re, im)
+		for i, b := range c.Body {
+			current[b] += c.into(i)
 		}
 	}
 	for i := range e.Rods {

@@ -306,22 +306,32 @@ func (e *Electric) assembleCouples() error {
 	return nil
 }
 
+// setDrops sets what lies between each row's potential and its column's.
+func (c *Couple) setDrops(e *Electric, re, im []float64) {
+	clear(c.drop)
+	for a, i := range c.row {
+		cell := c.Cell[a]
+		c.drop[i] += complex(c.part[a], 0) * (e.applied(c.Body[i]) - complex(re[cell], imagAt(im, cell)))
+	}
+}
+
+// into returns the current that the drops drive out of row i into the ground.
+func (c *Couple) into(i int) complex128 {
+	var sum complex128
+	for j, drop := range c.drop {
+		sum += complex(c.admittance[i*len(c.Body)+j], 0) * drop
+	}
+	return sum
+}
+
 // coupleHeat adds the rows' currents, and their own heat: Re (V − Φ)·I*, dealt to
 // the ground beside them; the part in a contact resistance stays in the column.
 func (e *Electric) coupleHeat(q []float64, current []complex128, re, im []float64) {
 	for ci := range e.Couples {
 		c := &e.Couples[ci]
-		n := len(c.Body)
-		clear(c.drop)
-		for a, i := range c.row {
-			cell := c.Cell[a]
-			c.drop[i] += complex(c.part[a], 0) * (e.applied(c.Body[i]) - complex(re[cell], imagAt(im, cell)))
-		}
+		c.setDrops(e, re, im)
 		for i := range c.Body {
-			var into complex128
-			for j, drop := range c.drop {
-				into += complex(c.admittance[i*n+j], 0) * drop
-			}
+			into := c.into(i)
 			body := &e.Bodies[c.Body[i]]
 			current[c.Body[i]] += into
 			heat := real(c.drop[i] * cmplx.Conj(into))
