@@ -27,7 +27,7 @@ func (c *Case) Cautions() []string {
 		out = append(out, fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: lethal. Live parts at 50 V or more must be guarded (29 CFR 1910.303(g)(2)(i)).", volts))
 	}
 	out = append(out,
-		"Step, touch and stray voltages are not computed; a qualified person measures them on site before anyone enters.",
+		c.surfaceCaution(),
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
 		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, groundwater and buoyant flow, freezing, the 4 % by which water expands.",
 	)
@@ -66,6 +66,29 @@ func (c *Case) Cautions() []string {
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)
+}
+
+// surfaceCaution says what is known of the voltages that people meet: those along the
+// ground's surface, in the views that have one.
+func (c *Case) surfaceCaution() string {
+	if len(c.Electrodes) == 0 || c.View != Section && c.View != Axisymmetric {
+		return "Step, touch and stray voltages are not computed; a qualified person measures them on site before anyone enters."
+	}
+	return "Voltages along the ground's surface are for screening only: " + c.SurfaceLeavesOut() +
+		". Touch and stray voltages are not computed. A qualified person measures all of them on site before anyone enters; local codes decide."
+}
+
+// SurfaceLeavesOut says what is not in the voltages along the ground's surface that a
+// run of the case tells.
+func (c *Case) SurfaceLeavesOut() string {
+	const out = "bare metal, casings, pipes and wet ground are left out"
+	switch {
+	case c.View == Axisymmetric:
+		return "one rod's alone; its neighbours' phases, " + out
+	case slices.ContainsFunc(c.Electrodes, func(e Electrode) bool { return e.RodSpacing > 0 }):
+		return "rods of a row are averaged along it, and the step is larger near a rod that reaches close to the surface; " + out
+	}
+	return out
 }
 
 // freezingCaution names what begins or is held below 0 °C, which no law here follows.

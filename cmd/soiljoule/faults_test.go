@@ -105,7 +105,7 @@ func TestFiguresWithoutSpace(t *testing.T) {
 	if err := os.RemoveAll(filepath.Join(out, "figures")); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply"} {
+	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply", "surface"} {
 		if err := os.MkdirAll(filepath.Join(out, "figures", name+".png.part"), 0o777); err != nil { // no file can have that name
 			t.Fatal(err)
 		}
@@ -115,8 +115,8 @@ func TestFiguresWithoutSpace(t *testing.T) {
 		}
 	}
 	o := must(t, failed, "figures", out)
-	if strings.Count(o.err, "\n") != 1 || !strings.Contains(o.err, ", and so 5 more; mend that and draw them with: soiljoule figures "+out) {
-		t.Errorf("six figures that fail for one reason are told as %q, want one line", o.err)
+	if strings.Count(o.err, "\n") != 1 || !strings.Contains(o.err, ", and so 6 more; mend that and draw them with: soiljoule figures "+out) {
+		t.Errorf("seven figures that fail for one reason are told as %q, want one line", o.err)
 	}
 }
 

@@ -28,7 +28,8 @@ var columns = map[string]string{
 // summaryKeys are the keys of summary.json, in order.
 const summaryKeys = `days_to_share_50 days_to_share_90 days_to_share_100 days_to_target days_to_held target_volume_m3
 	target_mean_C target_min_C target_min_x_m target_min_z_m energy_in_kWh energy_density_kWh_per_m3 energy_density_kWh_per_yd3
-	power_first_kW power_mean_kW power_max_kW current_first_A current_max_A loss_share balance_error_share latent_kWh steam_kg
+	power_first_kW power_mean_kW power_max_kW current_first_A current_max_A surface_potential_max_V surface_potential_max_day
+	surface_potential_max_x_m surface_step_max_V_per_m surface_step_max_day surface_step_max_x_m loss_share balance_error_share latent_kWh steam_kg
 	steam_max_kg_per_h condensate_max_gpm zone_loss_top_kWh zone_loss_bottom_kWh zone_loss_sides_kWh targets cautions`
 
 // fieldsAt lists the field files of the given days, with the two that belong to
@@ -44,7 +45,7 @@ func fieldsAt(days ...string) []string {
 }
 
 // plain is what a results folder holds beside its fields and figures.
-var plain = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv",
+var plain = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv", "surface.csv",
 	"mesh/x_edges.npy", "mesh/z_edges.npy", "mesh/layer.npy", "mesh/zone.npy", "run.json"}
 
 // TestResultsFolder: a run writes the files that are promised and no others,
@@ -84,6 +85,10 @@ func TestResultsFolder(t *testing.T) {
 		if n != r.Steps+1 {
 			t.Errorf("%s has %d rows, want the start and the %d steps", name, n, r.Steps)
 		}
+	}
+	profile := strings.Split(strings.TrimSuffix(read(t, out, "surface.csv"), "\n"), "\n")
+	if want := "time_d,r_m,potential_V,step_V_per_m,gradient_V_per_m"; profile[0] != want || (len(profile)-1)%3 != 0 || !strings.HasPrefix(profile[len(profile)-1], "3,") {
+		t.Errorf("surface.csv has the columns %s, %d rows and ends with %s; want %s and as many rows at each of three times, the last day 3", profile[0], len(profile)-1, profile[len(profile)-1], want)
 	}
 	if !r.Finished || r.TimeD != 3 || r.WallSeconds <= 0 || len(r.CaseHash) != 64 || r.Version != version {
 		t.Errorf("run.json is %+v, want a finished run of 3 d with its wall time, case hash and version", r)
@@ -145,10 +150,10 @@ func TestRunJSON(t *testing.T) {
 	}
 }
 
-// TestFigures: run draws the six figures; figures draws some of them again.
+// TestFigures: run draws the seven figures; figures draws some of them again.
 func TestFigures(t *testing.T) {
 	if testing.Short() {
-		t.Skip("eighteen files drawn")
+		t.Skip("twenty-one files drawn")
 	}
 	out := filepath.Join(t.TempDir(), "out")
 	args := slices.DeleteFunc(coarse(cell), func(s string) bool { return s == "--no-figures" })
@@ -156,7 +161,7 @@ func TestFigures(t *testing.T) {
 	if text := read(t, out, "summary.txt"); o.out != text {
 		t.Errorf("run with figures printed more on stdout than summary.txt:\n%s", o.out)
 	}
-	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply"} {
+	for _, name := range []string{"sensors", "profiles", "section", "share", "ledger", "supply", "surface"} {
 		for _, ext := range []string{".png", ".svg", ".csv"} {
 			if read(t, out, "figures", name+ext) == "" {
 				t.Errorf("figures/%s%s is empty", name, ext)

@@ -93,6 +93,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	setPower(line, c, s, largest)
 	line("")
+	surfaceVoltage(line, c, s)
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), down(c), u.length(s.TargetMinZM))
 	if s.SteamKg > 0 {
@@ -146,6 +147,26 @@ func setPower(line func(string, ...any), c *cases.Case, s *record.Summary, large
 		h := &c.Heats[i]
 		line("  of that set, %s: %s kWh", h.Name, amount(h.Power.Energy(0, s.Powers.EndDay*86400)/3.6e6, largest))
 	}
+}
+
+// surfaceVoltage tells the largest voltages along the ground's surface, and what they
+// are not.
+func surfaceVoltage(line func(string, ...any), c *cases.Case, s *record.Summary) {
+	if s.PotentialMaxV == nil {
+		return
+	}
+	u := unitsOf(c)
+	where := func(word string, day, x *float64) string {
+		if day == nil {
+			return ""
+		}
+		return fmt.Sprintf(" %s %s %s on day %.1f", word, across(c), u.length(*x), *day)
+	}
+	line("Ground surface, RMS from the supply's neutral: at most %.3g V%s; step %s%s", *s.PotentialMaxV, where("at", s.PotentialMaxDay, s.PotentialMaxXM),
+		u.step(*s.StepMaxVPerM), where("from", s.StepMaxDay, s.StepMaxXM))
+	line("  for screening only: %s", c.SurfaceLeavesOut())
+	line("  a qualified person measures on site before anyone enters; local codes decide")
+	line("")
 }
 
 // watts returns how powers [kW] are written of which the largest is peak: in kW, or

@@ -29,6 +29,11 @@ func (u units) length(m float64) string {
 	return u.pair(fmt.Sprintf("%.4g ft", m/0.3048), fmt.Sprintf("%.4g m", m))
 }
 
+// step prints a step voltage, in volts over one metre.
+func (u units) step(perM float64) string {
+	return u.pair(fmt.Sprintf("%.3g V/ft", perM*0.3048), fmt.Sprintf("%.3g V/m", perM)) + " over 1 m"
+}
+
 // density prints kWh per m³.
 func (u units) density(perM3 float64) string {
 	return u.pair(fmt.Sprintf("%.4g kWh/yd3", perM3*yard3), fmt.Sprintf("%.4g kWh/m3", perM3))

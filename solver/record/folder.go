@@ -80,6 +80,7 @@ type Folder struct {
 	kept    string
 
 	history, balance, electrodes, sensors, steam table
+	surface                                      *surface // nil: no electrodes
 	index                                        []fieldEntry
 	summary                                      Summary
 	last                                         float64            // time of the last fields [s]
@@ -90,7 +91,7 @@ type Folder struct {
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", "air.csv", "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", surfaceFile, "air.csv", "fields", "mesh", "run.json", "figures"}
 
 // HeatFile is what a folder calls the power series of the case's i-th body of set
 // power, from 0.
@@ -176,7 +177,7 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, noPlace(plan.Dir, err)
 	}
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
-		buffer: make([]float64, p.Ground.Grid.Cells())}
+		surface: newSurface(p), buffer: make([]float64, p.Ground.Grid.Cells())}
 	for _, s := range plan.Sensors {
 		f.readings = append(f.readings, p.Ground.Reading(s.X, s.Z))
 	}
@@ -327,6 +328,9 @@ func (f *Folder) Record(r *solver.Report) error {
 	}
 	f.sensors.row(cells...)
 	f.summary.step(r, power, amps, rate)
+	if f.surface != nil {
+		f.summary.follow(f.surface, s)
+	}
 	if r.Output {
 		return f.fields(r)
 	}
@@ -430,6 +434,20 @@ func (f *Folder) Dir() string { return f.plan.Dir }
 func (f *Folder) write(name string, data []byte) error {
 	f.written[name] = int64(len(data))
 	return os.WriteFile(filepath.Join(f.stage.results(), name), data, 0o666)
+}
+
+// add appends data to a file, which need not be there yet.
+func (f *Folder) add(name, data string) error {
+	file, err := os.OpenFile(filepath.Join(f.stage.results(), name), os.O_CREATE|os.O_APPEND|os.O_WRONLY, 0o666)
+	if err != nil {
+		return err
+	}
+	if _, err := file.WriteString(data); err != nil {
+		file.Close()
+		return err
+	}
+	f.written[name] += int64(len(data))
+	return file.Close()
 }
 
 func (f *Folder) writeJSON(name string, v any) error {

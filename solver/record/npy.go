@@ -70,6 +70,11 @@ func (f *Folder) meshFiles() error {
 func (f *Folder) fields(r *solver.Report) error {
 	s := r.State
 	f.last = s.Time
+	if f.surface != nil {
+		if err := f.add(surfaceFile, f.surface.rows(s, f.written[surfaceFile] == 0)); err != nil {
+			return err
+		}
+	}
 	v := f.buffer
 	put := func(quantity, unit string, value func(c int) float64) error {
 		for c := range v {

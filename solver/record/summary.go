@@ -36,6 +36,7 @@ type Summary struct {
 	CurrentFirstA       float64 `json:"current_first_A"`
 	CurrentMaxA         float64 `json:"current_max_A"`
 	*Set
+	SurfaceMax
 
 	LossShare         float64 `json:"loss_share"`
 	BalanceErrorShare float64 `json:"balance_error_share"`

@@ -55,6 +55,7 @@ func kinds() []kind {
 		{"share", share},
 		{"ledger", ledger},
 		{"supply", supply},
+		{"surface", surface},
 	}
 }
 

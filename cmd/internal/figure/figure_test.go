@@ -86,6 +86,9 @@ func TestDrawAll(t *testing.T) {
 				}
 				var want []string
 				for _, figure := range Names() {
+					if figure == "surface" && len(n.c.Electrodes) == 0 {
+						continue
+					}
 					for _, ext := range []string{".png", ".svg", ".csv"} {
 						want = append(want, filepath.Join(dir, "figures", figure+ext))
 					}
@@ -198,6 +201,7 @@ func TestDataBesideFigure(t *testing.T) {
 		"share":    "time_d,share_1_percent",
 		"ledger":   "time_d,energy_and_water_in_kWh,stored_target_kWh,stored_outside_kWh,steam_out_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh",
 		"supply":   "time_d,power_kW,voltage_V,current_max_A,power_limit_kW,voltage_set_V,current_limit_A",
+		"surface":  "time_d,x_m,potential_V,step_V_per_m",
 	} {
 		if got := strings.Join(read("figures/"+name+".csv").names, ","); got != want {
 			t.Errorf("%s.csv has the columns\n%s, want\n%s", name, got, want)
@@ -248,7 +252,7 @@ func TestDrawOnly(t *testing.T) {
 		opt  Options
 		want string
 	}{
-		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, share, ledger, supply"},
+		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, share, ledger, supply, surface"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
 		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
@@ -265,7 +269,7 @@ func TestNothingToDraw(t *testing.T) {
 	dir := writeFolder(t, n)
 	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 	if err != nil || len(files) != 3*(len(Names())-1) {
-		t.Errorf("without sensors Draw gave %d files, %v; want the other five figures", len(files), err)
+		t.Errorf("without sensors Draw gave %d files, %v; want the other six figures", len(files), err)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "figures", "sensors.png")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("sensors.png: %v, want it absent", err)
@@ -301,22 +305,26 @@ func TestBrokenFolder(t *testing.T) {
 		{"no run.json", "run.json", remove, "does not exist", 0},
 		{"cut run.json", "run.json", func(t *testing.T, dir, f string) { cut(t, dir, f, 10) }, "unexpected end", 0},
 		{"no hash", "run.json", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("{}")) }, "no case_hash", 0},
-		{"no history", "history.csv", remove, "does not exist", 4},
-		{"empty history", "history.csv", func(t *testing.T, dir, f string) { cut(t, dir, f, 0) }, "empty file", 4},
-		{"header only", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n")) }, "no rows", 4},
-		{"a missing column", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n0,1\n")) }, "no column", 4},
+		{"no history", "history.csv", remove, "does not exist", 5},
+		{"empty history", "history.csv", func(t *testing.T, dir, f string) { cut(t, dir, f, 0) }, "empty file", 5},
+		{"header only", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n")) }, "no rows", 5},
+		{"a missing column", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n0,1\n")) }, "no column", 5},
 		{"a word for a number", "balance.csv", func(t *testing.T, dir, f string) {
 			writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0,0\n1,many\n"))
-		}, ":3: energy_in_kWh = many: must be a number", 5},
-		{"time runs back", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n2,0\n1,0\n")) }, ":3: time_d = 1: must be finite and not less", 5},
-		{"a ragged row", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0\n")) }, "wrong number of fields", 5},
-		{"no summary", "summary.json", remove, "does not exist", 4},
-		{"no index", "fields/index.json", remove, "does not exist", 4},
-		{"a cut field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 1000) }, "cut off", 4},
-		{"a cut header", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 40) }, "", 4},
-		{"another mesh's field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, make([]float64, 6), 2, 3) }, "the mesh has", 4},
-		{"edges out of order", "mesh/z_edges.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, []float64{0, 2, 1}) }, "edge 3 = 1 m: must be finite and > 2 m", 4},
-		{"a missing sensor", "sensors.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,T1@4ft_C\n0,13\n")) }, "no column T1@8ft_C", 5},
+		}, ":3: energy_in_kWh = many: must be a number", 6},
+		{"time runs back", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n2,0\n1,0\n")) }, ":3: time_d = 1: must be finite and not less", 6},
+		{"a ragged row", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0\n")) }, "wrong number of fields", 6},
+		{"no summary", "summary.json", remove, "does not exist", 5},
+		{"no index", "fields/index.json", remove, "does not exist", 5},
+		{"a cut field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 1000) }, "cut off", 5},
+		{"a cut header", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 40) }, "", 5},
+		{"another mesh's field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, make([]float64, 6), 2, 3) }, "the mesh has", 5},
+		{"edges out of order", "mesh/z_edges.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, []float64{0, 2, 1}) }, "edge 3 = 1 m: must be finite and > 2 m", 5},
+		{"no surface", "surface.csv", remove, "does not exist", 6},
+		{"another view's surface", "surface.csv", func(t *testing.T, dir, f string) {
+			writeFile(t, dir, f, []byte("time_d,r_m,potential_V,step_V_per_m\n0,1,2,3\n"))
+		}, "no column x_m", 6},
+		{"a missing sensor", "sensors.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,T1@4ft_C\n0,13\n")) }, "no column T1@8ft_C", 6},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -350,6 +358,7 @@ func TestNumbersMissing(t *testing.T) {
 	}
 	writeNpy(t, dir, "fields/boiling_point.npy", nan, len(z)-1, len(x)-1)
 	writeFile(t, dir, "history.csv", []byte("time_d,power_kW,voltage_V,current_max_A,share_at_target\n0,,,,\n1,,NaN,,\n"))
+	writeFile(t, dir, "surface.csv", []byte("time_d,x_m,potential_V,step_V_per_m\n0,1,,NaN\n0,2,,\n0,3,1,\n0,4,2,1\n0,5,3,0\n1,1,,NaN\n"))
 	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 	if err != nil {
 		t.Error(err)
@@ -405,14 +414,14 @@ func TestIndexAsWritten(t *testing.T) {
 	}
 }
 
-// TestGolden compares two figures, dot by dot, with images that a person has
+// TestGolden compares some figures, dot by dot, with images that a person has
 // looked at. Rounding of sums differs between processors, so only there where
 // the images were made.
 func TestGolden(t *testing.T) {
 	if runtime.GOARCH != "amd64" {
 		t.Skip("the golden images were made on amd64")
 	}
-	for name, n := range map[string]invented{"profiles": paved(), "section": paved(), "ledger": deep()} {
+	for name, n := range map[string]invented{"profiles": paved(), "section": paved(), "ledger": deep(), "surface": paved()} {
 		t.Run(name, func(t *testing.T) {
 			dir := writeFolder(t, n)
 			f, err := openFolder(dir, n.c)

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"os"
 	"path/filepath"
 	"testing"
@@ -14,6 +15,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"soiljoule/cases"
+	"soiljoule/physics"
 )
 
 const ft = 0.3048
@@ -168,6 +170,11 @@ func writeFolder(t *testing.T, n invented) string {
 		}
 		sensors.WriteString("\n")
 	}
+	if n.c.View == cases.Axisymmetric {
+		writeFile(t, dir, "surface.csv", inventedSurface(n, "r_m"))
+	} else {
+		writeFile(t, dir, "surface.csv", inventedSurface(n, "x_m"))
+	}
 	writeFile(t, dir, "history.csv", history.Bytes())
 	writeFile(t, dir, "balance.csv", balance.Bytes())
 	writeFile(t, dir, "sensors.csv", sensors.Bytes())
@@ -214,6 +221,31 @@ func inventedTemperature(n invented, x, z, d float64) float64 {
 		shape *= edge(x, target.Left, target.Right) * (0.85 + 0.15*math.Cos(2*math.Pi*(x/ft-45)/7))
 	}
 	return min(ambient+n.power*2.6*d*shape, 100+2.6*max(0, z-c.Site.WaterTable))
+}
+
+// inventedVolts [V] is what the surface is at above electrodes that each raise it over
+// two metres, by less as days pass.
+func inventedVolts(n invented, x, d float64) complex128 {
+	var v complex128
+	for _, e := range n.c.Electrodes {
+		away := (x - e.X) / 2
+		v += physics.Phasor(n.c.Supply.Phases, e.Phase) * complex(n.power*30/(1+away*away)/(1+d/50), 0)
+	}
+	return v
+}
+
+// inventedSurface is surface.csv of a run, in places of the mesh.
+func inventedSurface(n invented, across string) []byte {
+	var b bytes.Buffer
+	b.WriteString("time_d," + across + ",potential_V,step_V_per_m,gradient_V_per_m\n")
+	x, _ := inventedEdges(n.c)
+	for _, d := range n.days {
+		for _, at := range centres(x) {
+			v := inventedVolts(n, at, d)
+			fmt.Fprintf(&b, "%g,%g,%g,%g,0\n", d, at, cmplx.Abs(v), cmplx.Abs(inventedVolts(n, at+1, d)-v))
+		}
+	}
+	return b.Bytes()
 }
 
 func writeNpy(t *testing.T, dir, name string, v []float64, shape ...int) {
