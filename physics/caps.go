@@ -34,6 +34,7 @@ const (
 // Resolution of a column near the slab and away from it.
 const (
 	briefest    = 86400.0 // [s] what takes longer is resolved
+	surfaceNode = 0.2     // [√(αt)] of the same at the surface
 	firstNode   = 0.04    // [√(αt)] of the briefest time
 	columnRatio = 1.2     // of neighbouring nodes
 	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
@@ -146,7 +147,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 		ends[lower] = 0
 	}
 	for s, name := range []string{upper: Above, lower: Beneath} {
-		k := newColumn(caps.slices[s], caps.duration, ends[s])
+		k := newColumn(caps.slices[s], caps.duration, ends[s], s == upper)
 		k.conductance, k.outside = v(n), v(n)
 		c.sides[s] = k
 		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: cells, G: k.conductance, OutsideAt: k.outside})
@@ -159,39 +160,55 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 }
 
 // newColumn cuts slices into nodes; beyond [m²·K/W] lies between the last one's end and
-// the outside.
+// the outside, which is the air where the column ends at the surface.
 //
-// Nodes grow from the slab outward in ζ = ∫dz/√α [√s], in which heat spreads alike in
-// all ground: a node at ζ is (ratio − 1)ζ longer than the first. Slices begin and end
-// between nodes.
-func newColumn(slices []Slice, duration, beyond float64) column {
-	first := firstNode * math.Sqrt(min(duration, briefest))
+// Nodes grow from the slab outward in ζ = ∫dz/√α [s^½], in which heat spreads alike in
+// all ground: a node at ζ is (ratio − 1)ζ longer than the first; and so from the surface
+// inward. Slices begin and end between nodes.
+func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
+	first, last := firstNode*math.Sqrt(min(duration, briefest)), math.Inf(1)
+	whole := 0.0 // [s^½] the column's length
+	for _, s := range slices {
+		whole += s.Thickness / math.Sqrt(s.Conductivity/s.Capacity)
+	}
+	half := math.Inf(1) // where nodes begin to shrink again
+	if surface && !math.IsInf(whole, 1) {
+		last = surfaceNode * math.Sqrt(briefest)
+		half = (whole + (last-first)/(columnRatio-1)) / 2
+	}
+	size := func(zeta float64) float64 {
+		return min(first+(columnRatio-1)*zeta, last+(columnRatio-1)*(whole-zeta))
+	}
 	var k column
 	var resistance []float64 // [m²·K/W] of half a node
-	zeta := 0.0
-	for _, s := range slices {
-		root := math.Sqrt(s.Conductivity / s.Capacity)
-		long := s.Thickness / root
-		if math.IsInf(long, 1) {
-			long = max(columnDepth*math.Sqrt(duration)-zeta, first)
-		}
-		size := func(z float64) float64 { return first + (columnRatio-1)*z }
-		whole := math.Log(size(zeta+long)/size(zeta)) / math.Log(columnRatio)
-		n := max(1, int(math.Ceil(whole-1e-9)))
-		growth := math.Pow(size(zeta+long)/size(zeta), 1/float64(n))
-		place := func(j int) float64 { // from the slice's beginning
-			if j == n {
-				return long
+	cut := func(s Slice, from, to float64) {
+		root, growth := math.Sqrt(s.Conductivity/s.Capacity), size(to)/size(from)
+		n := max(1, math.Ceil(math.Abs(math.Log(growth))/math.Log(columnRatio)-1e-9))
+		place := func(j float64) float64 {
+			if j == 0 || j == n {
+				return (to - from) * j / n
 			}
-			return size(zeta) * (math.Pow(growth, float64(j)) - 1) / (columnRatio - 1)
+			return (to - from) * (math.Pow(growth, j/n) - 1) / (growth - 1)
 		}
-		for j := range n {
-			dz := root * (place(j+1) - place(j))
+		for j := range int(n) {
+			dz := root * (place(float64(j+1)) - place(float64(j)))
 			k.size = append(k.size, dz)
 			k.capacity = append(k.capacity, s.Capacity*dz)
 			resistance = append(resistance, dz/(2*s.Conductivity))
 		}
-		zeta += long
+	}
+	from := 0.0
+	for _, s := range slices {
+		to := from + s.Thickness/math.Sqrt(s.Conductivity/s.Capacity)
+		if math.IsInf(to, 1) {
+			to = max(columnDepth*math.Sqrt(duration), from+first)
+		}
+		if from < half && half < to {
+			cut(s, from, half)
+			from = half
+		}
+		cut(s, from, to)
+		from = to
 	}
 	n := len(k.size)
 	k.end = 1 / beyond
@@ -357,71 +374,70 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 //	T* = T + h dT/dt, where blend is 0: from the rates r at a state of nodes at, or
 //	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
 func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
-	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
 		for s := range c.sides {
-			v := &c.sides[s]
-			n := len(v.size)
-			if n == 0 {
-				continue
-			}
-			out := v.end * c.outsideOf(s, c.air)
-			var next []float64
-			for j := n - 1; j >= 0; j-- {
-				d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
-				ch := v.ch[j]
-				switch {
-				case blend != 0:
-					for i, t := range t {
-						d[i] = ch * (t + blend*(d[i]-t))
-					}
-				case j == 0:
-					for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
-						d[i] = ch*t[i] + f
-					}
-				default:
-					g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
-					for i, t := range t {
-						d[i] = ch*t + g*(in[i]-t)
-					}
-				}
-				if blend == 0 {
-					c.leaveRow(d, t, at, r, k, s, j)
-				}
-				if j == n-1 {
-					for i := range d {
-						d[i] += out
-					}
-				} else {
-					pass := v.pass[j]
-					for i, x := range next[:nx] {
-						d[i] += pass * x
-					}
-				}
-				next = d
+			if blend == 0 {
+				c.startRow(dst, at, r, k, s)
+			} else {
+				c.blendRow(dst, at, blend, k, s)
 			}
 		}
 	}
 }
 
-// leaveRow takes from d what leaves node j of row k outward, and adds its fringe.
-func (c *Columns) leaveRow(d, t, at []float64, r *CapRates, k, s, j int) {
-	v, nx := &c.sides[s], c.grid.NX
-	if j == len(v.size)-1 {
-		outside := c.outsideOf(s, r.Air)
-		for i, t := range t[:nx] {
-			d[i] -= v.end * (t - outside)
+// startRow is KnownRows from the rates at a state, of one row and side.
+func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
+	nx, v := c.grid.NX, &c.sides[s]
+	last := len(v.size) - 1
+	for j := last; j >= 0; j-- {
+		d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
+		ch := v.ch[j]
+		if j == 0 {
+			for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
+				d[i] = ch*t[i] + f
+			}
+		} else {
+			g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
+			for i, t := range t {
+				d[i] = ch*t + g*(in[i]-t)
+			}
 		}
-	} else {
-		g, out := v.g[j], c.node(at, k, v, j+1)[:nx]
-		for i, t := range t[:nx] {
-			d[i] -= g * (t - out[i])
+		if j == last {
+			then, now := c.outsideOf(s, r.Air), c.outsideOf(s, c.air)
+			for i, t := range t {
+				d[i] += v.end * (now - t + then)
+			}
+		} else {
+			g, pass, out, next := v.g[j], v.pass[j], c.node(at, k, v, j+1)[:nx], c.node(dst, k, v, j+1)[:nx]
+			for i, t := range t {
+				d[i] += pass*next[i] - g*(t-out[i])
+			}
+		}
+		if r.Fringe != nil {
+			p := v.profile[j]
+			for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+				d[i] += p * q
+			}
 		}
 	}
-	if r.Fringe != nil {
-		p := v.profile[j]
-		for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-			d[i] += p * q
+}
+
+// blendRow is KnownRows from the stage before, of one row and side.
+func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
+	nx, v := c.grid.NX, &c.sides[s]
+	last := len(v.size) - 1
+	for j := last; j >= 0; j-- {
+		d, ch := c.node(dst, k, v, j)[:nx], v.ch[j]
+		if j == last {
+			out := v.end * c.outsideOf(s, c.air)
+			for i, t := range c.node(at, k, v, j)[:nx] {
+				d[i] = ch*(t+blend*(d[i]-t)) + out
+			}
+			continue
+		}
+		pass, next := v.pass[j], c.node(dst, k, v, j+1)[:nx]
+		for i, t := range c.node(at, k, v, j)[:nx] {
+			d[i] = ch*(t+blend*(d[i]-t)) + pass*next[i]
 		}
 	}
 }
