@@ -80,7 +80,7 @@ type Folder struct {
 	kept    string
 
 	history, balance, electrodes, sensors, steam table
-	surface                                      *surface // nil: no electrodes
+	surface                                      *surface // nil: no electrodes, or a plan
 	index                                        []fieldEntry
 	summary                                      Summary
 	last                                         float64            // time of the last fields [s]

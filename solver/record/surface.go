@@ -24,7 +24,7 @@ type surface struct {
 
 // newSurface returns the surface of a problem; nil where nothing is at a potential.
 func newSurface(p *solver.Problem) *surface {
-	if p.Electric == nil {
+	if p.Electric == nil || p.Ground.Grid.Level { // a slab has no ground surface
 		return nil
 	}
 	r := physics.NewSurfacePotential(p.Ground, p.Electric)

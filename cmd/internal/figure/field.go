@@ -13,10 +13,11 @@ import (
 	"github.com/sbinet/npyio/npy"
 
 	"soiljoule/cases"
+	"soiljoule/mesh"
 )
 
 // grid is the mesh of a results folder. x is r in an axisymmetric view; z is
-// depth.
+// depth, in a plan y.
 type grid struct {
 	x, z   []float64 // [m] edges, ascending
 	xc, zc []float64 // [m] centres
@@ -89,10 +90,14 @@ func (f *folder) readNpy(name string) (v []float64, shape []int, err error) {
 // readGrid reads the mesh.
 func (f *folder) readGrid() (*grid, error) {
 	g := new(grid)
+	second := "mesh/z_edges.npy"
+	if f.c.View == cases.Plan {
+		second = "mesh/y_edges.npy"
+	}
 	for _, e := range []struct {
 		name string
 		dst  *[]float64
-	}{{"mesh/x_edges.npy", &g.x}, {"mesh/z_edges.npy", &g.z}} {
+	}{{"mesh/x_edges.npy", &g.x}, {second, &g.z}} {
 		v, shape, err := f.readNpy(e.name)
 		if err != nil {
 			return nil, err
@@ -251,12 +256,16 @@ func bracket(c []float64, x float64) (i int, w float64) {
 	return i, (x - c[i]) / (c[i+1] - c[i])
 }
 
-// box is a rectangle of ground [m].
+// box is a rectangle of ground [m]. top and bottom are depths, in a plan the least and
+// the largest y.
 type box struct{ left, right, top, bottom float64 }
 
 // targetBox returns target t's box in the plane of the view.
 func (f *folder) targetBox(t cases.Target, g *grid) box {
 	b := box{t.Left, t.Right, t.Top, t.Bottom}
+	if f.c.View == cases.Plan {
+		b.top, b.bottom = t.Front, t.Back
+	}
 	if f.c.View == cases.Axisymmetric {
 		b.left, b.right = 0, t.Radius
 		if math.IsNaN(t.Radius) {
@@ -275,11 +284,15 @@ func (f *folder) electrodeBox(e cases.Electrode) box {
 	if f.c.View == cases.Axisymmetric {
 		return box{0, e.Radius, e.Top, e.Bottom}
 	}
+	if f.c.View == cases.Plan {
+		return box{e.X - half, e.X + half, e.Y - half, e.Y + half}
+	}
 	return box{e.X - half, e.X + half, e.Top, e.Bottom}
 }
 
 // window is the part of the ground worth showing: targets and electrodes with a
-// margin, up to the surface unless the target is deep, within the mesh.
+// margin, up to the surface unless the target is deep, within the mesh. A plan has one
+// margin on all sides.
 func (f *folder) window(g *grid) (box, error) {
 	if len(f.c.Targets) == 0 {
 		return box{}, fmt.Errorf("the case has no target: %w", errNothing)
@@ -300,10 +313,14 @@ func (f *folder) window(g *grid) (box, error) {
 	}
 	down := max(1.5, 0.6*(w.bottom-w.top))
 	across := max(1.5, 0.12*(w.right-w.left))
+	if f.c.View == cases.Plan {
+		across = max(1.5, 0.12*max(w.right-w.left, w.bottom-w.top))
+		down = across
+	}
 	w.top -= down
 	w.bottom += down
 	// With a third of the picture or less above it, the surface is worth showing.
-	if w.top < 0.35*w.bottom {
+	if w.top < 0.35*w.bottom && f.c.View != cases.Plan {
 		w.top = 0
 	}
 	if f.c.View != cases.Axisymmetric {
@@ -318,6 +335,21 @@ func (f *folder) window(g *grid) (box, error) {
 		return box{}, errors.New("the target lies outside the mesh")
 	}
 	return w, nil
+}
+
+// weights returns how much volume cell (i, k) shares with target t: [m²] per metre of
+// section or of a slab's thickness; in an axisymmetric view [m³/π].
+func (f *folder) weights(t cases.Target, g *grid) func(i, k int) float64 {
+	if f.c.View == cases.Plan {
+		slab := mesh.NewPlan(g.x, g.z, 1)
+		zone := slab.Circle(t.Name, t.Center[0], t.Center[1], t.Radius)
+		if t.Outline != nil {
+			zone = slab.Polygon(t.Name, t.Outline)
+		}
+		return func(i, k int) float64 { return zone.Weight(i, k) * slab.Volume[slab.Index(i, k)] }
+	}
+	b := f.targetBox(t, g)
+	return func(i, k int) float64 { return g.overlap(i, k, b, f.c.View == cases.Axisymmetric) }
 }
 
 // overlap returns how much volume cell (i, k) shares with b: [m²] per metre of

@@ -52,6 +52,7 @@ func kinds() []kind {
 		{"sensors", sensors},
 		{"profiles", profiles},
 		{"section", section},
+		{"plan", planView},
 		{"share", share},
 		{"ledger", ledger},
 		{"supply", supply},

@@ -13,6 +13,9 @@ func (f *folder) heatBox(h cases.Heat) box {
 	if f.c.View == cases.Axisymmetric {
 		return box{h.InnerRadius, h.Radius, h.Top, h.Bottom}
 	}
+	if f.c.View == cases.Plan {
+		return box{h.Left, h.Right, h.Front, h.Back}
+	}
 	return box{h.Left, h.Right, h.Top, h.Bottom}
 }
 

@@ -182,7 +182,11 @@ func stringPanels(c *cases.Case, s style) (panels []stringPanel, left string) {
 	if len(single.names) > 0 {
 		single.title = "single sensors"
 		if len(single.names) == 1 {
-			single.title = fmt.Sprintf("%s, %s = %s, depth %s", single.labels[0], across, s.length2(alone.X), s.length2(alone.Depths[0]))
+			second := "y = " + s.length2(alone.Y)
+			if c.View != cases.Plan {
+				second = "depth " + s.length2(alone.Depths[0])
+			}
+			single.title = fmt.Sprintf("%s, %s = %s, %s", single.labels[0], across, s.length2(alone.X), second)
 		}
 		single.brief = single.title
 		panels = append(panels, single)

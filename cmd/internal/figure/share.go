@@ -300,11 +300,11 @@ func (f *folder) otherShares() (shares [][]float64, days []float64, err error) {
 		}
 		days = append(days, *e.Days)
 		for n, t := range f.c.Targets[1:] {
-			b := f.targetBox(t, g)
+			weigh := f.weights(t, g)
 			var all, hot float64
 			for k := range g.zc {
 				for i := range g.xc {
-					part := g.overlap(i, k, b, f.c.View == cases.Axisymmetric)
+					part := weigh(i, k)
 					if part == 0 {
 						continue
 					}
