@@ -224,8 +224,11 @@ func (f *folder) subtitle(days string) (title, rest string) {
 
 // footer is the small line in the corner of every figure.
 func (f *folder) footer(name string) string {
-	return "case " + f.hash + " · data " + name + ".csv"
+	return "case " + f.hash + " · " + footerData(name)
 }
+
+// footerData names a figure's table.
+func footerData(name string) string { return "data " + name + ".csv" }
 
 // printable drops what neither a font nor an XML file can hold.
 func printable(s string) string {

@@ -158,8 +158,10 @@ func planView(f *folder, s style) (*drawing, error) {
 					p.boxed(body, r, curves[i].text)
 				}
 			}
-			for _, l := range p.sensorLabels(f, q, append(taken[n], boxes...)) {
-				p.halo(body, l.at, l.text)
+			if n == 0 { // they stand where they stood
+				for _, l := range p.sensorLabels(f, q, append(taken[n], boxes...)) {
+					p.halo(body, l.at, l.text)
+				}
 			}
 			t.axes(p, s, q, n, len(fields))
 		}
@@ -334,8 +336,15 @@ type placed struct {
 }
 
 // phaseLabels finds a place for each electrode's phase, at its mark or, in one of a
-// large bore, in it; without room there is none.
+// large bore, in it; without room there is none. Where electrodes stand close, letters
+// would hide the ground between them: then none has one.
 func (p *pen) phaseLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
+	const apart = 36
+	for _, d := range f.c.Nearest() {
+		if float64(q.atX(d)-q.atX(0)) < apart {
+			return nil
+		}
+	}
 	var marks []vg.Rectangle
 	var texts []string
 	for _, e := range f.c.Electrodes {
@@ -396,7 +405,7 @@ func (p *pen) planKeys(f *folder, s style) []key {
 	middle := func(r vg.Rectangle) vg.Point { return r.Min.Add(r.Max).Scale(0.5) }
 	var list []key
 	if len(f.c.Electrodes) > 0 {
-		list = append(list, key{func(r vg.Rectangle) { p.rodMark(middle(r), 4) }, "electrode, phase"})
+		list = append(list, key{func(r vg.Rectangle) { p.rodMark(middle(r), 4) }, "electrode"})
 	}
 	if len(f.c.Sensors) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.cross(middle(r)) }, "sensor"})

@@ -11,8 +11,12 @@ import (
 // mostProfiles is how many dates a family of profiles holds.
 const mostProfiles = 7
 
-// profiles draws temperature against depth at one place, a line per date.
+// profiles draws temperature against depth at one place, a line per date; in a plan
+// against x and y.
 func profiles(f *folder, s style) (*drawing, error) {
+	if f.c.View == cases.Plan {
+		return planProfiles(f, s)
+	}
 	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err

@@ -210,14 +210,7 @@ func arrange(w box, n int) layout {
 		l.pitch = l.panelWidth + gap
 	}
 	trueHeight := float64(l.panelWidth) * deep / wide
-	l.exaggeration = most / trueHeight
-	// A round exaggeration, none if the page allows it.
-	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.75, 0.5, 0.25, 0.2, 0.1} {
-		if h := e * trueHeight; h >= least && h <= most {
-			l.exaggeration = e
-			break
-		}
-	}
+	l.exaggeration = exaggerate(trueHeight, least, most)
 	l.panelHeight = vg.Length(l.exaggeration * trueHeight)
 	const titleHeight = vg.Length(20)
 	if l.stacked {
@@ -229,6 +222,17 @@ func arrange(w box, n int) layout {
 		l.titleGap = tickHeight + 2
 	}
 	return l
+}
+
+// exaggerate returns by what a height is stretched to come between least and most: a
+// round value, none if the page allows it.
+func exaggerate(height, least, most float64) float64 {
+	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.75, 0.5, 0.25, 0.2, 0.1} {
+		if h := e * height; h >= least && h <= most {
+			return e
+		}
+	}
+	return most / height
 }
 
 // panel returns the n-th panel; x0 is the left side, top the upper edge.
