@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -507,10 +508,10 @@ func TestKeys(t *testing.T) {
 // FuzzParse: any bytes and any --set give a case or faults, never a panic; and
 // a case writes itself so that it reads back the same.
 func FuzzParse(f *testing.F) {
-	for _, s := range append([]string{full}, locateSeeds...) {
+	for _, s := range append([]string{full, fullPlan}, locateSeeds...) {
 		f.Add(s, "layer[1].porosity=0.4")
 	}
-	for _, b := range brokenFiles {
+	for _, b := range slices.Concat(brokenFiles, brokenPlans) {
 		text := sound
 		if b.base != "" {
 			text = b.base

@@ -77,6 +77,12 @@ func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, e
 		}
 		return out
 	}
+	sizeAt := func(edges []float64, i int) float64 {
+		if len(edges) < 2 {
+			return fine
+		}
+		return edges[i+1] - edges[i]
+	}
 	const apart = 4
 	if last-first < 2*apart*fine {
 		return append(even(first, last, fine), last), nil
@@ -90,7 +96,8 @@ func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, e
 		}
 		places = append(places, x)
 	}
-	toFirst, toLast := lo-first < apart*fine, last-hi < apart*fine
+	// Graded cells that fill less than eight are cut too unlike their neighbours.
+	toFirst, toLast := lo-first < 2*apart*fine, last-hi < 2*apart*fine
 	if toFirst {
 		keep(first)
 	}
@@ -111,7 +118,7 @@ func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, e
 			from -= fine * math.Ceil((from-lo)/fine)
 			edges = append(even(from, edges[0], fine), edges...)
 		}
-		out, err := c.graded(mesh.Mark{At: first, Size: inf}, mesh.Mark{At: edges[0], Size: fine})
+		out, err := c.graded(mesh.Mark{At: first, Size: inf}, mesh.Mark{At: edges[0], Size: sizeAt(edges, 0)})
 		if err != nil {
 			return nil, err
 		}
@@ -122,7 +129,7 @@ func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, e
 			more := even(end, end+fine*math.Ceil((hi-end)/fine), fine)
 			edges = append(append(edges, more[1:]...), end+fine*math.Ceil((hi-end)/fine))
 		}
-		out, err := c.graded(mesh.Mark{At: edges[len(edges)-1], Size: fine}, mesh.Mark{At: last, Size: inf})
+		out, err := c.graded(mesh.Mark{At: edges[len(edges)-1], Size: sizeAt(edges, len(edges)-2)}, mesh.Mark{At: last, Size: inf})
 		if err != nil {
 			return nil, err
 		}
@@ -139,6 +146,9 @@ func (c *Case) graded(marks ...mesh.Mark) ([]float64, error) {
 	}
 	return out, nil
 }
+
+// Zone returns the target's part of the slab of a plan's grid.
+func (t *Target) Zone(g *mesh.Grid) mesh.Zone { return planZone(g, t.Name, t.figure()) }
 
 // planZone returns the part of a plan's slab within a figure.
 func planZone(g *mesh.Grid, name string, f figure) mesh.Zone {

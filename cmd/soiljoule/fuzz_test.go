@@ -143,13 +143,22 @@ const least = 0.001
 func drawCase(data []byte) *drawn {
 	c := &drawn{dice: &dice{data: data}, used: map[string]bool{}, beside: map[string]string{}}
 	c.usual = []byte{255, 248, 232, 192}[c.upTo(4)]
-	section := !c.one(2)
+	// Of the last byte, so that it takes none from the other choices.
+	plan := len(data) > 0 && data[len(data)-1]%4 == 3
+	section := !c.one(2) && !plan
 	c.word("title", "Drawn at random")
 	if c.one(4) {
 		c.word("question", "Does it hold?")
 		c.word("note", "Invented scenario.")
 	}
-	c.word("view", map[bool]string{true: "section", false: "axisymmetric"}[section])
+	view := "axisymmetric"
+	switch {
+	case plan:
+		view = "plan"
+	case section:
+		view = "section"
+	}
+	c.word("view", view)
 
 	duration := c.value(1e-4, 36525, 0.5, 100) // [d]
 	dated := c.one(3)
@@ -230,7 +239,14 @@ func drawCase(data []byte) *drawn {
 		width = math.Max(width, 8*finest)
 	}
 	c.table("extent")
-	if section {
+	if plan {
+		top, bottom := interval()
+		interval = func() (float64, float64) { // meets the slab
+			return top * c.length(0, 1, 0.5, 1, 0.5), top + (bottom-top)*c.length(0.01, 1, 0.5, 1, 0.5)
+		}
+		c.quantity("top", top, "m")
+		c.quantity("bottom", bottom, "m")
+	} else if section {
 		c.quantity("length", c.value(least, 10000, 5, 50), "m")
 	} else {
 		c.quantity("radius", width, "m")
@@ -243,14 +259,18 @@ func drawCase(data []byte) *drawn {
 	for i := range 1 + c.upTo(5)/2 {
 		c.table("[target]")
 		c.word("name", fmt.Sprintf("target %d", i+1))
-		top, bottom := interval()
-		c.quantity("top", top, "m")
-		c.quantity("bottom", bottom, "m")
+		if plan {
+			c.drawFigure(width, float64(i)*width)
+		} else {
+			top, bottom := interval()
+			c.quantity("top", top, "m")
+			c.quantity("bottom", bottom, "m")
+		}
 		if section {
 			left := float64(i) * c.length(0, width, 0, width, 1)
 			c.quantity("left", left, "m")
 			c.quantity("right", left+width*c.length(0.001, 1, 0.5, 1, 0.5), "m")
-		} else if c.one(2) {
+		} else if !plan && c.one(2) {
 			c.quantity("radius", width*c.length(0.01, 1, 0.25, 1, 0.25), "m")
 		}
 		if c.one(3) {
@@ -264,7 +284,11 @@ func drawCase(data []byte) *drawn {
 
 	heated := c.one(6) // by bodies of set power
 	if !heated || !c.one(2) {
-		c.drawElectrodes(section, width, depth, finest, interval)
+		if plan {
+			c.drawRods(width, finest, interval)
+		} else {
+			c.drawElectrodes(section, width, depth, finest, interval)
+		}
 		for range c.upTo(4) {
 			c.table("[change]")
 			c.quantity("at", math.Min(36525, duration*c.value(0, 2, 0, 1)), "d")
@@ -277,7 +301,7 @@ func drawCase(data []byte) *drawn {
 		}
 	}
 	if heated {
-		c.drawHeats(section, width, depth, duration, finest, interval)
+		c.drawHeats(view, width, depth, duration, finest, interval)
 	}
 
 	c.table("surface")
@@ -289,11 +313,13 @@ func drawCase(data []byte) *drawn {
 		c.table("[sensor]")
 		c.word("name", fmt.Sprintf("string %d", i+1))
 		key := "x"
-		if !section {
+		if !section && !plan {
 			key = "r"
 		}
 		c.quantity(key, width*c.within(0, 1), "m")
-		if z := c.within(0, depth); c.one(2) {
+		if plan {
+			c.quantity("y", width*c.within(0, 1), "m")
+		} else if z := c.within(0, depth); c.one(2) {
 			c.quantity("depth", z, "m")
 		} else {
 			c.put("depth", fmt.Sprintf(`["0 m", "%s m"]`, short(z/2+least)))
@@ -306,9 +332,13 @@ func drawCase(data []byte) *drawn {
 	}
 	if c.one(3) {
 		c.table("domain")
-		if section && c.one(2) {
+		if (section || plan) && c.one(2) {
 			c.quantity("left", -20-c.within(0, 500), "m")
 			c.quantity("right", 1000+c.within(0, 500), "m")
+		}
+		if plan && c.one(2) {
+			c.quantity("front", -20-c.within(0, 500), "m")
+			c.quantity("back", 1000+c.within(0, 500), "m")
 		}
 		if c.one(2) {
 			c.quantity("bottom", depth*(1+c.value(1e-3, 3, 0.05, 1)), "m")
@@ -316,7 +346,7 @@ func drawCase(data []byte) *drawn {
 		if c.one(2) {
 			c.quantity("below", c.value(-50, 400, 5, 20), "degC")
 		}
-		if section && c.one(2) {
+		if (section || plan) && c.one(2) {
 			c.quantity("sides", c.value(-50, 400, 5, 20), "degC")
 		}
 	}
@@ -428,10 +458,15 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest float64, inter
 }
 
 // drawHeats writes bodies of set power, beside the electrodes.
-func (c *drawn) drawHeats(section bool, width, depth, duration, finest float64, interval func() (top, bottom float64)) {
+func (c *drawn) drawHeats(view string, width, depth, duration, finest float64, interval func() (top, bottom float64)) {
 	for i := range 1 + c.upTo(2) {
 		c.table("[heat]")
 		c.word("name", fmt.Sprintf("heater %d", i+1))
+		if view == "plan" {
+			c.drawFigure(width, -width*float64(i))
+			c.drawPower(i, duration)
+			continue
+		}
 		top, bottom := interval()
 		finest := 1.001 * finest // what is written is rounded
 		if c.tame() {
@@ -439,7 +474,7 @@ func (c *drawn) drawHeats(section bool, width, depth, duration, finest float64, 
 		}
 		c.quantity("top", top, "m")
 		c.quantity("bottom", math.Max(bottom, top+finest), "m")
-		if size := math.Max(finest, c.length(least, 5, 0.5, 2, 0.5)); section {
+		if size := math.Max(finest, c.length(least, 5, 0.5, 2, 0.5)); view == "section" {
 			left := -12 - 12*float64(i)
 			c.quantity("left", left, "m")
 			c.quantity("right", left+size, "m")
@@ -452,22 +487,27 @@ func (c *drawn) drawHeats(section bool, width, depth, duration, finest float64, 
 			c.quantity("thermal_conductivity", c.value(0.01, 1e6, 1, 50), "W/m/K")
 			c.quantity("heat_capacity", c.value(0.001, 10, 1, 4), "MJ/m3/K")
 		}
-		power := func() float64 { return c.value(0, 1e6, 0.1, 50) }
-		if c.one(2) {
-			c.quantity("power", power(), "kW")
-			continue
-		}
-		head, factor := "time_d,power_kW", 1.0
-		switch c.upTo(3) {
-		case 1:
-			head, factor = "time_h,power_W", 24
-		case 2:
-			head, factor = "time_s,power_kW", 86400
-		}
-		name := fmt.Sprintf("power-%d.csv", i+1)
-		c.beside[name] = c.series(head, duration, factor, power)
-		c.word("power", name)
+		c.drawPower(i, duration)
 	}
+}
+
+// drawPower writes the power of the i-th body, one or a series.
+func (c *drawn) drawPower(i int, duration float64) {
+	power := func() float64 { return c.value(0, 1e6, 0.1, 50) }
+	if c.one(2) {
+		c.quantity("power", power(), "kW")
+		return
+	}
+	head, factor := "time_d,power_kW", 1.0
+	switch c.upTo(3) {
+	case 1:
+		head, factor = "time_h,power_W", 24
+	case 2:
+		head, factor = "time_s,power_kW", 86400
+	}
+	name := fmt.Sprintf("power-%d.csv", i+1)
+	c.beside[name] = c.series(head, duration, factor, power)
+	c.word("power", name)
 }
 
 // series draws the rows of a series file: times from before the start, which are

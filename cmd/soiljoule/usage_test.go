@@ -25,7 +25,7 @@ func TestUsageErrors(t *testing.T) {
 	}{
 		{"warm", `unknown command "warm": must be new, check, run, figures, keys or version`},
 		{"new", "0 words given: wants a view"},
-		{"new plan", "view plan: must be section or axisymmetric"},
+		{"new elevation", "view elevation: must be section, axisymmetric or plan"},
 		{"new section axisymmetric", "2 words given"},
 		{"check", "0 words given: wants one case file"},
 		{"check a.toml b.toml", "2 words given: wants one case file"},
@@ -126,7 +126,7 @@ func TestBrokenCase(t *testing.T) {
 
 // TestNewRuns: what `new` prints goes through check and a coarse run.
 func TestNewRuns(t *testing.T) {
-	for _, view := range []string{"section", "axisymmetric"} {
+	for _, view := range []string{"section", "axisymmetric", "plan"} {
 		o := must(t, done, "new", view)
 		if o.err != "" {
 			t.Errorf("soiljoule new %s wrote %q on stderr, want nothing", view, o.err)

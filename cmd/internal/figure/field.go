@@ -342,10 +342,7 @@ func (f *folder) window(g *grid) (box, error) {
 func (f *folder) weights(t cases.Target, g *grid) func(i, k int) float64 {
 	if f.c.View == cases.Plan {
 		slab := mesh.NewPlan(g.x, g.z, 1)
-		zone := slab.Circle(t.Name, t.Center[0], t.Center[1], t.Radius)
-		if t.Outline != nil {
-			zone = slab.Polygon(t.Name, t.Outline)
-		}
+		zone := t.Zone(slab)
 		return func(i, k int) float64 { return zone.Weight(i, k) * slab.Volume[slab.Index(i, k)] }
 	}
 	b := f.targetBox(t, g)

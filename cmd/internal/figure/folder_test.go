@@ -24,9 +24,10 @@ const ft = 0.3048
 // of electrodes.
 func sectionCase() *cases.Case {
 	c := &cases.Case{
-		Title: "Example Paved Yard",
-		View:  cases.Section,
-		Site:  cases.Site{Ambient: 286.15, WaterTable: 7 * ft, ResistivityAt: 298.15},
+		Title:  "Example Paved Yard",
+		View:   cases.Section,
+		Site:   cases.Site{Ambient: 286.15, WaterTable: 7 * ft, ResistivityAt: 298.15},
+		Extent: cases.Extent{Length: 90 * ft},
 		Layers: []cases.Layer{
 			{Name: "asphalt", Bottom: 0.1},
 			{Name: "sand fill", Bottom: 8 * ft},
@@ -78,6 +79,31 @@ func roundCase() *cases.Case {
 	}
 }
 
+// planCase is an invented plan: a square and a circle in a slab, a ring of six.
+func planCase() *cases.Case {
+	c := &cases.Case{
+		Title:  "Example Ring",
+		View:   cases.Plan,
+		Site:   cases.Site{Ambient: 285.15, WaterTable: math.Inf(1)},
+		Extent: cases.Extent{Top: 2, Bottom: 6},
+		Layers: []cases.Layer{{Name: "silt", Bottom: math.Inf(1)}},
+		Targets: []cases.Target{
+			{Name: "square", Outline: [][2]float64{{8, 4}, {14, 4}, {14, 10}, {8, 10}}, Left: 8, Right: 14, Front: 4, Back: 10, Top: 2, Bottom: 6, Temperature: 353.15, Share: 0.9},
+			{Name: "core", Center: [2]float64{11, 7}, Radius: 2, Left: 9, Right: 13, Front: 5, Back: 9, Top: 2, Bottom: 6, Boiling: true, Share: 0.9},
+		},
+		Heats:   []cases.Heat{{Name: "spot", Center: [2]float64{11, 7}, Radius: 0.5, Left: 10.5, Right: 11.5, Front: 6.5, Back: 7.5, Top: 2, Bottom: 6, Power: cases.Power{Constant: 500}}},
+		Supply:  cases.Supply{Phases: 6, Voltage: 200, VoltageBasis: "phase to neutral", PowerLimit: math.Inf(1), CurrentLimit: 60},
+		Sensors: []cases.Sensor{{Name: "middle", X: 11, Y: 7, Labels: []string{"middle"}}},
+		Time:    cases.Time{Duration: 60 * 86400},
+		Output:  cases.Output{Units: "si"},
+	}
+	for k := range 6 {
+		sin, cos := math.Sincos(math.Pi / 3 * float64(k))
+		c.Electrodes = append(c.Electrodes, cases.Electrode{Name: fmt.Sprintf("E%d", k+1), Phase: string(rune('A' + k)), X: 11 + 4*cos, Y: 7 + 4*sin, Top: 2, Bottom: 6, Radius: 0.15})
+	}
+	return c
+}
+
 // invented describes a synthetic run.
 type invented struct {
 	c     *cases.Case
@@ -96,7 +122,11 @@ func writeFolder(t *testing.T, n invented) string {
 	}
 	x, z := inventedEdges(n.c)
 	writeNpy(t, dir, "mesh/x_edges.npy", x)
-	writeNpy(t, dir, "mesh/z_edges.npy", z)
+	second := "z"
+	if n.c.View == cases.Plan {
+		second = "y"
+	}
+	writeNpy(t, dir, "mesh/"+second+"_edges.npy", z)
 	xc, zc := centres(x), centres(z)
 	cells := func(of func(x, z float64) float64) []float64 {
 		var v []float64
@@ -117,6 +147,9 @@ func writeFolder(t *testing.T, n invented) string {
 		}
 		writeNpy(t, dir, "fields/"+name, cells(func(x, z float64) float64 { return inventedTemperature(n, x, z, d) }), len(zc), len(xc))
 		index = append(index, entry{name, "temperature", "degC", &d, []int{len(zc), len(xc)}})
+	}
+	if n.c.View == cases.Plan {
+		writeNpy(t, dir, "fields/days_to_target.npy", cells(func(x, y float64) float64 { return inventedDay(n, x, y) }), len(zc), len(xc))
 	}
 	writeJSON(t, dir, "fields/index.json", index)
 	writeJSON(t, dir, "run.json", map[string]any{"version": "test", "case_hash": "0123456789abcdef", "finished": true})
@@ -164,7 +197,11 @@ func writeFolder(t *testing.T, n invented) string {
 		fmt.Fprintf(&balance, "%g,%g,0,%g,%g,%g,%g,%g,%g,0,%g,0\n", d, energy, target, energy-target-steam-surface-below-sides, steam, surface, below, sides, 0.8*steam)
 		fmt.Fprintf(&sensors, "%g", d)
 		for _, s := range n.c.Sensors {
-			for _, z := range s.Depths {
+			at := s.Depths
+			if n.c.View == cases.Plan {
+				at = []float64{s.Y}
+			}
+			for _, z := range at {
 				fmt.Fprintf(&sensors, ",%.4f", inventedTemperature(n, s.X, z, d))
 			}
 		}
@@ -215,12 +252,27 @@ func inventedTemperature(n invented, x, z, d float64) float64 {
 		return 0.5 * (math.Erf((v-a)/width) - math.Erf((v-b)/width))
 	}
 	shape := edge(z, target.Top, target.Bottom)
+	if c.View == cases.Plan {
+		shape = edge(z, target.Front, target.Back)
+	}
 	if c.View == cases.Axisymmetric {
 		shape *= 0.7 + 0.3*math.Exp(-x/0.5)
 	} else {
 		shape *= edge(x, target.Left, target.Right) * (0.85 + 0.15*math.Cos(2*math.Pi*(x/ft-45)/7))
 	}
 	return min(ambient+n.power*2.6*d*shape, 100+2.6*max(0, z-c.Site.WaterTable))
+}
+
+// inventedDay is when a place reaches the first target's temperature [d], NaN where it
+// does not by the last field.
+func inventedDay(n invented, x, z float64) float64 {
+	end := n.days[len(n.days)-1]
+	for d := 0.0; d <= end; d += 0.25 {
+		if inventedTemperature(n, x, z, d) >= n.c.Targets[0].Temperature-kelvin {
+			return d
+		}
+	}
+	return math.NaN()
 }
 
 // inventedVolts [V] is what the surface is at above electrodes that each raise it over

@@ -1,0 +1,210 @@
+package cases
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"soiljoule/materials"
+)
+
+// layeredPlan is soundPlan with 0.5 m of sand above 1.5 m of clay in its slab, and sand
+// above and clay below that.
+var layeredPlan = strings.Replace(soundPlan, "[[layer]]", `[[layer]]
+name = "sand"
+bottom = "2.5 m"
+resistivity = "60 ohm*m"
+resistivity_at = "10 degC"
+temperature_coefficient = "0.025 1/K"
+thermal_conductivity = "1.75 W/m/K"
+heat_capacity = "2.2 MJ/m3/K"
+porosity = 0.25
+saturation = 0.6
+removable_water = 0.5
+inflow = "0.04 1/d"
+[[layer]]`, 1)
+
+// TestSlabOfOneLayer: a slab within one layer is that layer's ground.
+func TestSlabOfOneLayer(t *testing.T) {
+	x, _ := mustParse(t, soundPlan).Expand()
+	got, want := x.slab(), x.Layers[0]
+	want.Inflow = Inflow{Kind: InflowNone} // there is no water table
+	if got != want {
+		t.Errorf("the slab is\n%+v, want\n%+v", got, want)
+	}
+	if text := x.slabCaution(); text != nil {
+		t.Errorf("a slab of one layer has the caution %q", text)
+	}
+}
+
+// TestSlabOfTwoLayers: the slab conducts current and heat as its layers side by side at
+// every temperature, and holds their heat and their water. The sums are of conductances
+// in parallel; the linear law is linear in them.
+func TestSlabOfTwoLayers(t *testing.T) {
+	x, _ := mustParse(t, layeredPlan).Expand()
+	slab, water := x.slab(), materials.NewWater()
+	sand, clay := x.Layers[0].Soil(), x.Layers[1].Soil()
+	soil := slab.Soil()
+	sigma := func(s *materials.Soil, at float64) float64 {
+		return s.Conductivity(water).FactorT(at, math.Inf(1)) / s.Resistivity
+	}
+	for _, at := range []float64{273.15, 286.15, 298.15, 350, 400} {
+		want := 0.25*sigma(sand, at) + 0.75*sigma(clay, at)
+		if got := sigma(soil, at); !(math.Abs(got/want-1) < 1e-13) { // some ten roundings
+			t.Errorf("at %g K the slab conducts %.15g S/m, its layers side by side %.15g", at, got, want)
+		}
+	}
+	for _, c := range []struct {
+		what      string
+		got, want float64
+	}{
+		{"heat conductivity", slab.ThermalConductivity, 0.25*1.75 + 0.75*1.35},
+		{"heat capacity", slab.HeatCapacity, 0.25*2.2e6 + 0.75*3e6},
+		{"porosity", slab.Porosity, 0.25*0.25 + 0.75*0.45},
+		{"water", soil.WaterHeld(slab.Saturation), 0.25*sand.WaterHeld(0.6) + 0.75*clay.WaterHeld(1)},
+		{"removable water", slab.RemovableWater * slab.Porosity * slab.Saturation, 0.25*0.25*0.6*0.5 + 0.75*0.45*0.3},
+		// Clay above the water table has no inflow; sand's counts by its pores.
+		{"inflow", slab.Inflow.Rate * slab.Porosity, 0.25 * 0.25 * round13(0.04/day)},
+	} {
+		if !near(c.got/c.want, 1) {
+			t.Errorf("%s of the slab is %.15g, of its layers %.15g", c.what, c.got, c.want)
+		}
+	}
+	// At 13 °C: sand 1/60·(1 + 0.025·3), clay 1/15·(1 − 0.0187·12).
+	times := (1 - 0.0187*12) / 15 / ((1 + 0.025*3) / 60)
+	text := strings.Join(x.slabCaution(), "\n")
+	for _, want := range []string{"sand (25 %) and clay (75 %)", fmt.Sprintf("differ %.3g times", times), "inflow differ"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the caution does not say %q: %s", want, text)
+		}
+	}
+}
+
+// TestSlabUnderWater: inflow left to the water table is decided by the middle of each
+// layer's part of the slab, for all by the greater part of the pores.
+func TestSlabUnderWater(t *testing.T) {
+	for table, want := range map[string]InflowKind{"1 m": InflowUnlimited, "3.2 m": InflowUnlimited, "3.3 m": InflowRate, "4 m": InflowRate} {
+		x, _ := mustParse(t, layeredPlan, "site.water_table="+table).Expand()
+		if got := x.slab().Inflow.Kind; got != want { // the clay's middle is at 3.25 m
+			t.Errorf("with the water table at %s the slab's inflow is of kind %d, want %d", table, got, want)
+		}
+	}
+}
+
+// TestPlanAxis: whatever is asked, cells within the zone are no larger than mesh.finest
+// nor smaller than what whole cells of four fifths of it allow, neighbours differ by at
+// most 1.3, and the axis ends where it should.
+func TestPlanAxis(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 7))
+	for trial := range 3000 {
+		fine := math.Pow(10, -1.5+2*rng.Float64())
+		c := &Case{Mesh: Mesh{Finest: fine, Growth: 1.02 + 0.28*rng.Float64(), MaxCells: 1e6}}
+		var at []float64
+		for range 2 + rng.IntN(8) {
+			at = append(at, 40*rng.Float64())
+		}
+		lo, hi := 40*rng.Float64(), 40*rng.Float64()
+		if lo > hi {
+			lo, hi = hi, lo
+		}
+		if trial%4 == 0 {
+			lo, hi = math.Inf(1), math.Inf(-1) // no electrode
+		}
+		first, last := -math.Pow(10, -3+5*rng.Float64()), 40+math.Pow(10, -3+5*rng.Float64())
+		e, err := c.planAxis(first, last, lo, hi, at)
+		if err != nil {
+			t.Fatalf("trial %d: %v", trial, err)
+		}
+		if e[0] != first || e[len(e)-1] != last {
+			t.Fatalf("trial %d: the axis is from %g to %g, want %g to %g", trial, e[0], e[len(e)-1], first, last)
+		}
+		for i := 1; i < len(e); i++ {
+			size := e[i] - e[i-1]
+			if inside := e[i] > math.Min(lo, slices.Min(at)) && e[i-1] < math.Max(hi, slices.Max(at)); inside && (size > fine*(1+1e-9) || size < 0.8*fine*(1-1e-9) && last-first > 8*fine) {
+				t.Fatalf("trial %d: a cell of %g at %g, want %g at most and four fifths of it at least", trial, size, e[i], fine)
+			}
+			if i > 1 {
+				if r := size / (e[i-1] - e[i-2]); !(math.Max(r, 1/r) <= 1.3*(1+1e-9)) {
+					t.Fatalf("trial %d: neighbours at %g differ by %g", trial, e[i-1], r)
+				}
+			}
+		}
+	}
+}
+
+// TestPlanKeysAreListed: the listing says to which views a key belongs, and the other
+// default that a plan has.
+func TestPlanKeysAreListed(t *testing.T) {
+	var b bytes.Buffer
+	if err := WriteKeysMarkdown(&b); err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{
+		"`top` | m | required | 0 to 10000 | depth of the slab's upper side; the ground above takes heat, column by column (plan only)",
+		"`outline` | list of x, y in m | (with a circle) | 3 to 200 corners | its corners in turn, each x and y (plan only)",
+		"`center` | x, y in m | (of a grid) | -100000 to 100000 | x and y of a ring's middle (plan only)",
+		"`x` | m | required | -100000 to 100000 | place across the section or plan (not in the axisymmetric view)",
+		"`depth` | m | required | 0 to 10000 | one depth, or a list of them (not in the plan view)",
+		"`finest` | m | 3 in; plan 1 ft |",
+	} {
+		if !strings.Contains(b.String(), want) {
+			t.Errorf("the listing of keys does not hold %q", want)
+		}
+	}
+	if got := mustParse(t, soundPlan).Mesh.Finest; got != foot {
+		t.Errorf("mesh.finest of a plan is left at %g m, want 1 ft", got)
+	}
+}
+
+// TestPlanCautions: what a plan leaves out is said, and what it has not is not said of it.
+func TestPlanCautions(t *testing.T) {
+	for _, c := range []struct {
+		base       string
+		sets       []string
+		has, hasNo []string
+	}{
+		{soundPlan, nil,
+			[]string{"none flows sideways there", "does not boil", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
+			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths"}},
+		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrodes have another active interval than the slab, 2 m"}, nil},
+		{soundGrid, []string{"array[1].spacing=4 m"}, []string{"Unequal numbers of electrodes a phase (A 2, B 1, C 2)", "with the neutral floating"}, nil},
+		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers"}, []string{"with the neutral floating"}},
+	} {
+		x, _ := mustParse(t, c.base, c.sets...).Expand()
+		text := strings.Join(x.Cautions(), "\n")
+		for _, want := range c.has {
+			if !strings.Contains(text, want) {
+				t.Errorf("%q: the cautions do not say %q:\n%s", c.sets, want, text)
+			}
+		}
+		for _, not := range c.hasNo {
+			if strings.Contains(text, not) {
+				t.Errorf("%q: the cautions say %q:\n%s", c.sets, not, text)
+			}
+		}
+	}
+}
+
+// TestPlanReach: the modelled ground goes 3√(αt) and twice the spacing beyond zone and
+// electrodes on all four sides, and check tells where it does not.
+func TestPlanReach(t *testing.T) {
+	x, _ := mustParse(t, soundPlan).Expand()
+	// α = 1.35/3e6 m²/s; 70 d: 4.95 m. Electrodes are 5 m apart: 10 m.
+	if r := x.Reach(); math.Abs(r.Heat-3*math.Sqrt(1.35/3e6*70*86400)) > 1e-12 || r.Potential != 10 {
+		t.Errorf("the reach is %+v, want 4.95 m and 10 m", r)
+	}
+	if d := x.Domain; !near(d.Left, -10) || !near(d.Right, 19) || !near(d.Front, -10) || !near(d.Back, 16) || !near(d.Bottom, 4+x.Reach().Heat) {
+		t.Errorf("the modelled ground is %+v, want -10 to 19 m across, -10 to 16 m along, 8.95 m deep", d)
+	}
+	if got := x.TooNear(); got != nil {
+		t.Errorf("too near: %q", got)
+	}
+	x, _ = mustParse(t, soundPlan, "domain.back=13 m", "domain.bottom=5 m").Expand()
+	if got := x.TooNear(); len(got) != 2 || !strings.HasPrefix(got[0], "domain.bottom: 1.00 m") || !strings.HasPrefix(got[1], "domain.back: 7.00 m beyond zone and electrodes, 3.00 m less than twice") {
+		t.Errorf("too near: %q, want the bottom and the back", got)
+	}
+}
