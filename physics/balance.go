@@ -30,7 +30,7 @@ type Exchange struct {
 	Outside   float64
 	OutsideAt []float64 // by boundary face, in place of Outside; nil: Outside
 
-	faces  *mesh.BoundaryFaces // of conduction; nil: G is set otherwise
+	Faces  *mesh.BoundaryFaces // through which G is half a cell of conduction; nil: G is set otherwise
 	beyond float64             // [m²·K/W] resistance between the face and the outside
 }
 

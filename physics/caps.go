@@ -68,22 +68,30 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 //
 //	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q,
 //
-// node 0 next to the slab. It is joined to the slab's mean temperature T_c through the
-// resistance of a slab that cools to both sides alike,
+// node 0 next to the slab. Within the slab heat spreads as the parabola between two faces
+// that take F upward and F′ downward, so that its mean temperature T_c and the face above
+// differ by
 //
-//	F = (T_c − T_0) / (b/(6λ) + Δz_0/(2λ_0)).
+//	T_c − T_face = J (2 F − F′),  J = b/(6λ),
+//
+// and alike below: J F where both sides draw alike, 3 J across the slab and 2 J where one
+// side alone draws. Between face and node 0 lies Δz_0/(2λ_0).
 //
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
 //
 //	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
 //
-// serves all: what a cell sees of its column is an exchange with θ = r_0/D_0 through
-// b/(6λ) + Δz_0/(2λ_0) + 1/D_0. It is part of the cell's own equation and costs the
-// linear solver nothing. Once T_c is known the nodes follow from it, outward.
+// serves all: a face sees θ = r_0/D_0 through R = Δz_0/(2λ_0) + 1/D_0, and a cell both
+// its columns as exchanges, above
 //
-// Source: b/(6λ) is the mean less the face of the parabola λT″ = const between two
-// faces of equal flux; elimination is Thomas's of a tridiagonal system.
+//	F = (1 + a′)/(2J + R − J a′) (T_c − (θ + a′ θ′)/(1 + a′)),  a′ = J/(2J + R′),
+//
+// primes the other side. They are part of the cell's own equation and cost the linear
+// solver nothing. Once T_c is known the nodes follow from F, outward.
+//
+// Source: the parabola is λT″ = const with its slopes at the faces, integrated; the
+// elimination is Thomas's of a tridiagonal system.
 //
 // State.Caps holds the nodes' temperatures row by row of the grid, in a row those
 // above before those below, there node by node from the slab outward, and of a node
@@ -95,7 +103,7 @@ type Columns struct {
 	air    float64 // [K] outside of the surface
 	fringe float64 // [-]
 	area   []float64
-	join   []float64 // [m²·K/W] by cell: b/(6λ)
+	join   []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk   float64   // [m] b/6: join is bulk/λ
 
 	// By row, of the stage last closed.
@@ -108,7 +116,7 @@ type column struct {
 	size     []float64 // [m]
 	capacity []float64 // [J/(m²·K)] c
 	g        []float64 // [W/(m²·K)] to the next node
-	first    float64   // [m²·K/W] from the slab's face to the first node
+	first    float64   // [m²·K/W] from the slab's face to the first node; without nodes 0
 	end      float64   // [W/(m²·K)] from the last node to the outside, or without nodes from the slab's face
 	profile  []float64 // [-] p
 
@@ -117,7 +125,7 @@ type column struct {
 	pass    []float64 // [-] g_j/(D_{j+1} + g_j)
 	inverse []float64 // [m²·K/W] 1/(D_j + g_{j−1}), of the first node 1/D_0
 	spread  []float64 // [-] p_j + pass_j·spread_{j+1}
-	rest    float64   // [m²·K/W] between the slab's face and θ
+	rest    float64   // [m²·K/W] between the slab's face and θ: R
 
 	// The exchange with the slab.
 	conductance, outside []float64
@@ -303,20 +311,22 @@ func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	clear(c.stored)
 	for s := range c.sides {
 		k := &c.sides[s]
-		for j := range k.outside {
-			k.outside[j] = ambient
-			if len(k.size) == 0 && s == upper {
-				k.outside[j] = c.air
-			}
-			rest := k.first
-			if len(k.size) == 0 {
-				rest = 1 / k.end
-			}
-			k.conductance[j] = c.area[j] / (c.join[j] + rest)
-			r.Face[s][j] = (ambient - k.outside[j]) / (c.join[j] + rest)
+		k.rest = k.first
+		fill(k.outside, ambient)
+		if len(k.size) == 0 {
+			k.rest = 1 / k.end
+			fill(k.outside, c.outsideOf(s, c.air))
 		}
 	}
 	for k := range c.grid.NZ {
+		c.exchangeRow(k)
+		for s := range c.sides {
+			face, area := rowOf(r.Face[s], c.grid.NX, k), rowOf(c.area, c.grid.NX, k)
+			g, theta := rowOf(c.sides[s].conductance, c.grid.NX, k), rowOf(c.sides[s].outside, c.grid.NX, k)
+			for i := range face {
+				face[i] = g[i] / area[i] * (ambient - theta[i])
+			}
+		}
 		c.endRow(t, r, k)
 	}
 }
@@ -462,13 +472,9 @@ func (c *Columns) FringeRows(r *CapRates, power, set []float64, k0, k1 int) {
 func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
-		area, join := rowOf(c.area, nx, k), rowOf(c.join, nx, k)
 		for s := range c.sides {
 			v := &c.sides[s]
-			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
-			for i := range g {
-				g[i] = area[i] / (join[i] + v.rest)
-			}
+			theta := rowOf(v.outside, nx, k)
 			if len(v.size) == 0 {
 				fill(theta, c.outsideOf(s, c.air))
 				continue
@@ -483,6 +489,23 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 				}
 			}
 		}
+		c.exchangeRow(k)
+	}
+}
+
+// exchangeRow turns the θ that row k has outside each face into its exchanges.
+func (c *Columns) exchangeRow(k int) {
+	nx := c.grid.NX
+	a, b := &c.sides[upper], &c.sides[lower]
+	ga, ta := rowOf(a.conductance, nx, k), rowOf(a.outside, nx, k)
+	gb, tb := rowOf(b.conductance, nx, k)[:nx], rowOf(b.outside, nx, k)[:nx]
+	area := rowOf(c.area, nx, k)[:nx]
+	for i, j := range rowOf(c.join, nx, k) {
+		fa, fb := j/(2*j+a.rest), j/(2*j+b.rest)
+		ga[i] = area[i] * (1 + fb) / (2*j + a.rest - j*fb)
+		gb[i] = area[i] * (1 + fa) / (2*j + b.rest - j*fa)
+		t, u := ta[i], tb[i]
+		ta[i], tb[i] = (t+fb*u)/(1+fb), (u+fa*t)/(1+fa)
 	}
 }
 

@@ -46,7 +46,7 @@ type Heat struct {
 func NewHeat(g *mesh.Grid, b HeatBoundary) *Heat {
 	h := &Heat{Balance: newBalance(g), boundary: b, buffer: make([]float64, 2*g.NX)}
 	add := func(name string, f *mesh.BoundaryFaces, outside, beyond float64) {
-		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside, faces: f, beyond: beyond})
+		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: f.Cell, G: make([]float64, len(f.Cell)), Outside: outside, Faces: f, beyond: beyond})
 	}
 	if !g.Level {
 		add(Surface, &g.Top, 0, b.Cover+1/b.Film)
@@ -108,7 +108,7 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 	nx := h.Grid.NX
 	for j := range h.Exchanges {
 		e := &h.Exchanges[j]
-		f := e.faces
+		f := e.Faces
 		if f == nil {
 			continue
 		}

@@ -73,7 +73,7 @@ func TestCoaxialSteadyTemperature(t *testing.T) {
 		c.boundary.Sides = physics.Held{On: true, Temperature: atStart}
 		p := c.problem(t)
 		// The inner wall too: the same exchange on the faces of the least radius.
-		p.Heat.Exchanges = append(p.Heat.Exchanges, physics.Exchange{Name: physics.Sides, Cell: g.Left.Cell, G: make([]float64, 1), Outside: atStart})
+		p.Heat.Exchanges = append(p.Heat.Exchanges, physics.Exchange{Name: physics.Sides, Cell: g.Left.Cell, Faces: &g.Left, G: make([]float64, 1), Outside: atStart})
 		e, err := physics.NewElectric(g, []physics.Body{{Name: "rod", Phase: 1, Rods: 1, Zone: mesh.Zone{I1: 1, K1: 1}}}, true)
 		if err != nil {
 			t.Fatal(err)

@@ -90,7 +90,7 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 		notes[1] = "Section: depths stretched × " + short(stretch) + "."
 	}
 	if r := f.bores(); r > 0 {
-		notes[1] += " Marks from above are not the bores' size."
+		notes[1] += " Marks from above are not to size."
 	}
 	keysHeight := func() vg.Length {
 		p := &pen{fonts: s.fonts}
