@@ -62,8 +62,9 @@ type surfaceFace struct {
 
 // NewElectric returns the charge law on a grid with the given bodies. rim holds
 // the outermost faces of an axisymmetric grid at 0 V. It fails where bodies
-// overlap or touch, or where rows are too close for their correction. inserts are
-// those of the ground: a row's correction leaves them out.
+// overlap or touch, where rows are too close for their correction, or where rods do not
+// suit the cells (coupleRods). inserts are those of the ground: a row's correction leaves
+// them out, and a rod's current.
 func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Electric, error) {
 	e := &Electric{Balance: newBalance(g), Bodies: bodies, BodyOf: make([]int16, g.Cells()),
 		closed: make([]bool, g.Cells()), spans: make([][]span, g.NZ), Outer: rim}
@@ -105,7 +106,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	if err := e.couple(); err != nil {
 		return nil, err
 	}
-	if err := e.coupleRods(); err != nil {
+	if err := e.coupleRods(inserts); err != nil {
 		return nil, err
 	}
 	return e, nil

@@ -173,8 +173,9 @@ func TestAxisFolds(t *testing.T) {
 	}
 }
 
-// Rods that touch, that reach beyond the ground or that stand beside a body in cells are
-// refused by name; kernels that overlap are not.
+// Rods that touch, that reach beyond the ground, that stand beside a body in cells or an
+// insert, or that are a thousand cells across are refused by name; kernels that overlap are
+// not.
 func TestRodsRefused(t *testing.T) {
 	e := make([]float64, 41)
 	for i := range e {
@@ -193,9 +194,10 @@ func TestRodsRefused(t *testing.T) {
 		{"at one place", []Body{rod("E1", 5, 5, 0.2), rod("E2", 5, 5, 0.1)}, []string{`"E1"`, `"E2"`}},
 		{"beyond the edge", []Body{rod("E1", 0.1, 5, 0.2)}, []string{`"E1"`, "beyond"}},
 		{"beside a plate", []Body{rod("E1", 5.3, 5, 0.2), {Name: "pipe", Rods: 1, Zone: g.Box("", 6, 7, 0, 20)}}, []string{`"E1"`, `"pipe"`, "smaller cells"}},
+		{"beside an insert", []Body{rod("E1", 13.5, 5, 0.2)}, []string{`"E1"`, `"vault"`}},
 		{"near", []Body{rod("E1", 5, 5, 0.2), rod("E2", 5.5, 5, 0.2), rod("E3", 0.21, 19.7, 0.2)}, nil},
 	} {
-		_, err := NewElectric(g, c.bodies, false)
+		_, err := NewElectric(g, c.bodies, false, Insert{Name: "vault", Zone: g.Box("", 14, 15, 0, 20)})
 		if (err == nil) != (c.want == nil) {
 			t.Errorf("%s: error %v", c.name, err)
 		}
@@ -204,5 +206,12 @@ func TestRodsRefused(t *testing.T) {
 				t.Errorf("%s: %v does not say %s", c.name, err, w)
 			}
 		}
+	}
+	thin := make([]float64, 2001)
+	for i := range thin {
+		thin[i] = float64(i) / 1000
+	}
+	if _, err := NewElectric(mesh.NewSection(thin, []float64{0, 1, 2}, 1), []Body{rod("E1", 1, 1, 0.1)}, false); err == nil || !strings.Contains(err.Error(), `"E1"`) {
+		t.Errorf("a rod in cells of 1 mm by 1 m: error %v", err)
 	}
 }
