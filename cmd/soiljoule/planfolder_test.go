@@ -18,8 +18,8 @@ import (
 func TestPlanFolder(t *testing.T) {
 	dir := t.TempDir()
 	text := must(t, done, "new", "plan").out
-	// A second target over the first's lower right corner and beyond it.
-	const second = "[[target]]\nname = \"corner\"\noutline = [[\"50 ft\", \"-6 ft\"], [\"70 ft\", \"-6 ft\"], [\"70 ft\", \"6 ft\"], [\"50 ft\", \"6 ft\"]]\ntemperature = \"boiling\"\n[[array]]"
+	// A second target round the first's lower right corner, which cuts cells.
+	const second = "[[target]]\nname = \"corner\"\ncenter = [\"60 ft\", \"0 ft\"]\nradius = \"13 ft\"\ntemperature = \"boiling\"\n[[array]]"
 	file := write(t, dir, "plan.toml", strings.Replace(text, "[[array]]", second, 1))
 	out := filepath.Join(dir, "out")
 	o := must(t, done, "run", file, "-o", out, "--no-figures", "--set", "mesh.finest=2.5 ft", "--set", "time.duration=4 d")
@@ -54,7 +54,7 @@ func TestPlanFolder(t *testing.T) {
 	inL := func(x, y float64) bool { // the template's first target, in feet
 		return x >= 0 && x <= 60 && y >= 0 && y <= 30 || x >= 30 && x <= 60 && y >= 0 && y <= 50
 	}
-	inCorner := func(x, y float64) bool { return x >= 50 && x <= 70 && y >= -6 && y <= 6 }
+	inCorner := func(x, y float64) bool { return math.Hypot(x-60, y) <= 13 }
 	part := func(i, k int, in func(x, y float64) bool) float64 { // by 20 × 20 places in the cell
 		const n, each = 20, 1.0 / 20
 		sum := 0.0
@@ -71,7 +71,7 @@ func TestPlanFolder(t *testing.T) {
 	for k := range ny {
 		for i := range nx {
 			a, b := part(i, k, inL), part(i, k, inCorner)
-			// An edge across the cell is told to one of 20 places, two edges to two.
+			// A side along the cell's is told to one of 20 places, a slanted one better.
 			if math.Abs(a-0.5) < 0.1 || math.Abs(b-0.5) < 0.1 {
 				continue
 			}
