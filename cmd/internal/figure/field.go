@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/sbinet/npyio/npy"
 
@@ -140,16 +141,19 @@ func (f *folder) plane() (*grid, []entry, box, error) {
 }
 
 // temperatures lists the saved temperature fields in order of time.
-func (f *folder) temperatures() ([]entry, error) {
+func (f *folder) temperatures() ([]entry, error) { return f.saved("temperature", "degC") }
+
+// saved lists the saved fields of a quantity in order of time.
+func (f *folder) saved(quantity, unit string) ([]entry, error) {
 	var all []entry
 	if err := f.readJSON("fields/index.json", &all); err != nil {
 		return nil, err
 	}
 	var kept []entry
 	for _, e := range all {
-		if e.Quantity == "temperature" {
-			if e.Unit != "degC" {
-				return nil, fmt.Errorf("fields/index.json: %s in %s: must be degC", e.File, e.Unit)
+		if e.Quantity == quantity {
+			if e.Unit != unit {
+				return nil, fmt.Errorf("fields/index.json: %s in %s: must be %s", e.File, e.Unit, unit)
 			}
 			if e.Days == nil {
 				return nil, fmt.Errorf("fields/index.json: %s: no time_d", e.File)
@@ -159,7 +163,7 @@ func (f *folder) temperatures() ([]entry, error) {
 	}
 	sort.SliceStable(kept, func(i, j int) bool { return *kept[i].Days < *kept[j].Days })
 	if len(kept) == 0 {
-		return nil, fmt.Errorf("no temperature field was saved: %w", errNothing)
+		return nil, fmt.Errorf("no %s field was saved: %w", strings.ReplaceAll(quantity, "_", " "), errNothing)
 	}
 	return kept, nil
 }

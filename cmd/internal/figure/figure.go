@@ -54,6 +54,7 @@ func kinds() []kind {
 		{"section", section},
 		{"plan", planView},
 		{"days", daysMap},
+		{"power", powerMap},
 		{"share", share},
 		{"ledger", ledger},
 		{"supply", supply},

@@ -110,7 +110,7 @@ func TestDrawAll(t *testing.T) {
 func namesOf(c *cases.Case) []string {
 	return slices.DeleteFunc(Names(), func(name string) bool {
 		switch name {
-		case "plan", "days":
+		case "plan", "days", "power":
 			return c.View != cases.Plan
 		case "section":
 			return c.View == cases.Plan
@@ -303,7 +303,7 @@ func TestDrawOnly(t *testing.T) {
 		opt  Options
 		want string
 	}{
-		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, days, share, ledger, supply, surface, layout"},
+		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, days, power, share, ledger, supply, surface, layout"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
 		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
@@ -474,7 +474,7 @@ func TestGolden(t *testing.T) {
 	}
 	seen := invented{planCase(), everyFive(60), 1}
 	for name, n := range map[string]invented{"profiles": paved(), "section": paved(), "ledger": deep(), "surface": paved(),
-		"layout": paved(), "plan": seen, "days": seen, "profiles-plan": seen, "layout-plan": seen} {
+		"layout": paved(), "plan": seen, "days": seen, "power": seen, "profiles-plan": seen, "layout-plan": seen} {
 		t.Run(name, func(t *testing.T) {
 			dir := writeFolder(t, n)
 			f, err := openFolder(dir, n.c)

@@ -73,6 +73,9 @@ type summary struct {
 	DaysToTarget *float64 `json:"days_to_target"`
 	EnergyPerM3  *float64 `json:"energy_density_kWh_per_m3"`
 	EnergyPerYd3 *float64 `json:"energy_density_kWh_per_yd3"`
+	ZoneTop      *float64 `json:"zone_loss_top_kWh"`
+	ZoneBottom   *float64 `json:"zone_loss_bottom_kWh"`
+	ZoneSides    *float64 `json:"zone_loss_sides_kWh"`
 }
 
 // table is a CSV file of numbers: columns by name, equally long. NaN stands for

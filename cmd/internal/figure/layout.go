@@ -172,12 +172,10 @@ func (f *folder) siteBox() (w box, whole float64) {
 			grow(f.heatBox(h))
 		}
 	}
-	if f.c.View == cases.Plan {
-		for _, sensor := range f.c.Sensors {
-			grow(box{sensor.X, sensor.X, sensor.Y, sensor.Y})
-		}
-	}
 	pad := max(0.3, 0.08*(w.right-w.left))
+	if f.c.View == cases.Plan {
+		pad = max(1.5, 0.12*max(w.right-w.left, w.bottom-w.top)) // as in window
+	}
 	w.left, w.right, w.top, w.bottom = w.left-pad, w.right+pad, w.top-pad, w.bottom+pad
 	if f.c.View == cases.Section {
 		w.top, w.bottom = 0, f.c.Extent.Length
@@ -443,9 +441,10 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 	var taken []vg.Rectangle
 	if f.c.View == cases.Plan {
 		for _, sensor := range f.c.Sensors {
-			at, _ := q.place(sensor.X, sensor.Y)
-			p.cross(at)
-			taken = append(taken, around(at, 4))
+			if at, in := q.place(sensor.X, sensor.Y); in {
+				p.cross(at)
+				taken = append(taken, around(at, 4))
+			}
 		}
 	}
 	// Marks of neighbours do not touch.

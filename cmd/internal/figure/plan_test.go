@@ -193,3 +193,63 @@ func TestLabelsAtKeepApart(t *testing.T) {
 		t.Errorf("a letter in a large mark: %+v, want it in the middle", list)
 	}
 }
+
+// TestLedgerOfAPlanTellsItsLosses: what left the target up, down and sideways stands
+// under a plan's ledger, a gain with its sign; a section's has it not.
+func TestLedgerOfAPlanTellsItsLosses(t *testing.T) {
+	for _, c := range []struct {
+		n    invented
+		told bool
+	}{{invented{planCase(), []float64{0, 60}, 1}, true}, {paved(), false}} {
+		dir := writeFolder(t, c.n)
+		if _, err := drawAt(t.Context(), coarse, dir, c.n.c, Options{Only: []string{"ledger"}}); err != nil {
+			t.Fatal(err)
+		}
+		data, err := os.ReadFile(filepath.Join(dir, "figures", "ledger.svg"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(string(data), "out of the target: above 120, below -8.25, at its sides 1235 kWh"); got != c.told {
+			t.Errorf("%s: the ledger tells what left the target: %v, want %v", c.n.c.Title, got, c.told)
+		}
+	}
+}
+
+// TestPowerAtTheStartAndLast: the power figure shows the first field that has heat and
+// the last, and its bands hold all but the weakest.
+func TestPowerAtTheStartAndLast(t *testing.T) {
+	n := invented{planCase(), everyFive(60), 1}
+	dir := writeFolder(t, n)
+	if _, err := drawAt(t.Context(), coarse, dir, n.c, Options{Only: []string{"power"}}); err != nil {
+		t.Fatal(err)
+	}
+	data, err := os.ReadFile(filepath.Join(dir, "figures", "power.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	// No heat after day 54: of every fifth day, 50 is the last with some.
+	if head, _, _ := strings.Cut(string(data), "\n"); head != "x_m,y_m,day_0_W_per_m3,day_50_W_per_m3" {
+		t.Errorf("power.csv has the columns %s, want those of days 0 and 50", head)
+	}
+	for _, c := range []struct {
+		top  float64
+		want []float64
+	}{
+		{730, []float64{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000}},
+		{1000, []float64{1, 2, 5, 10, 20, 50, 100, 200, 500, 1000}},
+		{0.03, []float64{5e-5, 1e-4, 2e-4, 5e-4, 1e-3, 2e-3, 5e-3, 0.01, 0.02, 0.05}},
+	} {
+		got := decades(c.top)
+		same := len(got) == len(c.want)
+		for i := range got {
+			same = same && math.Abs(got[i]/c.want[i]-1) < 1e-9
+		}
+		if !same {
+			t.Errorf("bands up to %g: %v, want %v", c.top, got, c.want)
+		}
+	}
+	n.power = 0
+	if _, err := Draw(t.Context(), writeFolder(t, n), n.c, Options{Only: []string{"power"}}); err == nil || !strings.Contains(err.Error(), "nothing to draw") {
+		t.Errorf("power of a run without any: %v, want that there is nothing to draw", err)
+	}
+}
