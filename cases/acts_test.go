@@ -350,6 +350,36 @@ func ratioOf(p *solver.Problem) float64 {
 	return most
 }
 
+// meteredAt returns the metered power at the electrodes [W] at a time [s].
+func meteredAt(t float64) reading {
+	return func(p *solver.Problem) float64 {
+		if p.Meter == nil {
+			return 0
+		}
+		return p.Meter.Power(t, t)
+	}
+}
+
+func thermostatOf(f func(*solver.Thermostat) float64) reading {
+	return func(p *solver.Problem) float64 {
+		if p.Thermostat == nil {
+			return 0
+		}
+		return f(p.Thermostat)
+	}
+}
+
+// followedOf returns what the thermostat follows [K] of ground at 300 K whose first cell
+// of the target is at 290 K.
+func followedOf(p *solver.Problem) float64 {
+	s := physics.NewState(p.Ground.Grid.Cells(), 0)
+	for c := range s.T {
+		s.T[c] = 300
+	}
+	s.T[p.Targets[0].Zone.Cells(p.Ground.Grid)[0]] = 290
+	return p.Thermostat.Follow(s)
+}
+
 // wired is one key set away from its base, and where it must arrive.
 type wired struct {
 	key  string
@@ -535,10 +565,25 @@ func wiredKeys() []wired {
 		{key: "supply.power_limit", base: s, set: "supply.power_limit=12 kW", what: "limit after a change that leaves it [W]", got: settingOf(1, func(s solver.Setting) float64 { return s.PowerLimit }), want: 12000},
 		{key: "supply.current_limit", base: s, set: "supply.current_limit=9 A", what: "limit [A]", got: settingOf(0, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 9},
 
+		{key: "supply.kva_limit", base: s, set: "supply.kva_limit=12 kVA", what: "limit [VA]", got: settingOf(0, func(s solver.Setting) float64 { return s.ApparentLimit }), want: 12000},
+		// Rows of day 2 to 5 and of 120 h, day 5, to 144 h, and a change between.
+		{key: "supply.outages", base: s, set: "supply.outages=outages.csv", what: "begin of the first outage [s]", got: settingOf(1, func(s solver.Setting) float64 { return s.At * one(s.Outage) }), want: 2 * d},
+		{key: "supply.outages", base: s, set: "supply.outages=outages.csv", what: "settings in an outage", got: func(p *solver.Problem) float64 {
+			n := 0.0
+			for _, s := range p.Supply {
+				n += one(s.Outage)
+			}
+			return n
+		}, want: 3},
+		// Between 1500 W at the start and 2500 W at 240 h.
+		{key: "supply.metered", base: s, set: "supply.metered=power.csv", what: "metered power at 120 h [W]", got: meteredAt(120 * hour), want: 2000},
+		{key: "supply.delivered_share", base: s, with: []string{"supply.metered=power.csv"}, set: "supply.delivered_share=80 %", what: "delivered power at 120 h [W]", got: meteredAt(120 * hour), want: 1600},
+
 		{key: "change.at", base: s, set: "change[1].at=5 d", what: "time [s]", got: settingOf(1, func(s solver.Setting) float64 { return s.At }), want: 5 * d},
 		{key: "change.voltage", base: s, set: "change[1].voltage=140 V", what: "voltage [V]", got: settingOf(1, func(s solver.Setting) float64 { return s.Voltage }), want: 140},
 		{key: "change.power_limit", base: s, set: "change[1].power_limit=3 kW", what: "limit [W]", got: settingOf(1, func(s solver.Setting) float64 { return s.PowerLimit }), want: 3000},
 		{key: "change.current_limit", base: s, set: "change[1].current_limit=4 A", what: "limit [A]", got: settingOf(1, func(s solver.Setting) float64 { return s.CurrentLimit }), want: 4},
+		{key: "change.kva_limit", base: s, set: "change[1].kva_limit=4 kVA", what: "limit [VA]", got: settingOf(1, func(s solver.Setting) float64 { return s.ApparentLimit }), want: 4000},
 		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
 
 		{key: "extent.top", base: level, set: "extent.top=1.5 m", what: "thickness of the slab [m]", got: thick, want: 2.5},
@@ -580,6 +625,10 @@ func wiredKeys() []wired {
 			g, i := p.Ground.Grid, p.Targets[0].Zone.I0
 			return g.X[i+1] - g.X[i]
 		}, want: 0.6},
+		{key: "control.setpoint", base: s, set: "control.setpoint=45 degC", what: "setpoint [K]", got: thermostatOf(func(t *solver.Thermostat) float64 { return t.Setpoint }), want: 318.15},
+		{key: "control.deadband", base: s, with: []string{"control.setpoint=45 degC"}, set: "control.deadband=0.9 degF", what: "deadband [K]", got: thermostatOf(func(t *solver.Thermostat) float64 { return t.Deadband }), want: 0.5},
+		// Of ground at 300 K with 290 K in the target's first cell.
+		{key: "control.follow", base: s, with: []string{"control.setpoint=45 degC"}, set: "control.follow=coldest", what: "temperature followed [K]", got: followedOf, want: 290},
 
 		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint(0), 1)) }, want: 0},
 

@@ -43,13 +43,13 @@ yard.toml:6: site.voltage: unknown key here; it is a key of [supply] and [[chang
 		name:  "unknown section",
 		edits: []edit{{"[time]", "[contol]\nsetpoint = \"203 degF\"\n[time]"}},
 		want: `
-yard.toml:57: contol: unknown section; sections are site, extent, surface, layer, target, array, electrode, heat, supply, change, sensor, steam, time, domain, mesh, output`,
+yard.toml:57: contol: unknown section; nearest is control; sections are site, extent, surface, layer, target, array, electrode, heat, supply, change, control, sensor, steam, time, domain, mesh, output`,
 	},
 	{
 		name:  "key of a later time",
 		edits: []edit{{"[[sensor]]", "off = \"20 d\"\n[[sensor]]"}},
 		want: `
-yard.toml:53: supply.off: unknown key; keys of [supply] are phases, voltage, voltage_basis, power_limit, current_limit, neutral`,
+yard.toml:53: supply.off: unknown key; keys of [supply] are phases, voltage, voltage_basis, power_limit, current_limit, kva_limit, outages, metered, delivered_share, neutral`,
 	},
 	{
 		name:  "bare number",
@@ -375,7 +375,7 @@ yard.toml:58: time.power_on = 2026-05-01T00:00:00Z: must be a date on the site's
 		name:  "change of nothing",
 		edits: []edit{{"[time]", "[[change]]\nat = \"3 d\"\n[time]"}},
 		want: `
-yard.toml:57: change[1]: changes nothing: needs voltage, power_limit, current_limit or on`,
+yard.toml:57: change[1]: changes nothing: needs voltage, power_limit, current_limit, kva_limit or on`,
 	},
 	{
 		name:  "depth in a list",

@@ -65,7 +65,7 @@ func (c *Case) build() (*solver.Problem, error) {
 			Sides: physics.Held{On: !c.Domain.Sides.Insulated, Temperature: c.Domain.Sides.Temperature},
 			Caps:  caps,
 		}),
-		Supply:   c.settings(),
+		Supply:   c.Settings(),
 		Duration: c.Time.Duration,
 		Outputs:  c.outputTimes(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
@@ -74,6 +74,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		p.Targets = append(p.Targets, solver.Target{Zone: c.box(grid, t, 0), Temperature: t.Temperature, Share: t.Share, Hold: t.Hold})
 	}
 	p.Watched = c.box(grid, c.Targets[0], c.margin())
+	p.Thermostat, p.Meter = c.thermostat(ground, p.Targets[0].Zone), c.meter()
 	for i := range c.Heats {
 		p.Watched = p.Watched.Union(c.heatZone(grid, &c.Heats[i]))
 	}
@@ -399,7 +400,7 @@ func (c *Case) margin() float64 {
 
 // settings returns the supply from 0 on, each change cumulative.
 func (c *Case) settings() []solver.Setting {
-	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, On: true}
+	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true}
 	out := []solver.Setting{s}
 	for _, ch := range c.Changes {
 		s.At = ch.At
@@ -411,6 +412,9 @@ func (c *Case) settings() []solver.Setting {
 		}
 		if ch.CurrentLimit != nil {
 			s.CurrentLimit = *ch.CurrentLimit
+		}
+		if ch.ApparentLimit != nil {
+			s.ApparentLimit = *ch.ApparentLimit
 		}
 		if ch.On != nil {
 			s.On = *ch.On

@@ -45,6 +45,7 @@ type Case struct {
 	Heats      []Heat
 	Supply     Supply   // Phases = 0: none, where no electrode needs one
 	Changes    []Change // in order of time
+	Control    Control  // Setpoint NaN: none
 	Sensors    []Sensor
 	Steam      Steam
 	Time       Time
@@ -225,6 +226,11 @@ type Supply struct {
 	PowerLimit   float64 // [W] whole zone; +Inf: none
 	CurrentLimit float64 // [A] one rod; +Inf: none
 	Neutral      string  // "floating" or "grounded"
+
+	ApparentLimit  float64 // [VA] whole zone; 0 or +Inf: none
+	Outages        Outages
+	Metered        Power   // no File: the voltage drives
+	DeliveredShare float64 // [-] of Metered
 }
 
 // Change is a planned change of the supply; it holds from At on. A field that
@@ -235,6 +241,8 @@ type Change struct {
 	PowerLimit   *float64 // [W]
 	CurrentLimit *float64 // [A]
 	On           *bool
+
+	ApparentLimit *float64 // [VA]
 }
 
 // Sensor is a temperature string: one x (or r) and one or more depths; in a plan

@@ -63,6 +63,7 @@ func (c *Case) Cautions() []string {
 			}
 		}
 	}
+	out = append(out, c.controlCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)

@@ -31,6 +31,7 @@ func (l *loader) check() {
 		l.checkAxis()
 	}
 	l.checkSupply()
+	l.checkControl()
 	l.checkReturnPath()
 	l.checkSensors()
 	l.checkDomain()
@@ -445,7 +446,7 @@ func (l *loader) checkSupply() {
 			break
 		}
 		if row := l.rows["change"][i]; len(row) == 1 && row["at"] != nil {
-			l.no("change", i, "", "changes nothing: needs voltage, power_limit, current_limit or on")
+			l.no("change", i, "", "changes nothing: needs voltage, power_limit, current_limit, kva_limit or on")
 		}
 	}
 }

@@ -167,7 +167,7 @@ func (l *loader) checkHeats() {
 		h := &c.Heats[i]
 		if c.View == Plan {
 			l.thin("heat", i, "radius", h.Radius)
-			l.checkSpan(i, h)
+			l.checkSpan("heat", i, "power", h.Power.Series, "the body")
 			continue // the slab's depths; its figure is checked with the targets'
 		}
 		if h.Top >= h.Bottom {
@@ -194,7 +194,7 @@ func (l *loader) checkHeats() {
 				l.no("heat", i, pair[1], "is missing; a solid body needs it beside %s", pair[0])
 			}
 		}
-		l.checkSpan(i, h)
+		l.checkSpan("heat", i, "power", h.Power.Series, "the body")
 	}
 	if !l.needsSupply() {
 		if l.tree["supply"] != nil {
@@ -225,16 +225,16 @@ func (l *loader) checkThickness(i int, h *Heat) {
 
 // checkSpan refuses a series that does not tell the power of the whole run: beyond
 // its rows any value would be a guess.
-func (l *loader) checkSpan(i int, h *Heat) {
-	n := len(h.Power.Series)
+func (l *loader) checkSpan(section string, i int, key string, series []PowerPoint, what string) {
+	n := len(series)
 	if n == 0 {
 		return
 	}
-	if first := h.Power.Series[0].Time; first > 0 {
-		l.no("heat", i, "power", "begins on day %s; must begin at power-on, day 0, or before (with a row of 0 where the body is off)", about(first/day))
+	if first := series[0].Time; first > 0 {
+		l.no(section, i, key, "begins on day %s; must begin at power-on, day 0, or before (with a row of 0 where %s is off)", about(first/day), what)
 	}
-	if last, end := h.Power.Series[n-1].Time, l.c.Time.Duration; last < end*(1-1e-9) {
-		l.no("heat", i, "power", "ends on day %s; must go on to time.duration, day %s (with a row of 0 where the body is off)", about(last/day), about(end/day))
+	if last, end := series[n-1].Time, l.c.Time.Duration; last < end*(1-1e-9) {
+		l.no(section, i, key, "ends on day %s; must go on to time.duration, day %s (with a row of 0 where %s is off)", about(last/day), about(end/day), what)
 	}
 }
 

@@ -469,7 +469,7 @@ func (l *loader) read() {
 		s := &sections[i]
 		rows, present := l.rows[s.name]
 		if !present && !s.many {
-			if s.name != "supply" || l.needsSupply() {
+			if s.given == nil && (s.name != "supply" || l.needsSupply()) {
 				l.missing(s)
 			}
 			rows = []map[string]any{{}}
@@ -588,7 +588,7 @@ func (l *loader) finish() {
 		}
 	}
 	if !l.needsSupply() {
-		l.c.Supply = Supply{PowerLimit: inf, CurrentLimit: inf}
+		l.c.Supply = Supply{PowerLimit: inf, CurrentLimit: inf, ApparentLimit: inf, DeliveredShare: 1}
 	}
 	sort.Float64s(l.c.Output.FieldsAt)
 	sort.SliceStable(l.c.Changes, func(i, j int) bool { return l.c.Changes[i].At < l.c.Changes[j].At })

@@ -337,7 +337,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, fullPlan, heated, soundAxis, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nsteam.fate = 1"} {
+	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nsteam.fate = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}

@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -168,19 +169,24 @@ func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
 	})
 }
 
+// mostFringed is of how many rods the fringe is worked out, which takes the third power
+// of their number.
+const mostFringed = 250
+
 // fringe returns what the plan's rods carry over what endless ones would through the
-// slab. The rods are taken all alike, as long and as deep as they are on average; what
+// slab; of more than mostFringed rods, what those nearest to their middle would. The rods are taken all alike, as long and as deep as they are on average; what
 // they carry beyond the slab they stand in counts too, and what they lack in one that
 // is thicker does not.
 func (c *Case) fringe() (physics.Fringe, error) {
-	n := float64(len(c.Electrodes))
+	rods := c.central(mostFringed)
+	n := float64(len(rods))
 	if n == 0 {
 		return physics.Fringe{Factor: 1, Least: 1, Most: 1}, nil
 	}
-	bodies := make([]physics.Body, len(c.Electrodes))
+	bodies := make([]physics.Body, len(rods))
 	top, length := 0.0, 0.0
-	for i := range c.Electrodes {
-		e := &c.Electrodes[i]
+	for i := range rods {
+		e := &rods[i]
 		bodies[i] = c.rod(e)
 		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
 	}
@@ -190,6 +196,34 @@ func (c *Case) fringe() (physics.Fringe, error) {
 		*x = math.Max(1, *x*part)
 	}
 	return f, err
+}
+
+// central returns as many electrodes as asked for, or all: those nearest to the middle
+// of all, in their own order.
+func (c *Case) central(most int) []Electrode {
+	n := len(c.Electrodes)
+	if n <= most {
+		return c.Electrodes
+	}
+	x, y := 0.0, 0.0
+	for _, e := range c.Electrodes {
+		x, y = x+e.X/float64(n), y+e.Y/float64(n)
+	}
+	order := make([]int, n)
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(i, j int) int {
+		a, b := &c.Electrodes[i], &c.Electrodes[j]
+		return cmp.Compare(math.Hypot(a.X-x, a.Y-y), math.Hypot(b.X-x, b.Y-y))
+	})
+	order = order[:most]
+	slices.Sort(order)
+	var out []Electrode
+	for _, i := range order {
+		out = append(out, c.Electrodes[i])
+	}
+	return out
 }
 
 // caps returns the ground above and below a plan's slab, from it to the surface and to

@@ -42,6 +42,7 @@ type section struct {
 	least   int  // how many there must be
 	meaning string
 	rows    func(c *Case) []any // addresses of the rows
+	given   func(c *Case) bool  // of a table that a case may do without; nil: it must have it, or all of its keys have defaults
 	add     func(c *Case) any   // appends a row, for an array of tables
 }
 
@@ -83,6 +84,7 @@ var sections = []section{
 	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis, parts of a plan's slab; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
 	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
 	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
+	controlSection,
 	many("sensor", 0, "temperature strings", func(c *Case) *[]Sensor { return &c.Sensors }),
 	single("steam", "what boiling does", func(c *Case) *Steam { return &c.Steam }),
 	single("time", "the span of the run", func(c *Case) *Time { return &c.Time }),
@@ -207,13 +209,22 @@ var schema = []key{
 	{path: "supply.voltage_basis", kind: wordKind{"phase to neutral", "phase to phase"}, required: true, meaning: "what the voltage is between; no default, for the two differ by 1.73", at: field(func(s *Supply) any { return &s.VoltageBasis })},
 	{path: "supply.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "whole zone, at the electrodes", at: field(func(s *Supply) any { return &s.PowerLimit })},
 	{path: "supply.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "one rod", at: field(func(s *Supply) any { return &s.CurrentLimit })},
+	{path: "supply.kva_limit", kind: quantity{dim: apparent}, unit: "kVA", span: above(0, 1e6), left: noLimit, blank: inf, meaning: apparentMeaning, at: field(func(s *Supply) any { return &s.ApparentLimit })},
+	{path: "supply.outages", kind: outages{}, unit: "d", span: between(-1e5, 1e5), left: "none", meaning: "a CSV with from_d, from_h or from_s and to_d, to_h or to_s, since power-on, in order: the supply is off between", at: field(func(s *Supply) any { return &s.Outages })},
+	{path: "supply.metered", kind: metered{}, unit: "kW", span: between(0, 1e6), left: "the voltage drives", meaning: "a CSV as of heat.power: the voltage is what makes the power at the electrodes delivered_share of it; limits and voltage are not applied, a caution says where they would be passed", at: field(func(s *Supply) any { return &s.Metered })},
+	{path: "supply.delivered_share", kind: shareKind{}, span: above(0, 1), def: "1", meaning: "of the metered power that reaches the electrodes", at: field(func(s *Supply) any { return &s.DeliveredShare })},
 	{path: "supply.neutral", kind: wordKind{"floating", "grounded"}, def: "floating", meaning: "whether the supply's neutral is connected", at: field(func(s *Supply) any { return &s.Neutral })},
 
 	{path: "change.at", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), required: true, meaning: "when: since power-on, or a date", at: field(func(c *Change) any { return &c.At })},
 	{path: "change.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: unchanged, meaning: "RMS, in supply.voltage_basis", at: field(func(c *Change) any { return &c.Voltage })},
 	{path: "change.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: unchanged, meaning: "whole zone, at the electrodes", at: field(func(c *Change) any { return &c.PowerLimit })},
 	{path: "change.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: unchanged, meaning: "one rod", at: field(func(c *Change) any { return &c.CurrentLimit })},
+	{path: "change.kva_limit", kind: quantity{dim: apparent}, unit: "kVA", span: above(0, 1e6), left: unchanged, meaning: apparentMeaning, at: field(func(c *Change) any { return &c.ApparentLimit })},
 	{path: "change.on", kind: flagKind{}, left: unchanged, meaning: "false stops the supply, true starts it again", at: field(func(c *Change) any { return &c.On })},
+
+	{path: "control.setpoint", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 400), required: true, meaning: "the supply is off above setpoint + deadband, and on again below setpoint − deadband", at: field(func(c *Control) any { return &c.Setpoint })},
+	{path: "control.deadband", kind: quantity{dim: difference}, unit: "K", span: above(0, 100), def: "1 K", meaning: "either side of the setpoint; at least 0.05 K", at: field(func(c *Control) any { return &c.Deadband })},
+	{path: "control.follow", kind: followKind{}, def: "mean", meaning: "the mean or the coldest place of the first target, or a sensor by its column in sensors.csv; the bare name of a sensor with several depths is the coldest of them", at: field(func(c *Control) any { return &c.Follow })},
 
 	{path: "sensor.name", kind: nameKind{dots: true}, required: true, meaning: "name, used once", at: field(func(s *Sensor) any { return &s.Name })},
 	{path: "sensor.x", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, notIn: Axisymmetric, meaning: "place across the section or plan", at: field(func(s *Sensor) any { return &s.X })},

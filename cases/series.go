@@ -29,6 +29,8 @@ type seriesKind struct {
 	times, values []column
 	of            *dimension // of the values
 	base          string     // the unit of the key's range
+	// wrong says what is wrong with a row's value after the row before it; nil: nothing is.
+	wrong func(before, row point) string
 }
 
 var (
@@ -56,7 +58,7 @@ func (s seriesKind) doubled(header []string) string {
 	for _, want := range []struct {
 		columns []column
 		of      string
-	}{{powerSeries.times, "times"}, {s.values, "values"}} { // any times, also those that the kind does not take
+	}{{slices.Concat(powerSeries.times, s.times), "times"}, {s.values, "values"}} { // any times, also those that the kind does not take
 		first := ""
 		for _, h := range header {
 			if !slices.ContainsFunc(want.columns, func(c column) bool { return c.name == h }) {
@@ -196,6 +198,16 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 		if late {
 			fault(n, timeName, cells[timeAt], "must be later than the row before")
 			continue
+		}
+		if kind.wrong != nil {
+			previous := point{-inf, -inf}
+			if n := len(series); n > 0 {
+				previous = series[n-1]
+			}
+			if no := kind.wrong(previous, p); no != "" {
+				fault(n, valueName, cells[valueAt], no)
+				continue
+			}
 		}
 		series = append(series, p)
 	}

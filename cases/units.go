@@ -87,11 +87,17 @@ var (
 		{"1/s", 1, 0}, {"1/h", 1 / hour, 0}, {"1/d", 1 / day, 0}, {"1/yr", 1 / year, 0}}}
 	angle = &dimension{name: "angle", phrase: "an angle", ask: []string{"deg"}, print: "deg", units: []unit{
 		{"rad", 1, 0}, {"deg", math.Pi / 180, 0}}}
+	area = &dimension{name: "area", phrase: "an area", ask: []string{"ft2", "m2"}, units: []unit{
+		{"m2", 1, 0}, {"ft2", foot * foot, 0}, {"yd2", yard * yard, 0}}}
+	volume = &dimension{name: "volume", phrase: "a volume", ask: []string{"yd3", "m3"}, units: []unit{
+		{"m3", 1, 0}, {"yd3", yard * yard * yard, 0}, {"ft3", foot * foot * foot, 0}}}
+	powerDensity = &dimension{name: "power density", phrase: "a power per volume", ask: []string{"W/yd3", "W/m3"}, units: []unit{
+		{"W/m3", 1, 0}, {"W/yd3", 1 / (yard * yard * yard), 0}}}
 )
 
 // dimensions in the order of `keys units`.
 var dimensions = []*dimension{length, temperature, difference, duration, power, apparent, voltage, current,
-	resistivity, contact, conductivity, capacity, insulation, film, flux, flow, pressure, perKelvin, rate, angle}
+	resistivity, contact, conductivity, capacity, insulation, film, flux, flow, pressure, perKelvin, rate, angle, area, volume, powerDensity}
 
 // find returns the unit that is spelled so, in any of the accepted spellings.
 func (d *dimension) find(spelling string) (unit, bool) {

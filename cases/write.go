@@ -20,6 +20,9 @@ func (c *Case) WriteTOML(w io.Writer) error {
 		if s.name == "supply" && c.Supply.Phases == 0 {
 			continue // there is none
 		}
+		if s.given != nil && !s.given(c) {
+			continue
+		}
 		for _, row := range s.rows(c) {
 			if s.name != "" {
 				fmt.Fprintf(b, "\n%s\n", s.header())

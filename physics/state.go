@@ -24,16 +24,26 @@ type State struct {
 	Limit   Limit   // what holds the voltage down
 }
 
-// Limit names what keeps the voltage below the setting.
+// Limit names what keeps the voltage below the setting, or sets it.
 type Limit string
 
 // The limits; "" is none.
 const (
-	NoLimit      Limit = ""
-	PowerLimit   Limit = "power"
-	CurrentLimit Limit = "current"
-	Off          Limit = "off"
+	NoLimit       Limit = ""
+	PowerLimit    Limit = "power"
+	CurrentLimit  Limit = "current"
+	ApparentLimit Limit = "kva"
+	Off           Limit = "off"      // planned
+	Outage        Limit = "outage"   // off
+	Setpoint      Limit = "setpoint" // off: the thermostat's temperature is reached
+	Metered       Limit = "metered"  // the voltage is what a metered power needs
 )
+
+// HoldsBack says whether the limit is one of the supply's own, which lowers the
+// voltage of a supply that is on.
+func (l Limit) HoldsBack() bool {
+	return l == PowerLimit || l == CurrentLimit || l == ApparentLimit
+}
 
 // NewState returns a state of zeros for n cells and so many bodies, without a
 // potential.

@@ -44,6 +44,22 @@ func (r *run) setFringe(f *rates) {
 	}
 }
 
+// jumpFringe moves the fringe of rates at the state with a Joule heat [W] by cell that
+// jumps from one to another, which stands in r.power.
+func (r *run) jumpFringe(f *rates, from, to []float64) {
+	fringe := r.fringe()
+	if fringe == 0 {
+		return
+	}
+	sum := 0.0
+	for c, p := range to {
+		sum += p - from[c]
+	}
+	f.joule += fringe * sum
+	f.power += fringe * sum
+	r.setFringe(f)
+}
+
 // fringe returns the Joule heat beyond the slab over that in it [-].
 func (r *run) fringe() float64 {
 	if r.columns == nil {

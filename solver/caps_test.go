@@ -158,10 +158,16 @@ func TestPlanLedgerCloses(t *testing.T) {
 
 // TestPlanBooksTheFringe: what current past the ends of short electrodes heats above and
 // below the slab, 0.4 of the slab's Joule heat, is in the energy in and is found in the
-// columns, with what the slab itself gives them, through a stop of the supply; set power
-// has none. By conservation, to 1e-12 of what the columns hold above 0 K, which is some
+// columns, with what the slab itself gives them, through a stop of the supply and under a
+// meter; set power has none. By conservation, to 1e-12 of what the columns hold above 0 K, which is some
 // thousand times their rounding in a run of some hundred steps.
 func TestPlanBooksTheFringe(t *testing.T) {
+	for _, metered := range []bool{false, true} {
+		fringeIsBooked(t, metered)
+	}
+}
+
+func fringeIsBooked(t *testing.T, metered bool) {
 	const fringe = 0.4
 	p := swinging(t, slab(t, 24, 20, 20, far))
 	g := p.Ground.Grid
@@ -175,7 +181,11 @@ func TestPlanBooksTheFringe(t *testing.T) {
 	on, off := p.Supply[0], p.Supply[0]
 	off.At, off.On = 6*day, false
 	on.At = 9 * day
-	p.Supply = append(p.Supply, off, on)
+	if metered {
+		p.Varying, p.Meter = nil, fiveMinutes(21, 150).meter()
+	} else {
+		p.Supply = append(p.Supply, off, on)
+	}
 	tol := 1e-12 * capsHeat(p, &State{Caps: constant(p.Heat.Columns.Size(), 2*288.15)})
 	reports := 0
 	r, err := Run(context.Background(), p, each(func(r *Report) {
@@ -183,7 +193,9 @@ func TestPlanBooksTheFringe(t *testing.T) {
 			return
 		}
 		l, power := &r.Ledger, constant(g.Cells(), 0)
-		p.Varying(power, 0, r.State.Time)
+		if p.Varying != nil {
+			p.Varying(power, 0, r.State.Time)
+		}
 		set := 0.0
 		for _, q := range power {
 			set += q * r.State.Time
@@ -199,7 +211,12 @@ func TestPlanBooksTheFringe(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if reports < 100 || r.Stats.Potentials >= 2*r.Stats.Steps || r.Ledger.Steam == 0 {
+	if metered {
+		if want := p.Meter.Power(0, 20*day) * 20 * day; math.Abs(r.Ledger.In/want-1) > 1e-9 {
+			t.Errorf("a meter of %.12g J brings in %.12g J", want, r.Ledger.In)
+		}
+	}
+	if reports < 60 || r.Stats.Potentials >= 2*r.Stats.Steps || r.Ledger.Steam == 0 {
 		t.Errorf("%d reports, %d potentials, %.3g kg of steam: the test sees less than it says", reports, r.Stats.Potentials, r.Ledger.Steam)
 	}
 	t.Logf("%d steps, %d potentials, residual %.2g J of %.4g J, tolerance %.2g J", r.Stats.Steps, r.Stats.Potentials, r.Ledger.Residual, r.Ledger.In, tol)

@@ -238,15 +238,14 @@ func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float6
 }
 
 // loadWithin sets the state's voltage to the setting's, lowered by one factor
-// for all electrodes where the power of all or the current of one rod would pass
-// its limit.
+// for all electrodes where the power of all, the current of one rod or the apparent
+// power would pass its limit.
 func (r *run) loadWithin(n *State) {
 	if r.charge == nil {
 		return
 	}
 	n.Voltage, n.Limit = r.setting.Voltage, physics.NoLimit
-	if !r.setting.On {
-		n.Voltage, n.Limit = 0, physics.Off
+	if r.decided(n) {
 		return
 	}
 	if p := r.setting.PowerLimit; n.Power*n.Voltage*n.Voltage > p {
@@ -255,6 +254,7 @@ func (r *run) loadWithin(n *State) {
 	if i, most := r.setting.CurrentLimit, r.rodCurrent(n); most*n.Voltage > i {
 		n.Voltage, n.Limit = i/most, physics.CurrentLimit
 	}
+	r.apparentWithin(n)
 }
 
 // rodCurrent returns the largest current of one rod per volt [A/V].

@@ -19,8 +19,11 @@ type Problem struct {
 	Imposed  []float64         // [W] set power by cell, from the start to the end; nil: none
 	Varying  Source            // set power that changes with time, on top of Imposed; nil: none
 
-	Supply  []Setting // in order of time, the first at 0
-	Targets []Target  // the first is the treatment zone
+	Supply     []Setting   // in order of time, the first at 0
+	Thermostat *Thermostat // nil: none
+	Meter      *Meter      // drives the supply in place of its voltage; nil: none
+
+	Targets []Target // the first is the treatment zone
 
 	// Watched is where the time error is measured: the treatment zone with a
 	// margin.
@@ -37,7 +40,11 @@ type Setting struct {
 	Voltage      float64 // [V] phase to neutral, RMS
 	PowerLimit   float64 // [W] of all electrodes; +Inf: none
 	CurrentLimit float64 // [A] of one rod; +Inf: none
-	On           bool
+	// ApparentLimit is of the apparent power of all electrodes, physics.ApparentPower
+	// [VA]; 0 or +Inf: none.
+	ApparentLimit float64
+	On            bool
+	Outage        bool // the supply is off whatever On says
 }
 
 // Target is a zone that is to reach a temperature.

@@ -10,9 +10,9 @@ import (
 	"soiljoule/physics"
 )
 
-// slab is a ring of six sub-grid rods in six phases, whose ground is the yard's: a section
+// rodSlab is a ring of six sub-grid rods in six phases, whose ground is the yard's: a section
 // lying down, as far as the operators know.
-func slab(t testing.TB, days float64) *Problem {
+func rodSlab(t testing.TB, days float64) *Problem {
 	t.Helper()
 	x := edges(t, mesh.Mark{At: 0, Size: far}, mesh.Mark{At: 8, Size: 0.5}, mesh.Mark{At: 16, Size: 0.5}, mesh.Mark{At: 24, Size: far})
 	g := mesh.NewSection(x, x, 4)
@@ -33,7 +33,7 @@ func slab(t testing.TB, days float64) *Problem {
 // A warm step of a slab with rods allocates nothing, its ledger closes and its rods boil
 // the ground about them; with two workers all is the same to the last bit.
 func TestRodsInSteps(t *testing.T) {
-	r := begun(t, slab(t, 60))
+	r := begun(t, rodSlab(t, 60))
 	steps(t, r, 10)
 	if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {
 		t.Errorf("a step of a slab with rods on day %.2f allocates %.1f times, want 0", r.state.Time/day, got)
@@ -43,7 +43,7 @@ func TestRodsInSteps(t *testing.T) {
 	for i, workers := range []int{1, 2} {
 		defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(workers))
 		worst := 0.0
-		_, err := Run(t.Context(), slab(t, 40), each(func(r *Report) {
+		_, err := Run(t.Context(), rodSlab(t, 40), each(func(r *Report) {
 			worst = math.Max(worst, math.Abs(r.Ledger.Share()))
 			boiled = r.Ledger.Steam
 			s := *r.State

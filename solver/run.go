@@ -19,7 +19,10 @@ type run struct {
 	sources sources
 	setting Setting
 	control control
-	team    *linear.Team
+
+	thermostat thermostat
+	meter      meter
+	team       *linear.Team
 
 	columns *physics.Columns // above and below a level slab; nil: none
 
@@ -142,6 +145,7 @@ func newRun(p *Problem) *run {
 	for i := range p.Targets {
 		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
 	}
+	r.newControls()
 	r.stats.ShallowestBoil = math.Inf(1)
 	r.report.Targets = make([]TargetStatus, len(p.Targets))
 	return r

@@ -26,6 +26,9 @@ type Report struct {
 	Targets []TargetStatus
 	Output  bool // fields are wanted: an output time, the start or the end
 	Stats   Stats
+	Need    Need // of a metered drive
+
+	Switching Switching
 
 	SteamRate float64 // [kg/s] mean over the step
 	// Imposed is, by cell, the power set at this time [W]; nil: none.
@@ -70,12 +73,16 @@ func (r *run) begin() error {
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
 	r.setting = r.settingAt(0)
+	r.beginControl()
 	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
 			return err
 		}
 		k.take()
 		r.show(r.state)
+		if err := r.meterNeeds(0); err != nil {
+			return err
+		}
 	}
 	r.heat.SetAir(0, 0)
 	r.assemble(r.state.W)
@@ -114,7 +121,7 @@ func (r *run) watchedRate() float64 {
 // advance makes one accepted step, whatever refusals it takes.
 func (r *run) advance() error {
 	for {
-		dt := r.control.propose(r.state.Time, r.nextStop())
+		dt := r.toCrossing(r.control.propose(r.state.Time, r.nextStop()))
 		norm, err := r.step(dt)
 		switch {
 		case errors.Is(err, errRefused):
@@ -124,6 +131,10 @@ func (r *run) advance() error {
 			continue
 		case err != nil:
 			return r.failed(dt, err)
+		}
+		if r.passes(dt) {
+			r.stats.Redone++
+			continue
 		}
 		if !r.control.accept(norm) {
 			r.stats.RefusedError++
@@ -155,6 +166,7 @@ func (r *run) take(dt float64) error {
 	if r.sources.varying != nil {
 		r.sources.settle()
 	}
+	r.meter.settle()
 	r.stats.Steps++
 	r.countExtremes()
 	if err := r.checkHot(); err != nil {
@@ -166,6 +178,9 @@ func (r *run) take(dt float64) error {
 	for _, t := range r.targets { // of a step that stands only
 		t.step(r.next, r.state)
 	}
+	if err := r.controlled(dt); err != nil {
+		return err
+	}
 	if s := r.settingAt(r.state.Time); s != r.setting {
 		r.switchTo(s)
 	}
@@ -175,12 +190,21 @@ func (r *run) take(dt float64) error {
 // switchTo puts a new setting in force at the state's time: the power jumps,
 // and with it the steam of cells that boil.
 func (r *run) switchTo(s Setting) {
+	r.beforeSwitch()
+	r.setting = s
+	r.afterSwitch()
+}
+
+// beforeSwitch keeps the heat put in, afterSwitch moves the rates to the new one.
+func (r *run) beforeSwitch() {
 	r.predictPower(r.state)
 	copy(r.scratch, r.power)
-	r.setting = s
+}
+
+func (r *run) afterSwitch() {
 	r.predictPower(r.state)
 	r.jump(&r.rate0, r.scratch, r.power)
-	r.setFringe(&r.rate0)
+	r.jumpFringe(&r.rate0, r.scratch, r.power)
 	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()
@@ -201,10 +225,14 @@ func (r *run) failed(dt float64, err error) error {
 // settingAt returns the setting in force from time t on.
 func (r *run) settingAt(t float64) Setting {
 	s := Setting{PowerLimit: math.Inf(1), CurrentLimit: math.Inf(1)}
-	for _, c := range r.problem.Supply {
-		if c.At <= t {
-			s = c
+	last := -1 // settings may be many, and long
+	for i := range r.problem.Supply {
+		if r.problem.Supply[i].At <= t {
+			last = i
 		}
+	}
+	if last >= 0 {
+		s = r.problem.Supply[last]
 	}
 	return s
 }
@@ -212,9 +240,9 @@ func (r *run) settingAt(t float64) Setting {
 // nextStop returns the next time at which a step must end.
 func (r *run) nextStop() float64 {
 	stop := r.problem.Duration
-	for _, s := range r.problem.Supply {
-		if s.At > r.state.Time {
-			stop = math.Min(stop, s.At)
+	for i := range r.problem.Supply {
+		if at := r.problem.Supply[i].At; at > r.state.Time {
+			stop = math.Min(stop, at)
 		}
 	}
 	for _, t := range r.problem.Outputs {
@@ -244,10 +272,12 @@ func (r *run) atOutput() bool {
 
 func (r *run) record(rec Recorder, output bool) error {
 	p := &r.report
+	r.showMeter()
 	p.State, p.Setting, p.Ledger, p.Output, p.Stats = r.state, r.setting, r.ledger, output, r.stats
 	for i, t := range r.targets {
 		p.Targets[i] = t.status(r.state)
 	}
+	p.Switching, p.Need = r.thermostat.Switching, r.meter.need
 	p.Imposed = r.sources.constant
 	if r.sources.varying != nil {
 		p.Imposed = r.sources.shown

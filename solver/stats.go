@@ -9,9 +9,10 @@ import (
 // Stats counts the work of a run.
 type Stats struct {
 	Steps               int `json:"steps"`
-	RefusedError        int `json:"refused_error"`    // local error too large
-	RefusedCoupling     int `json:"refused_coupling"` // potential and heat disagreed
-	RefusedHeat         int `json:"refused_heat"`     // heat and boiling did not settle
+	RefusedError        int `json:"refused_error"`                // local error too large
+	RefusedCoupling     int `json:"refused_coupling"`             // potential and heat disagreed
+	RefusedHeat         int `json:"refused_heat"`                 // heat and boiling did not settle
+	Redone              int `json:"redone_to_setpoint,omitempty"` // passed a threshold of the thermostat, and were shortened to it
 	Newton              int `json:"newton_rounds"`
 	Potentials          int `json:"potential_solves"`
 	HeatIterations      int `json:"heat_iterations"`

@@ -40,11 +40,13 @@ func (r *run) step(dt float64) (norm, error) {
 	r.stiff = true
 	r.refillFor(dt)
 	r.setSources(dt)
+	r.setMeter(dt)
 	r.loop.dt = dt
 
 	r.loop.second = false
 	r.rows(r.do.begin)
 	r.stageSources(gamma)
+	r.meter.stage(gamma)
 	if err := r.stage(r.state.Time+gamma*dt, dt); err != nil {
 		return norm{}, err
 	}
@@ -53,6 +55,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.loop.second = true
 	r.rows(r.do.begin)
 	r.stageSources(1)
+	r.meter.stage(1)
 	if err := r.stage(r.state.Time+dt, dt); err != nil {
 		return norm{}, err
 	}
@@ -171,6 +174,9 @@ func (r *run) unsure(t float64) bool {
 	}
 	if r.set.FixedStep > 0 || r.stops(t) {
 		return true
+	}
+	if r.off() {
+		return false
 	}
 	_, b := k.newest()
 	heat, power := k.expected(t)
@@ -413,6 +419,7 @@ func (r *run) estimate(dt float64) (norm, error) {
 	for c, q := range r.sources.misplaced {
 		r.residual[c] += q / r.loop.h
 	}
+	r.meterMisplaced()
 	if err := r.heatStep(1e-3 * r.set.Tolerance); err != nil {
 		return norm{}, fmt.Errorf("error estimate: %w", err)
 	}

@@ -22,9 +22,10 @@ var mayImport = map[string][]string{
 	"solver/record":       {"solver", "physics", "mesh", "materials"},
 	"cases":               {"solver", "physics", "mesh", "materials"},
 	"cmd/internal/figure": {"cases", "solver/record", "solver", "physics", "mesh", "materials"},
+	"cmd/internal/hand":   {"cases", "physics", "materials"},
 	"validation/cost":     {},
 	"validation/dossier":  {},
-	"cmd/soiljoule":       {"cmd/internal/figure", "cases", "solver/record", "solver", "physics", "mesh", "materials"},
+	"cmd/soiljoule":       {"cmd/internal/figure", "cmd/internal/hand", "cases", "solver/record", "solver", "physics", "mesh", "materials"},
 }
 
 // onlyIn says which packages alone may import a module from outside.

@@ -13,6 +13,9 @@ type list []string
 func (l *list) String() string     { return strings.Join(*l, " ") }
 func (l *list) Set(v string) error { *l = append(*l, v); return nil }
 
+// anyWords is a number of words that parse does not check.
+const anyWords = -1
+
 // parse reads flags and words in any order and checks the number of words. It
 // has said what is wrong when it returns false.
 func parse(name string, f *flag.FlagSet, args []string, words int, what string, stderr io.Writer) ([]string, bool) {
@@ -31,7 +34,7 @@ func parse(name string, f *flag.FlagSet, args []string, words int, what string, 
 		got = append(got, args[0])
 		args = args[1:]
 	}
-	if len(got) != words {
+	if words != anyWords && len(got) != words {
 		fmt.Fprintf(stderr, "soiljoule %s: %d words given: wants %s\n", name, len(got), what)
 		return nil, false
 	}

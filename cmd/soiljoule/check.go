@@ -33,6 +33,7 @@ type checked struct {
 	Seconds    float64       `json:"estimated_seconds"`
 	Cautions   []string      `json:"cautions"`
 	cold       *solver.State // the ground as found, supply on
+	thermostat bool
 }
 
 type checkedMesh struct {
@@ -176,6 +177,8 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	// third of the time they take, where many small steps are due, to three times.
 	r.Seconds = solve * 80
 
+	r.thermostat = p.Thermostat != nil
+
 	r.layers(drawn)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
@@ -316,6 +319,9 @@ func (r *checked) print(w io.Writer, u units) {
 	}
 	line("mesh    %d across, %d %s, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, along, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
 	line("        from %s to %s across%s, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), r.Seconds)
+	if r.thermostat {
+		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
+	}
 	line("")
 	line("%-20s %-24s %26s %8s %8s %7s %7s %7s %13s  %s", "layer", "depth", "ohm*m", "", "", "W/m/K", "dry", "MJ/m3/K", "boils at °C", "inflow")
 	line("%-20s %-24s %17s %8s %8s", "", "", "as given", "ambient", "100 °C")

@@ -287,18 +287,21 @@ func drawCase(data []byte) *drawn {
 		if plan {
 			c.drawRods(width, finest, interval)
 		} else {
-			c.drawElectrodes(section, width, depth, finest, interval)
+			c.drawElectrodes(section, width, depth, finest, duration, interval)
 		}
 		for range c.upTo(4) {
 			c.table("[change]")
 			c.quantity("at", math.Min(36525, duration*c.value(0, 2, 0, 1)), "d")
-			c.put("on", c.either("true", "false"))
-			if c.one(2) {
+			if on := c.either("true", "false"); c.used["supply.metered"] {
+				c.quantity("voltage", 200, "V") // a metered power is not switched
+			} else if c.put("on", on); c.one(2) {
 				c.quantity("voltage", c.value(0, 50000, 20, 400), "V")
 			}
 			c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
 			c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
+			c.maybe("kva_limit", "kVA", 1e-6, 1e6, 1, 200)
 		}
+		c.drawControl()
 	}
 	if heated {
 		c.drawHeats(view, width, depth, duration, finest, interval)
@@ -336,7 +339,7 @@ func drawCase(data []byte) *drawn {
 			c.quantity("left", -20-c.within(0, 500), "m")
 			c.quantity("right", 1000+c.within(0, 500), "m")
 		}
-		if plan && c.one(2) {
+		if plan && !c.one(4) {
 			c.quantity("front", -20-c.within(0, 500), "m")
 			c.quantity("back", 1000+c.within(0, 500), "m")
 		}
@@ -363,7 +366,7 @@ func drawCase(data []byte) *drawn {
 }
 
 // drawElectrodes writes the supply, and an array or electrodes by hand.
-func (c *drawn) drawElectrodes(section bool, width, depth, finest float64, interval func() (top, bottom float64)) {
+func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration float64, interval func() (top, bottom float64)) {
 	phases := []int{1, 3, 6}[c.upTo(3)]
 	letters := "ABCDEF"[:max(2, phases)]
 	c.table("supply")
@@ -376,6 +379,16 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest float64, inter
 	c.word("voltage_basis", basis)
 	c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
 	c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
+	c.maybe("kva_limit", "kVA", 1e-6, 1e6, 1, 200)
+	switch c.upTo(6) {
+	case 4:
+		c.beside["outages.csv"] = c.drawOutages(duration)
+		c.word("outages", "outages.csv")
+	case 5:
+		c.beside["metered.csv"] = c.series("time_h,power_kW", duration, 24, func() float64 { return c.value(0, 1e6, 0.1, 50) })
+		c.word("metered", "metered.csv")
+		c.maybe("delivered_share", "", 1e-3, 1, 0.8, 1)
+	}
 	grounded := c.one(3)
 	if grounded {
 		c.word("neutral", "grounded")
@@ -454,6 +467,32 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest float64, inter
 			}
 			at += (depth - at) * 0.01
 		}
+	}
+}
+
+// drawOutages draws the rows of a file of outages.
+func (c *drawn) drawOutages(duration float64) string {
+	var b strings.Builder
+	b.WriteString("from_h,to_d\n")
+	at := -duration * c.within(0, 0.2)
+	for range 1 + c.upTo(4) {
+		from := at + duration*c.within(0, 0.3)
+		at = from + duration*c.within(0.001, 0.2)
+		fmt.Fprintf(&b, "%.12g,%.12g\n", from*24, at)
+	}
+	return b.String()
+}
+
+// drawControl writes a thermostat, every fourth time.
+func (c *drawn) drawControl() {
+	if c.used["supply.metered"] || !c.one(4) {
+		return
+	}
+	c.table("control")
+	c.quantity("setpoint", c.value(-50, 400, 20, 90), "degC")
+	c.maybe("deadband", "K", 0.05, 100, 0.1, 3)
+	if c.one(2) {
+		c.word("follow", c.either("mean", "coldest"))
 	}
 }
 

@@ -47,6 +47,8 @@ const usage = `soiljoule computes the electrical resistance heating of soil from
                                      run it into a results folder (default: the case's name)
   soiljoule figures DIR [--only profiles,share] [--units si|us]
                                      draw a folder's figures again
+  soiljoule hand [NAME key=value …] [--case FILE] [--json]
+                                     closed forms in an instant; without NAME the list of them
   soiljoule keys [SECTION]           every key of a case file, or of one section; "keys units"
   soiljoule version
 
@@ -59,7 +61,7 @@ type command func(ctx context.Context, args []string, stdout, stderr io.Writer) 
 
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	commands := map[string]command{
-		"new": newCase, "check": check, "run": runCase, "figures": figures, "keys": keys, "version": printVersion,
+		"new": newCase, "check": check, "run": runCase, "figures": figures, "hand": byHand, "keys": keys, "version": printVersion,
 	}
 	if len(args) == 0 {
 		fmt.Fprint(stderr, usage)
@@ -71,14 +73,14 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return done
 	}
 	for _, a := range args[1:] {
-		if a == "-h" || a == "--help" {
+		if (a == "-h" || a == "--help") && args[0] != "hand" { // which has help of its own for each NAME
 			fmt.Fprint(stdout, usage)
 			return done
 		}
 	}
 	c, ok := commands[args[0]]
 	if !ok {
-		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, figures, keys or version\n", args[0])
+		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, figures, hand, keys or version\n", args[0])
 		return wrong
 	}
 	out := &output{w: stdout}

@@ -156,6 +156,8 @@ func planOf(c *cases.Case) (record.Plan, error) {
 		}
 	}
 	bring(&copied.Surface.Air.File, c.Surface.Air.Text, airFile)
+	bring(&copied.Supply.Outages.File, c.Supply.Outages.Text, record.OutagesFile)
+	bring(&copied.Supply.Metered.File, c.Supply.Metered.Text, record.MeteredFile)
 	for i := range copied.Heats {
 		power := &copied.Heats[i].Power
 		bring(&power.File, power.Text, record.HeatFile(i))

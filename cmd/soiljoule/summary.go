@@ -124,11 +124,13 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
 	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
 	line("  mean     %s", kW(s.PowerMeanKW))
+	line("  apparent %s cold, at most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), p.PeakKVADay)
+	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
 	}
 	if !math.IsNaN(p.LimitedDay) {
-		line("  held back by the %s limit first on day %.1f", p.LimitedBy, p.LimitedDay)
+		line("  held back by the %s limit first on day %.1f", strings.Replace(p.LimitedBy, "kva", "kVA", 1), p.LimitedDay)
 	}
 }
 
@@ -231,6 +233,9 @@ func limits(c *cases.Case) string {
 	if i := c.Supply.CurrentLimit; !math.IsInf(i, 1) {
 		parts = append(parts, fmt.Sprintf("%.4g A a rod", i))
 	}
+	if s := c.Supply.ApparentLimit; s > 0 && !math.IsInf(s, 1) {
+		parts = append(parts, kVA(s/1e3))
+	}
 	if parts == nil {
 		return ", no limit set"
 	}
@@ -246,7 +251,7 @@ func across(c *cases.Case) string {
 
 // resultCautions names what a run's own result must be read with.
 func resultCautions(c *cases.Case, r *solver.Report) []string {
-	var out []string
+	out := meterCautions(r)
 	st := r.Stats
 	if st.ShallowestBoil < 5*0.3048 { // common practice, no source
 		out = append(out, fmt.Sprintf("The ground boiled as near as %s below the surface: steam may break out.", unitsOf(c).length(st.ShallowestBoil)))

@@ -23,7 +23,7 @@ func TestUsageErrors(t *testing.T) {
 		args string
 		want string // in the line on stderr
 	}{
-		{"warm", `unknown command "warm": must be new, check, run, figures, keys or version`},
+		{"warm", `unknown command "warm": must be new, check, run, figures, hand, keys or version`},
 		{"new", "0 words given: wants a view"},
 		{"new elevation", "view elevation: must be section, axisymmetric or plan"},
 		{"new section axisymmetric", "2 words given"},
@@ -67,7 +67,7 @@ func TestUsage(t *testing.T) {
 	if o := must(t, done, "version"); o.out != "soiljoule "+version+"\n" {
 		t.Errorf("soiljoule version printed %q, want the version alone", o.out)
 	}
-	for _, name := range []string{"new", "check", "run", "figures", "keys", "version"} {
+	for _, name := range []string{"new", "check", "run", "figures", "hand", "keys", "version"} {
 		if !strings.Contains(usage, "\n  soiljoule "+name) {
 			t.Errorf("the usage does not tell of the command %s", name)
 		}

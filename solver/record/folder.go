@@ -91,7 +91,7 @@ type Folder struct {
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", surfaceFile, "air.csv", "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", surfaceFile, "air.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
 
 // HeatFile is what a folder calls the power series of the case's i-th body of set
 // power, from 0.
@@ -257,6 +257,9 @@ func (f *Folder) open() error {
 		return cols
 	}
 	cols := date("time_d", "power_kW", "voltage_V", "current_max_A", "target_mean_C", "target_min_C", "share_at_target", "energy_in_kWh")
+	if limitsApparent(f.problem) {
+		cols = append(cols, "apparent_kVA")
+	}
 	if f.plan.SetPower != nil {
 		cols = append(cols, "set_power_kW", "set_power_max_kW")
 	}
@@ -311,6 +314,13 @@ func (f *Folder) Record(r *solver.Report) error {
 		cells = append(cells, f.plan.PowerOn.Add(time.Duration(s.Time*float64(time.Second)).Round(time.Second)).Format("2006-01-02T15:04:05"))
 	}
 	cells = append(cells, num(power), num(s.Voltage), num(amps), num(mean), num(low), num(share), num(l.In/kWh))
+	kVA := 0.0
+	if e := f.problem.Electric; e != nil {
+		kVA = physics.ApparentPower(e.Bodies, s.Current) * v2 / 1e3
+	}
+	if limitsApparent(f.problem) {
+		cells = append(cells, num(kVA))
+	}
 	if set := f.plan.SetPower; set != nil {
 		// A step may pass over a pulse: its peak is told as well.
 		peak, _ := set.Peak(f.told, s.Time)
@@ -327,7 +337,7 @@ func (f *Folder) Record(r *solver.Report) error {
 		cells = append(cells, num(r.Temperature(s.T)-celsius))
 	}
 	f.sensors.row(cells...)
-	f.summary.step(r, power, amps, rate)
+	f.summary.step(r, power, amps, kVA, rate)
 	if f.surface != nil {
 		f.summary.follow(f.surface, s)
 	}

@@ -40,6 +40,9 @@ type Summary struct {
 	CurrentMaxA         float64 `json:"current_max_A"`
 	*Set
 	SurfaceMax
+	*Apparent
+	*Switching
+	*Need
 
 	LossShare         float64 `json:"loss_share"`
 	BalanceErrorShare float64 `json:"balance_error_share"`
@@ -80,6 +83,8 @@ type Powers struct {
 	LimitedDay                float64 // first day on which a limit held; NaN: never
 	LimitedBy                 string
 	FirstVoltage, LastVoltage float64 // [V] phase to neutral, within the limits
+
+	FirstKVA, PeakKVA, PeakKVADay float64 // [kVA] apparent
 }
 
 // TargetSummary is one target's line of summary.json.
@@ -92,13 +97,13 @@ type TargetSummary struct {
 
 const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
 
-// step follows power, current and steam.
-func (s *Summary) step(r *solver.Report, power, amps, steam float64) {
+// step follows power, current, apparent power and steam.
+func (s *Summary) step(r *solver.Report, power, amps, kVA, steam float64) {
 	t := r.State.Time / day
 	p := &s.Powers
 	if t == 0 {
 		s.PowerFirstKW, s.CurrentFirstA = power, amps
-		p.First, p.FirstA, p.FirstVoltage, p.LimitedDay = power, amps, r.State.Voltage, math.NaN()
+		p.First, p.FirstA, p.FirstKVA, p.FirstVoltage, p.LimitedDay = power, amps, kVA, r.State.Voltage, math.NaN()
 	}
 	// A plateau under a limit peaks where it begins, not where rounding puts it.
 	const more = 1 + 1e-9
@@ -108,8 +113,11 @@ func (s *Summary) step(r *solver.Report, power, amps, steam float64) {
 	if amps > s.CurrentMaxA*more {
 		s.CurrentMaxA, p.PeakA, p.PeakADay = amps, amps, t
 	}
-	if by := string(r.State.Limit); by != "" && by != "off" && math.IsNaN(p.LimitedDay) {
-		p.LimitedDay, p.LimitedBy = t, by
+	if kVA > p.PeakKVA*more {
+		p.PeakKVA, p.PeakKVADay = kVA, t
+	}
+	if by := r.State.Limit; by.HoldsBack() && math.IsNaN(p.LimitedDay) {
+		p.LimitedDay, p.LimitedBy = t, string(by)
 	}
 	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, r.State.Voltage, t
 	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, steam)
@@ -133,6 +141,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	if s.timeD > 0 {
 		s.PowerMeanKW = supplied / (s.timeD * 24)
 	}
+	s.control(f.problem, r)
 	s.BalanceErrorShare = l.Share()
 	s.LatentKWh = l.Latent / kWh
 	s.SteamKg = l.Steam

@@ -22,9 +22,10 @@ type surface struct {
 	step, gradient []float64    // [V], [V/m]
 }
 
-// newSurface returns the surface of a problem; nil where nothing is at a potential.
+// newSurface returns the surface of a problem; nil where nothing is at a potential, or
+// in a level slab, which does not know the potential above it.
 func newSurface(p *solver.Problem) *surface {
-	if p.Electric == nil || p.Ground.Grid.Level { // a slab has no ground surface
+	if p.Electric == nil || p.Ground.Grid.Level {
 		return nil
 	}
 	r := physics.NewSurfacePotential(p.Ground, p.Electric)

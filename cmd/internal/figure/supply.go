@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"sort"
 	"strings"
 
 	"gonum.org/v1/plot/vg"
@@ -19,8 +20,10 @@ type load struct {
 	what        string // the limit's label
 	label       string // the curve's own
 	x, y        []float64
-	plan        int     // which limit of the plan; -1: none
-	scale       float64 // from the column's unit to the axis's
+	// Drawn behind: the metered power that is followed, by its own rows.
+	besideX, besideY []float64
+	plan             int     // which limit of the plan; -1: none
+	scale            float64 // from the column's unit to the axis's
 }
 
 // supply draws power, voltage and the largest current of a rod against days, one
@@ -47,6 +50,9 @@ func supply(f *folder, s style) (*drawing, error) {
 		{name: "voltage_V", limit: "voltage_set_V", title: "V", what: "set", label: "actual", x: days, y: cols[2], plan: 1, scale: 1},
 		{name: "current_max_A", limit: "current_limit_A", title: "A, one rod", what: "limit", label: "actual", x: days, y: cols[3], plan: 2, scale: 1},
 	}
+	if kVA, err := in.column("apparent_kVA"); err == nil {
+		curves = append(curves, load{name: "apparent_kVA", limit: "kva_limit_kVA", title: "kVA", what: "limit", label: "actual", x: days, y: kVA, plan: 3, scale: 1})
+	}
 	for _, c := range curves {
 		out.add(c.name, c.y)
 	}
@@ -58,8 +64,26 @@ func supply(f *folder, s style) (*drawing, error) {
 		out.add(c.limit, v)
 	}
 
+	if d := f.c.Delivered(); d != nil {
+		metered := make([]float64, len(days))
+		for r, t := range days {
+			metered[r] = d.At(t*day) / 1e3
+		}
+		out.add("metered_kW", metered)
+		curves[0].label = "at steps"
+		curves[0].besideX, curves[0].besideY = setRows(d, days[0], days[len(days)-1])
+	}
+	switched(curves, f.c.Delivered() == nil)
+	held, err := f.heldBy()
+	if err != nil {
+		return nil, err
+	}
+
 	title, notes := "Power, voltage and largest rod current", []string{"kW: whole zone. V: RMS, phase to neutral.",
 		"Lethal: guard live parts at 50 V or more (29 CFR 1910.303(g)(2)(i))."}
+	if f.c.Delivered() != nil {
+		notes[0] = "kW: whole zone, metered in grey. V: RMS, phase to neutral."
+	}
 	if set := f.c.SetPower(); set != nil {
 		own := load{name: "set_power_kW", title: "kW, set", label: "set power", plan: -1, scale: 1}
 		first, last := days[0], days[len(days)-1]
@@ -75,14 +99,15 @@ func supply(f *folder, s style) (*drawing, error) {
 	}
 	for i := range curves {
 		c := &curves[i]
-		_, hi, _ := bounds(c.y)
+		_, hi, _ := bounds(c.y, c.besideY)
 		if strings.HasPrefix(c.title, "kW") && hi > 0 && hi < 1 {
 			c.title, c.scale = "W"+c.title[len("kW"):], 1e3
 		}
 	}
 	panels := len(curves)
 	const height, gap = vg.Length(92), vg.Length(10)
-	total := headHeight + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
+	strip := held.height()
+	total := headHeight + strip + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
 
 	paint := func(p *pen) {
 		p.heading(f, title, daysRange(days), "supply")
@@ -94,7 +119,7 @@ func supply(f *folder, s style) (*drawing, error) {
 		values := make([][]float64, panels)
 		for i, c := range curves {
 			values[i] = scaled(c.y, c.scale)
-			lo, hi, _ := bounds(values[i])
+			lo, hi, _ := bounds(values[i], scaled(c.besideY, c.scale))
 			if math.IsInf(lo, 0) {
 				lo, hi = 0, 0
 			}
@@ -123,14 +148,19 @@ func supply(f *folder, s style) (*drawing, error) {
 			}
 			label = max(label, p.width(body, c.label))
 		}
+		label = max(label, held.width(p))
 		x0, x1 := margin+room, p.Max.X-margin-label-14
+		held.draw(p, x0, x1, daysAxis(days), s.ramp.line(0.5))
 		for i, c := range curves {
-			top := p.Max.Y - headHeight - vg.Length(i)*(height+gap)
+			top := p.Max.Y - headHeight - strip - vg.Length(i)*(height+gap)
 			q := panel{Rectangle: vg.Rectangle{Min: vg.Point{X: x0, Y: top - height}, Max: vg.Point{X: x1, Y: top}}, x: daysAxis(days), y: axes[i]}
 			if c.plan >= 0 && off[i] == "" {
 				for _, l := range limits.path(q, c.plan, c.scale) {
 					p.clipped(q.Rectangle, line(color.Black, 1.1, 5, 3), l)
 				}
+			}
+			for _, l := range q.path(c.besideX, scaled(c.besideY, c.scale)) {
+				p.clipped(q.Rectangle, line(grey(60), 0.8), l)
 			}
 			st := line(s.ramp.line(0.75), 1.8)
 			lines := q.path(c.x, values[i])
@@ -259,10 +289,10 @@ func withSet(of *table, own load, set *cases.SetPower) *table {
 	return out
 }
 
-// plan holds the limits in force [kW, V, A] from each day of days on; NaN: none.
+// plan holds the limits in force [kW, V, A, kVA] from each day of days on; NaN: none.
 type plan struct {
 	days   []float64
-	values [3][]float64
+	values [4][]float64
 	end    float64 // [d] last day of the history
 }
 
@@ -274,54 +304,35 @@ func planned(c *cases.Case, days []float64) (*plan, error) {
 		}
 		return v
 	}
-	power, voltage, current := c.Supply.PowerLimit, c.Supply.Voltage, c.Supply.CurrentLimit
-	on := true
 	l := &plan{end: days[len(days)-1]}
-	add := func(at float64) {
-		l.days = append(l.days, at)
-		set := 0.0
-		if on {
-			set = c.Supply.PhaseVoltage(voltage) // as in history.csv
+	for i, s := range c.Settings() {
+		at := s.At / day
+		switch {
+		case i == 0:
+			at = min(0, days[0])
+		case at < l.days[len(l.days)-1]:
+			return nil, errors.New("the case's changes are not in order of time")
+		case at > l.end:
+			return l, nil
 		}
-		for i, v := range []float64{power / 1000, set, current} {
+		l.days = append(l.days, at)
+		if !s.On || s.Outage {
+			s.Voltage = 0
+		}
+		if s.ApparentLimit == 0 {
+			s.ApparentLimit = math.NaN()
+		}
+		for i, v := range []float64{s.PowerLimit / 1000, s.Voltage, s.CurrentLimit, s.ApparentLimit / 1000} {
 			l.values[i] = append(l.values[i], finite(v))
 		}
-	}
-	add(min(0, days[0]))
-	for _, ch := range c.Changes {
-		at := ch.At / day
-		if at < l.days[len(l.days)-1] {
-			return nil, errors.New("the case's changes are not in order of time")
-		}
-		if at > l.end {
-			break
-		}
-		if ch.PowerLimit != nil {
-			power = *ch.PowerLimit
-		}
-		if ch.Voltage != nil {
-			voltage = *ch.Voltage
-		}
-		if ch.CurrentLimit != nil {
-			current = *ch.CurrentLimit
-		}
-		if ch.On != nil {
-			on = *ch.On
-		}
-		add(at)
 	}
 	return l, nil
 }
 
 // at returns limit i on a day: the last set on it or before.
 func (l *plan) at(i int, day float64) float64 {
-	v := l.values[i][0]
-	for n, d := range l.days {
-		if d <= day {
-			v = l.values[i][n]
-		}
-	}
-	return v
+	n := sort.Search(len(l.days), func(n int) bool { return l.days[n] > day })
+	return l.values[i][max(0, n-1)]
 }
 
 // path returns limit i, in the unit of the axis, as steps on the page.

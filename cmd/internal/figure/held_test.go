@@ -1,0 +1,48 @@
+package figure
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+)
+
+// TestHeldBy: the bars are the spans of days in which a name stands in limited_by, of any
+// electrode; spans that meet are one, and no name is lost, also one that is not known. By
+// hand.
+func TestHeldBy(t *testing.T) {
+	dir := t.TempDir()
+	rows := "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by\n"
+	for _, r := range []string{"0,E1:outage", "0,E2:outage", "1,E1:", "1,E2:current", "2,E1:power", "2,E2:current", "3,E1:power", "3,E2:", "4,E1:other", "4,E2:", "6,E1:outage", "7,E1:"} {
+		at, by, _ := strings.Cut(r, ":")
+		rows += at + ",A,1,1,1," + by + "\n"
+	}
+	writeFile(t, dir, "electrodes.csv", []byte(rows))
+	h, err := (&folder{dir: dir}).heldBy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := "[{power kW limit [[2 4]]} {current A limit [[1 3]]} {outage outage [[0 1] [6 7]]} {other other [[4 6]]}]"
+	if got := fmt.Sprint(h.bars); got != want {
+		t.Errorf("the bars are\n%s\nwant\n%s", got, want)
+	}
+	if h, err := (&folder{dir: t.TempDir()}).heldBy(); err != nil || h.height() != 0 {
+		t.Errorf("a folder without the table has bars %v, error %v", h, err)
+	}
+	for _, bad := range []string{"", "time_d,x\n0,1\n", "time_d,limited_by\nx,off\n"} {
+		writeFile(t, dir, "electrodes.csv", []byte(bad))
+		if _, err := (&folder{dir: dir}).heldBy(); err == nil || !strings.Contains(err.Error(), "electrodes.csv") {
+			t.Errorf("of a table %q the error is %v, want one that names it", bad, err)
+		}
+	}
+}
+
+// TestSwitchedCurves: where the supply goes off or on the curves fall and rise at once; by
+// hand.
+func TestSwitchedCurves(t *testing.T) {
+	days := []float64{0, 1, 2, 3, 4}
+	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7}}, {x: days, y: []float64{3, 3, 0, 0, 3}}}
+	switched(curves, true)
+	if got, want := fmt.Sprint(curves[0].x, curves[0].y), "[0 1 2 2 3 4 4] [9 8 8 0 0 0 7]"; got != want {
+		t.Errorf("the curve is %s, want %s", got, want)
+	}
+}

@@ -1,0 +1,211 @@
+package hand
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"soiljoule/cases"
+	"soiljoule/materials"
+)
+
+// Names returns the names of the calculations.
+func Names() []string {
+	var names []string
+	for _, k := range Calculations() {
+		names = append(names, k.Name)
+	}
+	return names
+}
+
+// Find returns the calculation of a name, nil if there is none.
+func Find(name string) *Calculation {
+	for _, k := range Calculations() {
+		if k.Name == name {
+			return k
+		}
+	}
+	return nil
+}
+
+// WorkOut works the calculation out from arguments, each name=value with its unit.
+// What they leave out is taken from the case, if there is one, then from the
+// defaults. The error is all faults, one a line.
+func (k *Calculation) WorkOut(c *cases.Case, args []string) (*Answer, error) {
+	have := filled{}
+	if c != nil {
+		from, why := k.fill(c)
+		if from == nil {
+			return nil, cases.Faults{{File: "hand " + k.Name, Key: "--case", Given: c.File, Allowed: "does not give it: " + why}}
+		}
+		have = from
+	}
+	a, faults := k.workOut(have, args)
+	if len(faults) > 0 {
+		return nil, faults
+	}
+	return a, nil
+}
+
+// Sheet is every calculation that a case's numbers allow; --json prints it as it is.
+type Sheet struct {
+	Case         string    `json:"case"`
+	Title        string    `json:"title"`
+	Calculations []*Answer `json:"calculations"`
+	Without      []Without `json:"not_from_this_case"`
+	Cautions     []string  `json:"cautions"`
+}
+
+// Without is a calculation that a case does not give, and why.
+type Without struct {
+	Name string `json:"name"`
+	Why  string `json:"why"`
+}
+
+// FromCase works out all that a case's numbers allow.
+func FromCase(c *cases.Case) *Sheet {
+	s := &Sheet{Calculations: []*Answer{}, Without: []Without{}, Case: c.File, Title: c.Title, Cautions: cautions(c.Supply.PhaseVoltage(c.Supply.Voltage))}
+	for _, k := range Calculations() {
+		have, why := k.fill(c)
+		if have == nil {
+			s.Without = append(s.Without, Without{k.Name, why})
+			continue
+		}
+		a, faults := k.workOut(have, nil)
+		if len(faults) > 0 {
+			s.Without = append(s.Without, Without{k.Name, strings.ReplaceAll(faults.Error(), "\n", "; ")})
+			continue
+		}
+		s.Calculations = append(s.Calculations, a)
+	}
+	return s
+}
+
+// Print writes the sheet: of each calculation the command that gives it alone, its
+// formula and its results.
+func (s *Sheet) Print(w io.Writer) {
+	fmt.Fprintf(w, "%s: closed forms with the numbers of %s\n\n", s.Title, s.Case)
+	for _, a := range s.Calculations {
+		fmt.Fprintf(w, "%s: %s\n  soiljoule hand %s\n", a.Name, a.Title, a.Repeat)
+		for _, l := range a.Formula {
+			fmt.Fprintln(w, "  "+l)
+		}
+		a.printResults(w)
+	}
+	for _, x := range s.Without {
+		fmt.Fprintf(w, "%s: not from this case: %s\n", x.Name, x.Why)
+	}
+	fmt.Fprintln(w, "assumptions and sources: soiljoule hand NAME --case FILE")
+	printCautions(w, s.Cautions)
+}
+
+// noZone says why a case gives nothing that a zone is needed for.
+const noZone = "it has no target between two depths in a section or round an axis"
+
+// zoneOf is the depth [m] of the treatment zone's top and bottom.
+func zoneOf(c *cases.Case) (top, bottom float64, ok bool) {
+	if c.View != cases.Section && c.View != cases.Axisymmetric || len(c.Targets) == 0 {
+		return 0, 0, false
+	}
+	t := &c.Targets[0]
+	return t.Top, t.Bottom, t.Bottom > t.Top
+}
+
+// volumeOf is the treatment zone's volume on the site [m³].
+func volumeOf(c *cases.Case) (float64, bool) {
+	top, bottom, ok := zoneOf(c)
+	if !ok {
+		return 0, false
+	}
+	t := c.Targets[0]
+	if c.View == cases.Section {
+		return (t.Right - t.Left) * (bottom - top) * c.Extent.Length, true
+	}
+	if math.IsNaN(t.Radius) { // the whole cell, whose radius an array may give
+		whole, _ := c.Expand()
+		t = whole.Targets[0]
+	}
+	return math.Pi * t.Radius * t.Radius * (bottom - top) * c.Extent.Count, true
+}
+
+// targetTemperature is the treatment zone's [K]; boiling is that of its bottom.
+func targetTemperature(c *cases.Case) float64 {
+	t := &c.Targets[0]
+	if t.Boiling {
+		return BoilingPoint(t.Bottom, c.Site.WaterTable, c.Site.Elevation, 0)
+	}
+	return t.Temperature
+}
+
+// slabOf is the treatment zone as a slab: its thickness, the conductivity of its
+// layers in series and their mean heat capacity.
+func slabOf(c *cases.Case) (filled, string) {
+	top, bottom, ok := zoneOf(c)
+	if !ok {
+		return nil, noZone
+	}
+	h := bottom - top
+	resist, store := 0.0, 0.0
+	for _, p := range partsOf(c, top, bottom) {
+		resist += p.thick / p.layer.ThermalConductivity
+		store += p.thick * p.layer.HeatCapacity
+	}
+	return filled{"thickness": h, "thermal_conductivity": h / resist, "heat_capacity": store / h}, ""
+}
+
+// groundOf is the ground between two depths [m] to a current across it: the layers'
+// conductances side by side, at the first layer's reference temperature, and the
+// linear law that is their mean by conductance.
+func groundOf(c *cases.Case, top, bottom float64) filled {
+	parts := partsOf(c, top, bottom)
+	at := parts[0].layer.ResistivityAt
+	w := materials.NewWater()
+	conduct, slope := 0.0, 0.0
+	for _, p := range parts {
+		soil := p.layer.Soil()
+		g := p.thick / p.layer.Resistivity
+		conduct += g * soil.Conductivity(w).FactorT(at, math.Inf(1))
+		slope += g * p.layer.TemperatureCoeff
+	}
+	hot := BoilingPoint((top+bottom)/2, c.Site.WaterTable, c.Site.Elevation, 0)
+	return filled{"resistivity": (bottom - top) / conduct, "resistivity_at": at, "temperature_coefficient": slope / conduct,
+		"ambient": c.Site.Ambient, "hot": hot}
+}
+
+// rodsOf is a case's one array: its rods, its supply and the ground between their ends.
+func rodsOf(c *cases.Case) (filled, string) {
+	switch {
+	case c.View != cases.Section && c.View != cases.Axisymmetric:
+		return nil, "arrays of this view are not read"
+	case len(c.Arrays) != 1:
+		return nil, fmt.Sprintf("it has %d arrays; one is needed", len(c.Arrays))
+	case !(c.Supply.Voltage > 0):
+		return nil, "its supply has no voltage"
+	}
+	a := &c.Arrays[0]
+	f := groundOf(c, a.Top, a.Bottom)
+	_, layouts := c.Expand()
+	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(c.Supply.Voltage), a.Radius, a.Bottom-a.Top
+	f["count"] = c.Extent.Count
+	if l := layouts[0]; c.View == cases.Section {
+		f["count"] = l.RodsPerRow * float64(l.Rows)
+	}
+	return f, ""
+}
+
+// meanAir is the air's mean temperature [K].
+func meanAir(c *cases.Case) float64 {
+	a := &c.Surface.Air
+	sum, n := 0.0, 0
+	for _, T := range a.Monthly {
+		sum, n = sum+T, n+1
+	}
+	for _, p := range a.Series {
+		sum, n = sum+p.Temperature, n+1
+	}
+	if n == 0 {
+		return a.Constant
+	}
+	return sum / float64(n)
+}

@@ -1,0 +1,63 @@
+package main
+
+import (
+	"fmt"
+	"math"
+
+	"soiljoule/cases"
+	"soiljoule/solver"
+	"soiljoule/solver/record"
+)
+
+// kVA writes an apparent power [kVA], in VA below 1 kVA.
+func kVA(v float64) string {
+	if v > 0 && v < 1 {
+		return fmt.Sprintf("%.4g VA", v*1e3)
+	}
+	return fmt.Sprintf("%.4g kVA", v)
+}
+
+// switching tells of setpoint, outages and a metered drive.
+func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
+	if c.Control.On() {
+		reached := "not reached"
+		if s.DaysToSetpoint != nil {
+			reached = fmt.Sprintf("first reached on day %.1f", *s.DaysToSetpoint)
+		}
+		line("  setpoint %s ± %.3g K (%.3g °F), %s: %s; switched %d times", unitsOf(c).temperature(c.Control.Setpoint), c.Control.Deadband, 1.8*c.Control.Deadband,
+			followed(c), reached, s.Switches)
+	}
+	if s.Switching != nil {
+		line("  on for %.1f %% of the time", 100*s.ShareOfTimeOn)
+	}
+	if s.Need != nil {
+		line("  metered  power of %s, delivered share %.4g: needs at most %.4g V, on day %.1f; supply.voltage is %.4g V phase to neutral",
+			c.Supply.Metered.File, c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, c.Supply.PhaseVoltage(c.Supply.Voltage))
+	}
+}
+
+// followed names what the thermostat follows.
+func followed(c *cases.Case) string {
+	switch c.Control.Follow {
+	case "mean":
+		return "on the mean of " + c.Targets[0].Name
+	case "coldest":
+		return "on the coldest place of " + c.Targets[0].Name
+	}
+	return "on " + c.Control.Follow
+}
+
+// meterCautions names what a metered power asked of the supply beyond its settings.
+func meterCautions(r *solver.Report) []string {
+	var out []string
+	n := &r.Need
+	for _, p := range []struct {
+		asked *solver.Asked
+		what  string
+	}{{&n.Voltage, "its set voltage"}, {&n.Power, "its power limit"}, {&n.Current, "its current limit of one rod"}, {&n.Apparent, "its limit of apparent power"}} {
+		if p.asked.Most > 0 && !math.IsNaN(p.asked.Past) {
+			out = append(out, fmt.Sprintf("The metered power asks of the supply more than %s, first on day %.2f: the model's ground, the meter or the settings are not the site's.", p.what, p.asked.Past/86400))
+		}
+	}
+	return out
+}
