@@ -142,8 +142,9 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	var sets list
 	f.Var(&sets, "set", "")
 	asJSON := f.Bool("json", false, "")
+	picture := f.String("figure", "", "")
 	words, ok := parse("check", f, args, 1, "one case file", stderr)
-	if !ok {
+	if !ok || !layoutName(f, *picture, stderr) {
 		return wrong
 	}
 	c, err := cases.Load(words[0], sets)
@@ -161,6 +162,11 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)
 		return failed
+	}
+	if *picture != "" {
+		if code := drawLayout(*picture, expanded, stderr); code != done {
+			return code
+		}
 	}
 	if *asJSON {
 		e := json.NewEncoder(stdout)

@@ -40,7 +40,9 @@ const (
 const usage = `soiljoule computes the electrical resistance heating of soil from a case file.
 
   soiljoule new VIEW                 a commented case that runs, on stdout (section, axisymmetric, plan)
-  soiljoule check CASE [--json]      mesh, layers, rows, cold ohms and amperes, what is too near
+  soiljoule check CASE [--json] [--figure FILE.png]
+                                     mesh, layers, rows, cold ohms and amperes, what is too near;
+                                     the layout drawn, with FILE.svg and FILE.csv beside it
   soiljoule run CASE [-o DIR] [--set path=value …] [--force] [--no-figures] [--json] [-q]
                                      run it into a results folder (default: the case's name)
   soiljoule figures DIR [--only profiles,share] [--units si|us]

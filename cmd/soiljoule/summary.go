@@ -83,8 +83,11 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, largest), heat)
 	if z.Joule > 0 {
-		line("  left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%",
-			100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
+		through := "left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%"
+		if c.View == cases.Plan {
+			through = "left to the ground above %.1f %%, below %.1f %%, through its sides %.1f %%, as steam %.1f %%, stored %.1f %%"
+		}
+		line("  "+through, 100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
 		if c.Flows() {
 			line("  carried off by water %.1f %%, less what water brought", 100*z.Water/z.Joule)
 		}
@@ -103,8 +106,12 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	setPower(line, c, s, largest)
 	line("")
 	surfaceVoltage(line, c, s)
+	second, at := "depth", s.TargetMinZM
+	if c.View == cases.Plan {
+		second, at = "y", s.TargetMinYM
+	}
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
-		across(c), u.length(s.TargetMinXM), down(c), u.length(s.TargetMinZM))
+		across(c), u.length(s.TargetMinXM), second, u.length(*at))
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
 	}
@@ -259,14 +266,6 @@ func across(c *cases.Case) string {
 		return "r"
 	}
 	return "x"
-}
-
-// down names the second coordinate.
-func down(c *cases.Case) string {
-	if c.View == cases.Plan {
-		return "y"
-	}
-	return "depth"
 }
 
 // resultCautions names what a run's own result must be read with.

@@ -22,21 +22,22 @@ type fieldEntry struct {
 	Quantity string   `json:"quantity"`
 	Unit     string   `json:"unit"`
 	TimeD    *float64 `json:"time_d"` // null: does not belong to one time
-	Shape    [2]int   `json:"shape"`  // down, across
+	Shape    [2]int   `json:"shape"`  // down (along y in a plan), across
 }
 
-// meshFiles writes the grid's edges, each cell's layer (from 0) and zone (0
-// outside, n in the n-th target, the first that holds it).
+// meshFiles writes the grid's edges, each cell's layer (from 0; a plan's one slab)
+// and zone (0 outside, n in the n-th target, the first that holds half the cell or
+// more).
 func (f *Folder) meshFiles() error {
 	g := f.problem.Ground.Grid
 	if err := f.npy("mesh/x_edges.npy", g.X); err != nil {
 		return err
 	}
-	second := "z"
+	second := "mesh/z_edges.npy"
 	if g.Level {
-		second = "y"
+		second = "mesh/y_edges.npy"
 	}
-	if err := f.npy("mesh/"+second+"_edges.npy", g.Z); err != nil {
+	if err := f.npy(second, g.Z); err != nil {
 		return err
 	}
 	v := f.buffer

@@ -26,7 +26,10 @@ type Summary struct {
 	TargetMeanC    float64 `json:"target_mean_C"`
 	TargetMinC     float64 `json:"target_min_C"`
 	TargetMinXM    float64 `json:"target_min_x_m"`
-	TargetMinZM    float64 `json:"target_min_z_m"`
+
+	// The other coordinate: depth, or y of a plan.
+	TargetMinZM *float64 `json:"target_min_z_m,omitempty"`
+	TargetMinYM *float64 `json:"target_min_y_m,omitempty"`
 
 	EnergyInKWh         float64 `json:"energy_in_kWh"`
 	EnergyDensityPerM3  float64 `json:"energy_density_kWh_per_m3"`
@@ -172,7 +175,12 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 			continue
 		}
 		s.Days = ts.Days
-		s.TargetMeanC, s.TargetMinC, s.TargetMinXM, s.TargetMinZM = ts.MeanC, ts.MinC, t.MinX, t.MinZ
+		s.TargetMeanC, s.TargetMinC, s.TargetMinXM = ts.MeanC, ts.MinC, t.MinX
+		if g.Level {
+			s.TargetMinYM = &t.MinZ
+		} else {
+			s.TargetMinZM = &t.MinZ
+		}
 		s.Share = t.Share
 		s.TargetVolumeM3 = target.Zone.Volume(g)
 		s.EnergyDensityPerM3 = s.EnergyInKWh / s.TargetVolumeM3

@@ -9,14 +9,16 @@ import (
 	"path/filepath"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/sbinet/npyio/npy"
 
 	"soiljoule/cases"
+	"soiljoule/mesh"
 )
 
 // grid is the mesh of a results folder. x is r in an axisymmetric view; z is
-// depth.
+// depth, in a plan y.
 type grid struct {
 	x, z   []float64 // [m] edges, ascending
 	xc, zc []float64 // [m] centres
@@ -89,14 +91,14 @@ func (f *folder) readNpy(name string) (v []float64, shape []int, err error) {
 // readGrid reads the mesh.
 func (f *folder) readGrid() (*grid, error) {
 	g := new(grid)
-	second := "z"
+	second := "mesh/z_edges.npy"
 	if f.c.View == cases.Plan {
-		second = "y"
+		second = "mesh/y_edges.npy"
 	}
 	for _, e := range []struct {
 		name string
 		dst  *[]float64
-	}{{"mesh/x_edges.npy", &g.x}, {"mesh/" + second + "_edges.npy", &g.z}} {
+	}{{"mesh/x_edges.npy", &g.x}, {second, &g.z}} {
 		v, shape, err := f.readNpy(e.name)
 		if err != nil {
 			return nil, err
@@ -139,16 +141,19 @@ func (f *folder) plane() (*grid, []entry, box, error) {
 }
 
 // temperatures lists the saved temperature fields in order of time.
-func (f *folder) temperatures() ([]entry, error) {
+func (f *folder) temperatures() ([]entry, error) { return f.saved("temperature", "degC") }
+
+// saved lists the saved fields of a quantity in order of time.
+func (f *folder) saved(quantity, unit string) ([]entry, error) {
 	var all []entry
 	if err := f.readJSON("fields/index.json", &all); err != nil {
 		return nil, err
 	}
 	var kept []entry
 	for _, e := range all {
-		if e.Quantity == "temperature" {
-			if e.Unit != "degC" {
-				return nil, fmt.Errorf("fields/index.json: %s in %s: must be degC", e.File, e.Unit)
+		if e.Quantity == quantity {
+			if e.Unit != unit {
+				return nil, fmt.Errorf("fields/index.json: %s in %s: must be %s", e.File, e.Unit, unit)
 			}
 			if e.Days == nil {
 				return nil, fmt.Errorf("fields/index.json: %s: no time_d", e.File)
@@ -158,7 +163,7 @@ func (f *folder) temperatures() ([]entry, error) {
 	}
 	sort.SliceStable(kept, func(i, j int) bool { return *kept[i].Days < *kept[j].Days })
 	if len(kept) == 0 {
-		return nil, fmt.Errorf("no temperature field was saved: %w", errNothing)
+		return nil, fmt.Errorf("no %s field was saved: %w", strings.ReplaceAll(quantity, "_", " "), errNothing)
 	}
 	return kept, nil
 }
@@ -255,7 +260,8 @@ func bracket(c []float64, x float64) (i int, w float64) {
 	return i, (x - c[i]) / (c[i+1] - c[i])
 }
 
-// box is a rectangle of ground [m].
+// box is a rectangle of ground [m]. top and bottom are depths, in a plan the least and
+// the largest y.
 type box struct{ left, right, top, bottom float64 }
 
 // targetBox returns target t's box in the plane of the view.
@@ -289,7 +295,8 @@ func (f *folder) electrodeBox(e cases.Electrode) box {
 }
 
 // window is the part of the ground worth showing: targets and electrodes with a
-// margin, up to the surface unless the target is deep, within the mesh.
+// margin, up to the surface unless the target is deep, within the mesh. A plan has one
+// margin on all sides.
 func (f *folder) window(g *grid) (box, error) {
 	if len(f.c.Targets) == 0 {
 		return box{}, fmt.Errorf("the case has no target: %w", errNothing)
@@ -311,7 +318,8 @@ func (f *folder) window(g *grid) (box, error) {
 	down := max(1.5, 0.6*(w.bottom-w.top))
 	across := max(1.5, 0.12*(w.right-w.left))
 	if f.c.View == cases.Plan {
-		down = max(1.5, 0.12*(w.bottom-w.top))
+		across = max(1.5, 0.12*max(w.right-w.left, w.bottom-w.top))
+		down = across
 	}
 	w.top -= down
 	w.bottom += down
@@ -331,6 +339,18 @@ func (f *folder) window(g *grid) (box, error) {
 		return box{}, errors.New("the target lies outside the mesh")
 	}
 	return w, nil
+}
+
+// weights returns how much volume cell (i, k) shares with target t: [m²] per metre of
+// section or of a slab's thickness; in an axisymmetric view [m³/π].
+func (f *folder) weights(t cases.Target, g *grid) func(i, k int) float64 {
+	if f.c.View == cases.Plan {
+		slab := mesh.NewPlan(g.x, g.z, 1)
+		zone := t.Zone(slab)
+		return func(i, k int) float64 { return zone.Weight(i, k) * slab.Volume[slab.Index(i, k)] }
+	}
+	b := f.targetBox(t, g)
+	return func(i, k int) float64 { return g.overlap(i, k, b, f.c.View == cases.Axisymmetric) }
 }
 
 // overlap returns how much volume cell (i, k) shares with b: [m²] per metre of

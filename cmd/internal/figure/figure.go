@@ -52,11 +52,14 @@ func kinds() []kind {
 		{"sensors", sensors},
 		{"profiles", profiles},
 		{"section", section},
-		{"plan", planMap},
+		{"plan", planView},
+		{"days", daysMap},
+		{"power", powerMap},
 		{"share", share},
 		{"ledger", ledger},
 		{"supply", supply},
 		{"surface", surface},
+		{"layout", siteLayout},
 	}
 }
 
@@ -126,13 +129,19 @@ func drawAt(ctx context.Context, resolution int, dir string, c *cases.Case, opt 
 	return files, errors.Join(errs...)
 }
 
-// drawOne makes one figure's three files. All three are ready in memory before
-// the first is written, so that a figure that cannot be drawn leaves none.
+// drawOne makes one figure's three files.
 func drawOne(out string, k kind, f *folder, s style, resolution int) ([]string, error) {
 	d, err := k.make(f, s)
 	if err != nil {
 		return nil, err
 	}
+	return d.write(filepath.Join(out, k.name), s, resolution)
+}
+
+// write writes a drawing's three files, named stem and what they are. All three are
+// ready in memory before the first is written, so that a figure that cannot be drawn
+// leaves none.
+func (d *drawing) write(stem string, s style, resolution int) ([]string, error) {
 	raster, err := d.png(s, resolution)
 	if err != nil {
 		return nil, err
@@ -146,7 +155,7 @@ func drawOne(out string, k kind, f *folder, s style, resolution int) ([]string, 
 		ext  string
 		data []byte
 	}{{".png", raster}, {".svg", vector}, {".csv", d.data.csv()}} {
-		path := filepath.Join(out, k.name+one.ext)
+		path := stem + one.ext
 		if err := writeWhole(path, one.data); err != nil {
 			return files, err
 		}
@@ -177,7 +186,7 @@ const dpi = 220
 type drawing struct {
 	width, height vg.Length
 	paint         func(*pen)
-	data          *table
+	data          interface{ csv() []byte }
 }
 
 // image paints the drawing on a white raster of the given resolution [1/in].

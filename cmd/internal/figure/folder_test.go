@@ -24,9 +24,10 @@ const ft = 0.3048
 // of electrodes.
 func sectionCase() *cases.Case {
 	c := &cases.Case{
-		Title: "Example Paved Yard",
-		View:  cases.Section,
-		Site:  cases.Site{Ambient: 286.15, WaterTable: 7 * ft, ResistivityAt: 298.15},
+		Title:  "Example Paved Yard",
+		View:   cases.Section,
+		Site:   cases.Site{Ambient: 286.15, WaterTable: 7 * ft, ResistivityAt: 298.15},
+		Extent: cases.Extent{Length: 90 * ft},
 		Layers: []cases.Layer{
 			{Name: "asphalt", Bottom: 0.1},
 			{Name: "sand fill", Bottom: 8 * ft},
@@ -147,6 +148,14 @@ func writeFolder(t *testing.T, n invented) string {
 		writeNpy(t, dir, "fields/"+name, cells(func(x, z float64) float64 { return inventedTemperature(n, x, z, d) }), len(zc), len(xc))
 		index = append(index, entry{name, "temperature", "degC", &d, []int{len(zc), len(xc)}})
 	}
+	if n.c.View == cases.Plan {
+		for _, d := range n.days {
+			name := fmt.Sprintf("power_density_%04gd.npy", d)
+			writeNpy(t, dir, "fields/"+name, cells(func(x, y float64) float64 { return inventedHeat(n, x, y, d) }), len(zc), len(xc))
+			index = append(index, entry{name, "power_density", "W/m3", &d, []int{len(zc), len(xc)}})
+		}
+		writeNpy(t, dir, "fields/days_to_target.npy", cells(func(x, y float64) float64 { return inventedDay(n, x, y) }), len(zc), len(xc))
+	}
 	writeJSON(t, dir, "fields/index.json", index)
 	writeJSON(t, dir, "run.json", map[string]any{"version": "test", "case_hash": "0123456789abcdef", "finished": true})
 
@@ -214,6 +223,7 @@ func writeFolder(t *testing.T, n invented) string {
 	writeJSON(t, dir, "summary.json", map[string]any{
 		"days_to_share_50": crossing(0.5), "days_to_share_90": crossing(0.9), "days_to_share_100": crossing(1), "days_to_target": crossing(0.95),
 		"energy_density_kWh_per_m3": 284.1, "energy_density_kWh_per_yd3": 217.2, "target_volume_m3": 765.0,
+		"zone_loss_top_kWh": 120.4, "zone_loss_bottom_kWh": -8.25, "zone_loss_sides_kWh": 1234.5,
 	})
 	return dir
 }
@@ -257,6 +267,31 @@ func inventedTemperature(n invented, x, z, d float64) float64 {
 		shape *= edge(x, target.Left, target.Right) * (0.85 + 0.15*math.Cos(2*math.Pi*(x/ft-45)/7))
 	}
 	return min(ambient+n.power*2.6*d*shape, 100+2.6*max(0, z-c.Site.WaterTable))
+}
+
+// inventedDay is when a place reaches the first target's temperature [d], NaN where it
+// does not by the last field.
+func inventedDay(n invented, x, z float64) float64 {
+	end := n.days[len(n.days)-1]
+	for d := 0.0; d <= end; d += 0.25 {
+		if inventedTemperature(n, x, z, d) >= n.c.Targets[0].Temperature-kelvin {
+			return d
+		}
+	}
+	return math.NaN()
+}
+
+// inventedHeat [W/m³] is what the electrodes put into the ground, falling with the square
+// of the distance from each; nothing in the last tenth of the run.
+func inventedHeat(n invented, x, z, d float64) float64 {
+	q := 0.0
+	if d > 0.9*n.days[len(n.days)-1] {
+		return q
+	}
+	for _, e := range n.c.Electrodes {
+		q += n.power * (1 + d/100) * 60 / (0.05 + (x-e.X)*(x-e.X) + (z-e.Y)*(z-e.Y))
+	}
+	return q
 }
 
 // inventedVolts [V] is what the surface is at above electrodes that each raise it over

@@ -73,6 +73,9 @@ type summary struct {
 	DaysToTarget *float64 `json:"days_to_target"`
 	EnergyPerM3  *float64 `json:"energy_density_kWh_per_m3"`
 	EnergyPerYd3 *float64 `json:"energy_density_kWh_per_yd3"`
+	ZoneTop      *float64 `json:"zone_loss_top_kWh"`
+	ZoneBottom   *float64 `json:"zone_loss_bottom_kWh"`
+	ZoneSides    *float64 `json:"zone_loss_sides_kWh"`
 }
 
 // table is a CSV file of numbers: columns by name, equally long. NaN stands for
@@ -224,8 +227,11 @@ func (f *folder) subtitle(days string) (title, rest string) {
 
 // footer is the small line in the corner of every figure.
 func (f *folder) footer(name string) string {
-	return "case " + f.hash + " · data " + name + ".csv"
+	return "case " + f.hash + " · " + footerData(name)
 }
+
+// footerData names a figure's table.
+func footerData(name string) string { return "data " + name + ".csv" }
 
 // printable drops what neither a font nor an XML file can hold.
 func printable(s string) string {

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/plot/vg"
+
+	"soiljoule/cases"
 )
 
 // ledgerTerms are the bands of the ledger from the bottom up. Lightness
@@ -100,7 +102,12 @@ func ledger(f *folder, s style) (*drawing, error) {
 	}
 
 	const height = vg.Length(235)
-	const noteHeight = lineHeight + 2
+	noteHeight := lineHeight + 2
+	through := ""
+	if f.c.View == cases.Plan && sum.ZoneTop != nil && sum.ZoneBottom != nil && sum.ZoneSides != nil {
+		through = "out of the target: above " + kilowattHours(*sum.ZoneTop) + ", below " + kilowattHours(*sum.ZoneBottom) + ", at its sides " + kilowattHours(*sum.ZoneSides) + " kWh"
+		noteHeight += lineHeight
+	}
 	total := headHeight + height + tickHeight + lineHeight + noteHeight + footHeight + 6
 	final := energy[len(energy)-1]
 
@@ -195,6 +202,10 @@ func ledger(f *folder, s style) (*drawing, error) {
 				a, b = b, a
 			}
 			note += "; " + a + " (" + b + ") of target"
+		}
+		if through != "" {
+			p.text(body, color.Black, margin, footHeight+6+lineHeight, 0, 0, p.fit(body, note, p.Max.X-2*margin))
+			note = through
 		}
 		p.text(body, color.Black, margin, footHeight+6, 0, 0, p.fit(body, note, p.Max.X-2*margin))
 	}

@@ -2,7 +2,6 @@ package figure
 
 import (
 	"fmt"
-	"image"
 	"image/color"
 	"math"
 
@@ -11,43 +10,87 @@ import (
 	"soiljoule/cases"
 )
 
-// planMap draws the temperature in the slab of a plan at a few dates, all in one scale and
-// true to scale, with each electrode's phase. Wide ground stands in panels one above
-// the other, narrow ground side by side.
-func planMap(f *folder, s style) (*drawing, error) {
+// tiles is how the equal panels of a plan stand on the page, true to scale.
+type tiles struct {
+	columns, rows int
+	width, height vg.Length // of a panel
+}
+
+// The room that panels of a plan may take, between them, and above each for its title.
+const (
+	tilesAcross, tilesDown = vg.Length(372), vg.Length(430)
+	tileGap, tileTitle     = vg.Length(12), vg.Length(20)
+)
+
+// tile arranges at most n panels that show w: of one column of three, two of two and
+// three of one, that whose panels are largest.
+func tile(w box, n int) tiles {
+	var best tiles
+	for _, columns := range []int{1, 2, 3} {
+		c := min(columns, n)
+		r := min((n+c-1)/c, []int{3, 2, 1}[columns-1])
+		scale := min(float64((tilesAcross-vg.Length(c-1)*tileGap)/vg.Length(c))/(w.right-w.left), float64(tilesDown/vg.Length(r)-tileTitle)/(w.bottom-w.top))
+		if width := vg.Length(scale * (w.right - w.left)); width > best.width*(1+1e-9) {
+			best = tiles{c, r, width, vg.Length(scale * (w.bottom - w.top))}
+		}
+	}
+	return best
+}
+
+func (t tiles) total() vg.Length { return vg.Length(t.rows) * (t.height + tileTitle) }
+
+// panel returns the n-th panel, row by row; x0 is the left side, top the upper edge.
+func (t tiles) panel(n int, x0, top vg.Length, w box) panel {
+	x := x0 + vg.Length(n%t.columns)*(t.width+tileGap)
+	y := top - vg.Length(n/t.columns)*(t.height+tileTitle) - tileTitle
+	return panel{vg.Rectangle{Min: vg.Point{X: x, Y: y - t.height}, Max: vg.Point{X: x + t.width, Y: y}},
+		axis{lo: w.left, hi: w.right}, axis{lo: w.top, hi: w.bottom}}
+}
+
+// axes draws the axes of the n-th of count panels: y beside the first and last column,
+// x under the last of each column and over the first row, each with the other unit on
+// the far side.
+func (t tiles) axes(p *pen, s style, q panel, n, count int) {
+	ticks := max(1, int((q.Max.X-q.Min.X)/40))
+	if n%t.columns == 0 {
+		p.left(q, q.y.ticks(s.length[0], along(t.height)), "y ("+s.length[0].name+")")
+	}
+	if n%t.columns == t.columns-1 || n == count-1 {
+		p.right(q, q.y.ticks(s.length[1], along(t.height)), s.length[1].name)
+	}
+	if n+t.columns >= count {
+		p.below(q, q.x.ticks(s.length[0], ticks), "")
+	}
+	if n < t.columns {
+		p.above(q, q.x.ticks(s.length[1], ticks), "")
+	}
+	p.frame(thin, q.Rectangle)
+}
+
+// planView draws the temperature of a plan's slab, seen from above, at a few dates, all in
+// one scale of temperature and all true to scale.
+func planView(f *folder, s style) (*drawing, error) {
 	if f.c.View != cases.Plan {
-		return nil, fmt.Errorf("the case is no plan: %w", errNothing)
+		return nil, fmt.Errorf("the view is no plan: %w", errNothing)
 	}
 	g, saved, w, err := f.plane()
 	if err != nil {
 		return nil, err
 	}
-	if len(saved) > 1 && *saved[0].Days <= 0 { // one even temperature
+	// The start is one even temperature; its panel would be empty.
+	if len(saved) > 1 && *saved[0].Days <= 0 {
 		saved = saved[1:]
 	}
-	fields, err := f.readFields(spacedEntries(saved, mostPanels, 0, true), g)
+	t := tile(w, min(len(saved), 4))
+	fields, err := f.readFields(spacedEntries(saved, t.columns*t.rows, 0, true), g)
 	if err != nil {
 		return nil, err
 	}
 	out := &table{file: "plan.csv"}
-	var cells []int
-	var xs, ys []float64
-	for k, y := range g.zc {
-		for i, x := range g.xc {
-			if g.x[i+1] > w.left && g.x[i] < w.right && g.z[k+1] > w.top && g.z[k] < w.bottom {
-				cells = append(cells, k*len(g.xc)+i)
-				xs, ys = append(xs, x), append(ys, y)
-			}
-		}
-	}
-	out.add("x_m", xs)
-	out.add("y_m", ys)
+	cells := g.cellsIn(w, out)
 	var shown [][]float64
 	for _, one := range fields {
-		v := make([]float64, len(cells))
-		for n, cell := range cells {
-			v[n] = one.v[cell]
-		}
+		v := pick(one.v, cells)
 		shown = append(shown, v)
 		out.add("day_"+dayName(one.time)+"_C", v)
 	}
@@ -63,7 +106,7 @@ func planMap(f *folder, s style) (*drawing, error) {
 	if top, ok := f.hottestWet(boil, cells); ok && top < hi {
 		b = newBands(lo, top, s).opened(hi)
 	}
-	goal := f.goalOf(g, boil)
+	to := f.goalOf(g, boil)
 	days := "days"
 	for i, one := range fields {
 		if i > 0 {
@@ -74,163 +117,163 @@ func planMap(f *folder, s style) (*drawing, error) {
 	if len(fields) == 1 {
 		days = "day " + short(fields[0].time)
 	}
-
-	lay := arrangePlan(w, len(fields))
-	const barHeight, keyHeight = vg.Length(14), lineHeight + 4
-	bottom := tickHeight + 2*lineHeight + keyHeight + barHeight + 3*lineHeight + footHeight
-	total := headHeight + tickHeight + lay.height + bottom
+	const barHeight = vg.Length(14)
+	bottom := tickHeight + 2*lineHeight + s.planKeysHeight(f) + lineHeight + barHeight + 3*lineHeight + footHeight
+	total := headHeight + tickHeight + t.total() + bottom
 
 	paint := func(p *pen) {
-		p.heading(f, "Temperature in the slab, seen from above", days, "plan")
-		xAxis, yAxis := axis{lo: w.left, hi: w.right}, axis{lo: w.top, hi: w.bottom}
-		count := max(1, int((lay.panelWidth)/40))
-		marks := [2][]tick{yAxis.ticks(s.length[0], along(lay.panelHeight)), yAxis.ticks(s.length[1], along(lay.panelHeight))}
-		titles := [2]string{"y (" + s.length[0].name + ")", s.length[1].name}
-		x0 := margin + p.room(marks[0], titles[0])
-		top := p.Max.Y - headHeight - tickHeight
-		var last panel
+		p.heading(f, "Temperature seen from above", days, "plan")
+		room := p.room(axis{lo: w.top, hi: w.bottom}.ticks(s.length[0], along(t.height)), "y")
+		x0, top := margin+room, p.Max.Y-headHeight-tickHeight
+		panels, lines, taken := make([]panel, len(fields)), make([][]isotherm, len(fields)), make([][]vg.Rectangle, len(fields))
+		long := true
 		for n, one := range fields {
-			q := lay.panel(n, x0, top)
-			q.x, q.y = xAxis, yAxis
-			lines := isotherms(goal, q, g.nodes(one.v), b)
-			gap := lay.titleGap
-			if n == 0 {
+			panels[n] = t.panel(n, x0, top, w)
+			lines[n] = isotherms(to, panels[n], g.nodes(one.v), b)
+			taken[n] = f.planMarks(panels[n])
+			for _, l := range p.phaseLabels(f, panels[n], taken[n]) {
+				taken[n] = append(taken[n], l.at)
+			}
+			_, clear := p.placeLabels(named(lines[n], s, true), body, panels[n].Rectangle, taken[n])
+			long = long && clear
+		}
+		for n, one := range fields {
+			q := panels[n]
+			gap := vg.Length(5)
+			if n < t.columns { // above the upper axis
 				gap = tickHeight + 2
 			}
-			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, lay.stacked))
-			p.planPanel(f, s, q, g.nodes(one.v), b, w, lines)
-			if lay.stacked || n == 0 {
-				p.left(q, marks[0], titles[0])
-				p.above(q, xAxis.ticks(s.length[1], count), "")
+			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, t.columns == 1))
+			p.bands(q, w, g.nodes(one.v).at, b.shader(&s.ramp))
+			p.isothermLines(s, b, lines[n])
+			phases := p.phaseLabels(f, q, f.planMarks(q))
+			p.drawPlan(f, q)
+			for _, l := range phases {
+				p.halo(bodyBold, l.at, l.text)
 			}
-			if lay.stacked || n == len(fields)-1 {
-				p.right(q, marks[1], titles[1])
+			curves := named(lines[n], s, long)
+			boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken[n])
+			for i, r := range boxes {
+				if r != (vg.Rectangle{}) {
+					p.boxed(body, r, curves[i].text)
+				}
 			}
-			if !lay.stacked || n == len(fields)-1 {
-				p.below(q, xAxis.ticks(s.length[0], count), "")
+			if n == 0 { // they stand where they stood
+				for _, l := range p.sensorLabels(f, q, append(taken[n], boxes...)) {
+					p.halo(body, l.at, l.text)
+				}
 			}
-			last = q
+			t.axes(p, s, q, n, len(fields))
 		}
-		y := last.Min.Y - tickHeight
-		note := fmt.Sprintf("x in %s, above in %s. True to scale.", s.length[0].name, s.length[1].name)
-		p.text(body, color.Black, margin, y, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		p.keys(p.planKeys(f, s, lines(f, b)), margin, y-lineHeight-8, p.Max.X-2*margin)
-		bar := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}
-		p.scale(s, bar, b)
+		y := panels[len(panels)-1].Min.Y - tickHeight
+		notes := [2]string{"Isotherms in " + s.temperature[0].name, f.slabNote(s)}
+		if long {
+			notes[0] += " (" + s.temperature[1].name + ")"
+		}
+		notes[0] += ". Below and left in " + s.length[0].name + ", above and right in " + s.length[1].name + "."
+		for i, note := range notes {
+			p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
+		}
+		p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+		p.scale(s, vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}, b)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }
 
-// lines reports whether a line of what the target has to reach can stand in a panel.
-func lines(f *folder, b bandScale) bool {
-	t, ok := firstTarget(f.c)
-	return f.c.Targets[0].Boiling || ok && t > b.levels[0] && t < b.levels[len(b.levels)-1]
+// slabNote says what slab a plan shows.
+func (f *folder) slabNote(s style) string {
+	u, v := s.length[0], s.length[1]
+	top, bottom := f.c.Extent.Top, f.c.Extent.Bottom
+	return fmt.Sprintf("True to scale. Slab from %s to %s %s deep (%s to %s %s).", short(u.of(top)), short(u.of(bottom)), u.name, short(v.of(top)), short(v.of(bottom)), v.name)
 }
 
-// arrangePlan fits n panels that show w, true to scale.
-func arrangePlan(w box, n int) layout {
-	const inner, gap, highest, titleHeight = vg.Length(360), vg.Length(12), 260.0, vg.Length(20)
-	wide, deep := w.right-w.left, w.bottom-w.top
-	l := layout{stacked: wide >= 1.5*deep, exaggeration: 1, panelWidth: inner, titleGap: tickHeight + 2}
-	if !l.stacked {
-		l.panelWidth = (inner - vg.Length(n-1)*gap) / vg.Length(n)
+// cellsIn lists the cells that reach into w, and adds where they are to a plan's table.
+func (g *grid) cellsIn(w box, out *table) []int {
+	var cells []int
+	var xs, ys []float64
+	for k, y := range g.zc {
+		for i, x := range g.xc {
+			if g.x[i+1] > w.left && g.x[i] < w.right && g.z[k+1] > w.top && g.z[k] < w.bottom {
+				cells = append(cells, k*len(g.xc)+i)
+				xs, ys = append(xs, x), append(ys, y)
+			}
+		}
 	}
-	l.panelWidth = min(l.panelWidth, vg.Length(highest*wide/deep))
-	l.panelHeight = vg.Length(float64(l.panelWidth) * deep / wide)
-	if l.stacked {
-		l.titleGap, l.pitch = 5, l.panelHeight+titleHeight
-		l.height = vg.Length(n) * l.pitch
-	} else {
-		l.pitch = l.panelWidth + gap
-		l.height = l.panelHeight + titleHeight
-	}
-	return l
+	out.add("x_m", xs)
+	out.add("y_m", ys)
+	return cells
 }
 
-// planPanel draws one panel: bands, isotherms, targets, bodies of set power,
-// electrodes.
-func (p *pen) planPanel(f *folder, s style, q panel, n nodes, b bandScale, w box, lines []isotherm) {
-	const dots = 3 // a point, as fine as the PNG
-	width, height := int(math.Round(float64(q.Max.X-q.Min.X)*dots)), int(math.Round(float64(q.Max.Y-q.Min.Y)*dots))
-	img := image.NewRGBA(image.Rect(0, 0, width, height))
-	shades := make([]color.RGBA, len(b.levels)-1)
-	for i := range shades {
-		shades[i] = b.shade(&s.ramp, i).rgba()
+// pick returns the values of some cells.
+func pick(v []float64, cells []int) []float64 {
+	out := make([]float64, len(cells))
+	for n, c := range cells {
+		out[n] = v[c]
 	}
-	for py := range height {
-		y := w.bottom - (float64(py)+0.5)/float64(height)*(w.bottom-w.top)
-		for px := range width {
-			x := w.left + (float64(px)+0.5)/float64(width)*(w.right-w.left)
-			c := color.RGBA{255, 255, 255, 255}
-			if v := n.at(x, y); !bad(v) {
-				c = shades[b.band(v)]
-			}
-			img.SetRGBA(px, py, c)
+	return out
+}
+
+// outlineOf returns a figure's edge on the page, closed: through its corners, or round
+// its middle.
+func outlineOf(q panel, corners [][2]float64, center [2]float64, radius float64) []vg.Point {
+	var pts []vg.Point
+	for _, c := range corners {
+		pts = append(pts, vg.Point{X: q.atX(c[0]), Y: q.atY(c[1])})
+	}
+	if corners == nil {
+		const parts = 180
+		for n := range parts {
+			sin, cos := math.Sincos(2 * math.Pi * float64(n) / parts)
+			pts = append(pts, vg.Point{X: q.atX(center[0] + radius*cos), Y: q.atY(center[1] + radius*sin)})
 		}
 	}
-	p.DrawImage(q.Rectangle, img)
-	for _, l := range lines {
-		for _, part := range l.lines {
-			if l.target {
-				p.stroke(line(color.White, 2.6), part...)
-				p.stroke(line(color.Black, 1.4, 4, 2), part...)
-			}
+	return append(pts, pts[0])
+}
+
+// drawPlan draws what stands in a plan: targets, the first thick, bodies of set power,
+// sensors and electrodes.
+func (p *pen) drawPlan(f *folder, q panel) {
+	for n := len(f.c.Targets) - 1; n >= 0; n-- {
+		t := &f.c.Targets[n]
+		edge := outlineOf(q, t.Outline, t.Center, t.Radius)
+		white, black := 2.4, 0.9
+		if n == 0 {
+			white, black = 3.4, 2
 		}
+		p.clipped(q.Rectangle, line(color.White, vg.Length(white)), edge)
+		p.clipped(q.Rectangle, line(color.Black, vg.Length(black)), edge)
 	}
-	figure := func(outline [][2]float64, center [2]float64, radius float64) []vg.Point {
-		if outline == nil {
-			const sides = 90
-			for i := range sides {
-				sin, cos := math.Sincos(2 * math.Pi * float64(i) / sides)
-				outline = append(outline, [2]float64{center[0] + radius*cos, center[1] + radius*sin})
-			}
-		}
-		var pts []vg.Point
-		for i := range len(outline) + 1 {
-			c := outline[i%len(outline)]
-			pts = append(pts, vg.Point{X: q.atX(c[0]), Y: q.atY(c[1])})
-		}
-		return pts
+	for i := range f.c.Heats {
+		h := &f.c.Heats[i]
+		edge := outlineOf(q, h.Outline, h.Center, h.Radius)
+		p.clipped(q.Rectangle, line(color.White, 2.4), edge)
+		p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), edge)
 	}
-	for i, t := range f.c.Targets {
-		wide := vg.Length(1.8)
-		if i > 0 {
-			wide = 0.9
+	for _, sensor := range f.c.Sensors {
+		if at, in := q.place(sensor.X, sensor.Y); in {
+			p.cross(at)
 		}
-		for _, part := range clipTo(q.Rectangle, figure(t.Outline, t.Center, t.Radius)) {
-			p.stroke(line(color.White, wide+1.4), part...)
-			p.stroke(line(color.Black, wide), part...)
-		}
-	}
-	for _, h := range f.c.Heats {
-		for _, part := range clipTo(q.Rectangle, figure(h.Outline, h.Center, h.Radius)) {
-			p.stroke(line(color.White, 2.4), part...)
-			p.stroke(line(color.Black, 1.3, 2, 1.5), part...)
-		}
-	}
-	// Letters where a disc large enough for one leaves its neighbours free.
-	nearest := math.Inf(1)
-	for _, d := range f.c.Nearest() {
-		nearest = math.Min(nearest, d)
-	}
-	radius := vg.Length(6.5)
-	room := vg.Length(nearest/(w.right-w.left)) * (q.Max.X - q.Min.X)
-	lettered := room > 2*radius
-	if !lettered {
-		radius = max(1.5, min(3, room/3))
 	}
 	for _, e := range f.c.Electrodes {
-		at := vg.Point{X: q.atX(e.X), Y: q.atY(e.Y)}
-		p.disc(at, radius)
-		if lettered {
-			p.text(face{10, false}, color.Black, at.X, at.Y, 0.5, 0.5, e.Phase)
+		if at, in := q.place(e.X, e.Y); in {
+			p.rodMark(at, q.rodRadius(e))
 		}
 	}
-	p.frame(thin, q.Rectangle)
 }
 
-// disc fills a circle as an electrode: white in a black outline.
-func (p *pen) disc(at vg.Point, radius vg.Length) {
+// place returns where a place [m] is on the page, and whether it is in the panel.
+func (q panel) place(x, y float64) (vg.Point, bool) {
+	return vg.Point{X: q.atX(x), Y: q.atY(y)}, x >= q.x.lo && x <= q.x.hi && y >= q.y.lo && y <= q.y.hi
+}
+
+// rodRadius is the radius of an electrode on the page, large enough to be seen.
+func (q panel) rodRadius(e cases.Electrode) vg.Length {
+	const least = vg.Length(2)
+	return max(least, q.atX(e.Radius)-q.atX(0))
+}
+
+// rodMark draws an electrode from above: as electrodeMark, round.
+func (p *pen) rodMark(at vg.Point, radius vg.Length) {
 	path := vg.Path{}
 	path.Move(at.Add(vg.Point{X: radius}))
 	path.Arc(at, radius, 0, 2*math.Pi)
@@ -241,26 +284,151 @@ func (p *pen) disc(at vg.Point, radius vg.Length) {
 	p.Stroke(path)
 }
 
-// planKeys are the entries for a plan's marks; reached: the target's line among them.
-func (p *pen) planKeys(f *folder, s style, reached bool) []key {
+// cross draws a sensor from above.
+func (p *pen) cross(at vg.Point) {
+	const arm = vg.Length(3.5)
+	for _, st := range []struct {
+		c     color.Color
+		width vg.Length
+		arm   vg.Length
+	}{{color.White, 3, arm + 1}, {color.Black, 1.2, arm}} {
+		p.stroke(line(st.c, st.width), at.Add(vg.Point{X: -st.arm}), at.Add(vg.Point{X: st.arm}))
+		p.stroke(line(st.c, st.width), at.Add(vg.Point{Y: -st.arm}), at.Add(vg.Point{Y: st.arm}))
+	}
+}
+
+// halo writes s in the middle of r, black in a white rim, to be read on every shade.
+func (p *pen) halo(f face, r vg.Rectangle, s string) {
+	c := r.Min.Add(r.Max).Scale(0.5)
+	const rim = vg.Length(1.1)
+	for n := range 8 {
+		sin, cos := math.Sincos(math.Pi / 4 * float64(n))
+		p.text(f, color.White, c.X+rim*vg.Length(cos), c.Y+rim*vg.Length(sin), 0.5, 0.5, s)
+	}
+	p.text(f, color.Black, c.X, c.Y, 0.5, 0.5, s)
+}
+
+// planMarks returns where the electrodes and sensors of a plan stand in a panel.
+func (f *folder) planMarks(q panel) []vg.Rectangle {
+	var list []vg.Rectangle
+	for _, e := range f.c.Electrodes {
+		if at, in := q.place(e.X, e.Y); in {
+			list = append(list, around(at, q.rodRadius(e)+0.5))
+		}
+	}
+	for _, sensor := range f.c.Sensors {
+		if at, in := q.place(sensor.X, sensor.Y); in {
+			list = append(list, around(at, 3.5))
+		}
+	}
+	return list
+}
+
+func around(at vg.Point, half vg.Length) vg.Rectangle {
+	d := vg.Point{X: half, Y: half}
+	return vg.Rectangle{Min: at.Sub(d), Max: at.Add(d)}
+}
+
+// placed is a label and its box.
+type placed struct {
+	text string
+	at   vg.Rectangle
+}
+
+// phaseLabels finds a place for each electrode's phase, at its mark or, in one of a
+// large bore, in it; without room there is none. Where electrodes stand close, letters
+// would hide the ground between them: then none has one.
+func (p *pen) phaseLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
+	const apart = 36
+	for _, d := range f.c.Nearest() {
+		if float64(q.atX(d)-q.atX(0)) < apart {
+			return nil
+		}
+	}
+	var marks []vg.Rectangle
+	var texts []string
+	for _, e := range f.c.Electrodes {
+		if at, in := q.place(e.X, e.Y); in {
+			marks, texts = append(marks, around(at, q.rodRadius(e))), append(texts, e.Phase)
+		}
+	}
+	return p.labelsAt(bodyBold, marks, texts, q.Rectangle, taken)
+}
+
+// sensorLabels finds a place for each sensor's name.
+func (p *pen) sensorLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
+	var marks []vg.Rectangle
+	var texts []string
+	for _, sensor := range f.c.Sensors {
+		if at, in := q.place(sensor.X, sensor.Y); in {
+			marks, texts = append(marks, around(at, 3.5)), append(texts, printable(sensor.Name))
+		}
+	}
+	return p.labelsAt(body, marks, texts, q.Rectangle, taken)
+}
+
+// labelsAt finds a box for each mark's label, in the mark if it holds it, else right,
+// left, above or below, or at a corner: inside bounds, clear of what is taken and of
+// each other. A label without room is left out.
+func (p *pen) labelsAt(f face, marks []vg.Rectangle, texts []string, bounds vg.Rectangle, taken []vg.Rectangle) []placed {
+	var out []placed
+	busy := append([]vg.Rectangle(nil), taken...)
+	for i, m := range marks {
+		half := vg.Point{X: p.width(f, texts[i]) / 2, Y: f.size * 0.37}
+		mid, reach := m.Min.Add(m.Max).Scale(0.5), (m.Max.X-m.Min.X)/2
+		if math.Hypot(float64(half.X), float64(half.Y)) <= float64(reach)-1 {
+			out = append(out, placed{texts[i], vg.Rectangle{Min: mid.Sub(half), Max: mid.Add(half)}})
+			continue
+		}
+		dx, dy := reach+half.X+1.5, reach+half.Y+1.5
+		for _, way := range []vg.Point{{X: dx}, {X: -dx}, {Y: dy}, {Y: -dy}, {X: dx, Y: dy}, {X: -dx, Y: dy}, {X: dx, Y: -dy}, {X: -dx, Y: -dy}} {
+			r := vg.Rectangle{Min: mid.Add(way).Sub(half), Max: mid.Add(way).Add(half)}
+			free := r.Min.X > bounds.Min.X+1 && r.Max.X < bounds.Max.X-1 && r.Min.Y > bounds.Min.Y+1 && r.Max.Y < bounds.Max.Y-1
+			for _, t := range busy {
+				if !free {
+					break
+				}
+				free = !overlap(r, t, 1)
+			}
+			if free {
+				busy = append(busy, r)
+				out = append(out, placed{texts[i], r})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// planKeys are the entries for the marks of a plan.
+func (p *pen) planKeys(f *folder, s style) []key {
+	middle := func(r vg.Rectangle) vg.Point { return r.Min.Add(r.Max).Scale(0.5) }
 	var list []key
 	if len(f.c.Electrodes) > 0 {
-		list = append(list, key{func(r vg.Rectangle) { p.disc(r.Min.Add(r.Max).Scale(0.5), 5) }, "electrode, phase"})
+		list = append(list, key{func(r vg.Rectangle) { p.rodMark(middle(r), 4) }, "electrode"})
+	}
+	if len(f.c.Sensors) > 0 {
+		list = append(list, key{func(r vg.Rectangle) { p.cross(middle(r)) }, "sensor"})
 	}
 	if len(f.c.Heats) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
 	}
-	t := f.c.Targets[0]
-	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, printable(t.Name)})
-	if reached {
-		text := "boiling"
-		if v, ok := firstTarget(f.c); ok {
-			text = s.temperature2(v)
-		}
-		list = append(list, key{func(r vg.Rectangle) {
-			y := (r.Min.Y + r.Max.Y) / 2
-			p.stroke(line(color.Black, 1.4, 4, 2), vg.Point{X: r.Min.X, Y: y}, vg.Point{X: r.Max.X, Y: y})
-		}, text})
+	text := printable(f.c.Targets[0].Name)
+	switch t, ok := firstTarget(f.c); {
+	case ok:
+		text += ", target " + s.temperature2(t)
+	case f.c.Targets[0].Boiling:
+		text += ", target boiling"
+	}
+	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 2), shrink(r, 1)) }, text})
+	if len(f.c.Targets) > 1 {
+		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 0.9), shrink(r, 1)) }, "other targets"})
 	}
 	return list
+}
+
+// planKeysHeight is keysHeight for a plan's keys.
+func (s style) planKeysHeight(f *folder) vg.Length {
+	p := &pen{fonts: s.fonts}
+	return vg.Length(p.keyRows(p.planKeys(f, s), pageWidth-2*margin)) * (lineHeight + 2)
 }

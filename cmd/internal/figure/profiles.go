@@ -1,7 +1,6 @@
 package figure
 
 import (
-	"fmt"
 	"image/color"
 
 	"gonum.org/v1/plot/vg"
@@ -12,10 +11,11 @@ import (
 // mostProfiles is how many dates a family of profiles holds.
 const mostProfiles = 7
 
-// profiles draws temperature against depth at one place, a line per date.
+// profiles draws temperature against depth at one place, a line per date; in a plan
+// against x and y.
 func profiles(f *folder, s style) (*drawing, error) {
 	if f.c.View == cases.Plan {
-		return nil, fmt.Errorf("a plan has no depths for a profile: %w", errNothing)
+		return planProfiles(f, s)
 	}
 	g, saved, w, err := f.plane()
 	if err != nil {

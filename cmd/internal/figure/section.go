@@ -21,7 +21,7 @@ const mostPanels = 3
 // side by side.
 func section(f *folder, s style) (*drawing, error) {
 	if f.c.View == cases.Plan {
-		return nil, fmt.Errorf("a plan has no section: %w", errNothing)
+		return nil, fmt.Errorf("the view is a plan: %w", errNothing)
 	}
 	g, saved, w, err := f.plane()
 	if err != nil {
@@ -210,14 +210,7 @@ func arrange(w box, n int) layout {
 		l.pitch = l.panelWidth + gap
 	}
 	trueHeight := float64(l.panelWidth) * deep / wide
-	l.exaggeration = most / trueHeight
-	// A round exaggeration, none if the page allows it.
-	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.75, 0.5, 0.25, 0.2, 0.1} {
-		if h := e * trueHeight; h >= least && h <= most {
-			l.exaggeration = e
-			break
-		}
-	}
+	l.exaggeration = exaggerate(trueHeight, least, most)
 	l.panelHeight = vg.Length(l.exaggeration * trueHeight)
 	const titleHeight = vg.Length(20)
 	if l.stacked {
@@ -229,6 +222,17 @@ func arrange(w box, n int) layout {
 		l.titleGap = tickHeight + 2
 	}
 	return l
+}
+
+// exaggerate returns by what a height is stretched to come between least and most: a
+// round value, none if the page allows it.
+func exaggerate(height, least, most float64) float64 {
+	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.75, 0.5, 0.25, 0.2, 0.1} {
+		if h := e * height; h >= least && h <= most {
+			return e
+		}
+	}
+	return most / height
 }
 
 // panel returns the n-th panel; x0 is the left side, top the upper edge.
@@ -481,28 +485,31 @@ func (f *folder) electrodeRectangle(e cases.Electrode, q panel) vg.Rectangle {
 	return r
 }
 
-// heat draws one panel: bands, isotherms, layers, target, electrodes.
-func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm) {
+// bands fills a panel with the bands of a field.
+func (p *pen) bands(q panel, w box, value func(x, z float64) float64, shade func(v float64) color.RGBA) {
 	const dots = 3 // a point, as fine as the PNG
 	width, height := int(math.Round(float64(q.Max.X-q.Min.X)*dots)), int(math.Round(float64(q.Max.Y-q.Min.Y)*dots))
 	img := image.NewRGBA(image.Rect(0, 0, width, height))
-	shades := make([]color.RGBA, len(b.levels)-1)
-	for i := range shades {
-		shades[i] = b.shade(&s.ramp, i).rgba()
-	}
 	for py := range height {
-		z := w.top + (float64(py)+0.5)/float64(height)*(w.bottom-w.top)
+		down := (float64(py) + 0.5) / float64(height)
+		if !q.y.down {
+			down = 1 - down
+		}
+		z := w.top + down*(w.bottom-w.top)
 		for px := range width {
 			x := w.left + (float64(px)+0.5)/float64(width)*(w.right-w.left)
 			c := color.RGBA{255, 255, 255, 255}
-			if v := n.at(x, z); !bad(v) {
-				c = shades[b.band(v)]
+			if v := value(x, z); !bad(v) {
+				c = shade(v)
 			}
 			img.SetRGBA(px, py, c)
 		}
 	}
 	p.DrawImage(q.Rectangle, img)
+}
 
+// isothermLines strokes a panel's lines, the target's last and on white.
+func (p *pen) isothermLines(s style, b bandScale, lines []isotherm) {
 	for _, l := range lines {
 		for _, part := range l.lines {
 			if !l.target {
@@ -518,6 +525,21 @@ func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []la
 			}
 		}
 	}
+}
+
+// shader returns the colour of a value of the scale.
+func (b bandScale) shader(r *ramp) func(v float64) color.RGBA {
+	shades := make([]color.RGBA, len(b.levels)-1)
+	for i := range shades {
+		shades[i] = b.shade(r, i).rgba()
+	}
+	return func(v float64) color.RGBA { return shades[b.band(v)] }
+}
+
+// heat draws one panel: bands, isotherms, layers, target, electrodes.
+func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm) {
+	p.bands(q, w, n.at, b.shader(&s.ramp))
+	p.isothermLines(s, b, lines)
 	for _, band := range bands[min(1, len(bands)):] {
 		y := q.atY(band.top)
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})

@@ -182,10 +182,8 @@ func stringPanels(c *cases.Case, s style) (panels []stringPanel, left string) {
 	if len(single.names) > 0 {
 		single.title = "single sensors"
 		if len(single.names) == 1 {
-			second := ""
-			if c.View == cases.Plan {
-				second = "y = " + s.length2(alone.Y)
-			} else {
+			second := "y = " + s.length2(alone.Y)
+			if c.View != cases.Plan {
 				second = "depth " + s.length2(alone.Depths[0])
 			}
 			single.title = fmt.Sprintf("%s, %s = %s, %s", single.labels[0], across, s.length2(alone.X), second)

@@ -9,7 +9,6 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"soiljoule/cases"
-	"soiljoule/mesh"
 )
 
 // share draws the percent of each target's volume at or above its temperature
@@ -301,17 +300,11 @@ func (f *folder) otherShares() (shares [][]float64, days []float64, err error) {
 		}
 		days = append(days, *e.Days)
 		for n, t := range f.c.Targets[1:] {
-			b := f.targetBox(t, g)
-			part := func(i, k int) float64 { return g.overlap(i, k, b, f.c.View == cases.Axisymmetric) }
-			if f.c.View == cases.Plan {
-				level := mesh.NewPlan(g.x, g.z, 1)
-				zone := t.Zone(level)
-				part = func(i, k int) float64 { return zone.Weight(i, k) * level.Volume[level.Index(i, k)] }
-			}
+			weigh := f.weights(t, g)
 			var all, hot float64
 			for k := range g.zc {
 				for i := range g.xc {
-					part := part(i, k)
+					part := weigh(i, k)
 					if part == 0 {
 						continue
 					}

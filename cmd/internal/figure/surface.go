@@ -35,7 +35,7 @@ func surface(f *folder, s style) (*drawing, error) {
 	case cases.Axisymmetric:
 		across_ = "r_m"
 	default:
-		return nil, fmt.Errorf("the view has no ground surface: %w", errNothing)
+		return nil, fmt.Errorf("the view is a plan: %w", errNothing)
 	}
 	if len(f.c.Electrodes) == 0 {
 		return nil, fmt.Errorf("the case has no electrodes: %w", errNothing)
