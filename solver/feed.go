@@ -433,11 +433,10 @@ func (f *feed) held(v float64) error {
 	return nil
 }
 
-// tellBodies sets what the state says of each body: potentials of solution b, powers
-// so many spans beyond it.
+// tellBodies sets what the state says of each body beside its potential, which the limits
+// need to know first: powers so many spans beyond solution b, and what holds it down.
 func (r *run) tellBodies(n *State, a, b *solution, spans float64) {
 	f := r.charge.feed
-	copy(n.Potential, b.potential)
 	for i := range n.Fed {
 		n.Fed[i] = b.fed[i]
 		if spans != 0 {

@@ -659,3 +659,32 @@ func TestPairShares(t *testing.T) {
 		}
 	}
 }
+
+// A limit of apparent power holds from the first solution on, whose bodies have no
+// potentials from before, and beside a limit of one body's own: the voltage of a stage is
+// then that which the potentials of the stage itself allow, so the ledger closes.
+func TestApparentLimitOfBodiesOfTheirOwn(t *testing.T) {
+	const limit = 15e3
+	p := fed(t, 6)
+	for i := range p.Supply {
+		p.Supply[i].ApparentLimit = limit
+		p.Supply[i].Bodies[3].CurrentLimit = 10
+	}
+	held := 0
+	if _, err := Run(t.Context(), p, each(func(r *Report) {
+		n := r.State
+		s := physics.ApparentPower(p.Electric.Bodies, n.Potential, n.Current) * n.Voltage * n.Voltage
+		// The voltage is the root of a quotient: a few roundings.
+		if s > limit*(1+1e-12) {
+			t.Errorf("%.6f VA at %.2f V on day %.3g, limit %.0f", s, n.Voltage, n.Time/day, limit)
+		}
+		if n.Limit == physics.ApparentLimit {
+			held++
+		}
+	})); err != nil {
+		t.Error(err)
+	}
+	if held < 3 {
+		t.Errorf("the limit held at %d times of the run, want most", held)
+	}
+}

@@ -29,6 +29,9 @@ func (r *run) predictPower(n *State) {
 				n.Current[i] += by * (b.current[i] - a.current[i])
 			}
 		}
+		if k.feed != nil {
+			copy(n.Potential, b.potential)
+		}
 		r.loadWithin(n)
 		if k.feed != nil {
 			r.tellBodies(n, a, b, r.loop.u)
@@ -129,6 +132,9 @@ func (r *run) solvePotential(n *State) error {
 	k.tried, s.time = true, n.Time
 	copy(n.Current, s.current)
 	n.Power, n.Rim = s.power, s.rim
+	if k.feed != nil {
+		copy(n.Potential, s.potential)
+	}
 	r.loadWithin(n)
 	if k.feed != nil {
 		for b, v := range s.potential {

@@ -192,7 +192,7 @@ type snapshot struct {
 func snap(r *run) snapshot {
 	state := *r.state
 	state.T, state.E, state.W = slices.Clone(state.T), slices.Clone(state.E), slices.Clone(state.W)
-	state.Current = slices.Clone(state.Current)
+	state.Current, state.Potential, state.Caps = slices.Clone(state.Current), slices.Clone(state.Potential), slices.Clone(state.Caps)
 	solved := func(s *solution) solution {
 		d := *s
 		d.re, d.im, d.joule, d.current = slices.Clone(s.re), slices.Clone(s.im), slices.Clone(s.joule), slices.Clone(s.current)
@@ -215,6 +215,10 @@ func (a snapshot) differs(b snapshot) string {
 		return "the state's T"
 	case !slices.Equal(x.E, y.E):
 		return "the state's E"
+	case !slices.Equal(x.Potential, y.Potential):
+		return "the bodies' potentials"
+	case !slices.Equal(x.Caps, y.Caps):
+		return "the columns"
 	case !slices.Equal(x.W, y.W):
 		return "the state's W"
 	case x.Power != y.Power || !slices.Equal(x.Current, y.Current):
