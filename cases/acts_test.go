@@ -591,6 +591,8 @@ func wiredKeys() []wired {
 		{key: "array.outboard", base: a, set: "array[1].outboard=2 m", what: "rows", got: func(p *solver.Problem) float64 { return float64(len(p.Electric.Bodies)) }, want: 7},
 		{key: "array.outboard", base: a, set: "array[1].outboard=2 m", what: "first row [m]", got: rowOf(0, func(r *physics.Row) float64 { return r.X }), want: -2},
 
+		{key: "array.voltage", base: a, set: "array[1].voltage=70 V", what: "tap of the array's last [V]", got: ownOf(0, 4, func(b solver.BodySetting) float64 { return b.Voltage }), want: 70},
+
 		{key: "electrode.phase", base: s, set: "electrode.R.phase=C", what: "imaginary part 240° behind A", got: bodyOf(1, func(_ *solver.Problem, b *physics.Body) float64 { return imag(b.Phase) }), want: math.Sqrt(3) / 2},
 		{key: "electrode.top", base: s, set: "electrode.P.top=1.5 m", what: "top of the plate [m]", got: sideOf("top", ofPlate), want: 1.5},
 		{key: "electrode.top", base: s, set: "electrode.R.top=1.5 m", what: "top of the row [m]", got: rowOf(1, func(r *physics.Row) float64 { return r.Top }), want: 1.5},

@@ -37,7 +37,7 @@ yard.toml:58: mesh.qqqqqq: unknown key; keys of [mesh] are finest, growth, max_c
 		name:  "key of another section",
 		edits: []edit{{"water_table", "voltage = \"3 V\"\nwater_table"}},
 		want: `
-yard.toml:6: site.voltage: unknown key here; it is a key of [[electrode]], [supply] and [[change]]; keys of [site] are ambient, elevation, water_table, resistivity_at`,
+yard.toml:6: site.voltage: unknown key here; it is a key of [[array]], [[electrode]], [supply] and [[change]]; keys of [site] are ambient, elevation, water_table, resistivity_at`,
 	},
 	{
 		name:  "unknown section",

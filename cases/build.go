@@ -424,16 +424,21 @@ func (c *Case) margin() float64 {
 	return m
 }
 
-// settings returns the supply from 0 on, each change cumulative.
+// settings returns the supply from 0 on, each change cumulative; those of one time are
+// one setting.
 func (c *Case) settings() []solver.Setting {
 	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true,
 		Bodies: c.ownSettings()}
 	out := []solver.Setting{s}
 	for _, ch := range c.Changes {
+		if ch.At != s.At {
+			out = append(out, s)
+		}
+		last := &out[len(out)-1]
 		s.At = ch.At
 		if ch.Electrode != "" {
 			s.Bodies = c.changeOwn(s.Bodies, &ch)
-			out = append(out, s)
+			*last = s
 			continue
 		}
 		if ch.Voltage != nil {
@@ -451,7 +456,7 @@ func (c *Case) settings() []solver.Setting {
 		if ch.On != nil {
 			s.On = *ch.On
 		}
-		out = append(out, s)
+		*last = s
 	}
 	return out
 }

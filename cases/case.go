@@ -175,11 +175,12 @@ type Target struct {
 // Array is a regular field of electrodes as drawn on the site plan.
 type Array struct {
 	Name        string
-	Pattern     string  // "triangular", "rectangular" or "ring"
-	Spacing     float64 // [m] nearest neighbours; NaN for a ring
-	Outboard    float64 // [m] beyond the first target's sides
-	Top, Bottom float64 // [m] active interval
-	Radius      float64 // [m] of the bore with its conductive fill
+	Pattern     string   // "triangular", "rectangular" or "ring"
+	Spacing     float64  // [m] nearest neighbours; NaN for a ring
+	Outboard    float64  // [m] beyond the first target's sides
+	Top, Bottom float64  // [m] active interval
+	Radius      float64  // [m] of the bore with its conductive fill
+	Voltage     *float64 // [V] of all its electrodes, in Supply.VoltageBasis; nil: the supply's
 
 	// Of a ring, which a plan alone can carry.
 	Center        [2]float64 // [m] x, y; NaN for a grid
@@ -269,7 +270,7 @@ type Supply struct {
 // the file leaves out is nil.
 type Change struct {
 	At           float64  // [s]
-	Electrode    string   // that alone changes; "": the supply
+	Electrode    string   // that alone changes, or the array all of whose do; "": the supply
 	Voltage      *float64 // [V] in Supply.VoltageBasis
 	PowerLimit   *float64 // [W]
 	CurrentLimit *float64 // [A]

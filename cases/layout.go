@@ -16,6 +16,7 @@ type Layout struct {
 	CellRadius  float64 // [m] axisymmetric: the circle of equal area
 	Interleaved bool    // every other row is shifted by half a spacing
 	Rods        int     // plan: electrodes
+	From, To    int     // its electrodes among those of the expanded case: From ≤ i < To
 }
 
 // CellRadius returns the radius [m] of the circle whose area is one electrode's
@@ -49,7 +50,8 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
 // on the axis, with the extent's radius filled in; in a plan the rods of a ring, or of
-// a grid that fills the first target grown by outboard. Defaults that depend on the
+// a grid that fills the first target grown by outboard. Changes of an array become
+// changes of its electrodes. Defaults that depend on the
 // rest of the case are filled in too, so the copy is the case as understood. It
 // also tells how each array was laid out.
 func (c *Case) Expand() (*Case, []Layout) {
@@ -59,7 +61,7 @@ func (c *Case) Expand() (*Case, []Layout) {
 	var layouts []Layout
 	for i := range c.Arrays {
 		a := &c.Arrays[i]
-		l := Layout{Array: a.Name}
+		l := Layout{Array: a.Name, From: len(out.Electrodes)}
 		switch c.View {
 		case Plan:
 			rods := a.rodsOf(c.Targets[0].figure(), c.Supply.Phases)
@@ -90,8 +92,15 @@ func (c *Case) Expand() (*Case, []Layout) {
 				out.Electrodes = append(out.Electrodes, e)
 			}
 		}
+		l.To = len(out.Electrodes)
+		for j := l.From; j < l.To; j++ {
+			if e := &out.Electrodes[j]; e.Phase != "N" {
+				e.Voltage = a.Voltage
+			}
+		}
 		layouts = append(layouts, l)
 	}
+	out.Changes = c.changesByElectrode(out.Electrodes, layouts)
 	out.fillDerived()
 	return &out, layouts
 }

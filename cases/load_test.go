@@ -118,6 +118,7 @@ top = "2 m"
 bottom = "4 m"
 radius = "0.1 m"
 name = "R"
+voltage = "90 V"
 outboard = "1 m"
 [[electrode]]
 name = "P1"

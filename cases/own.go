@@ -16,12 +16,55 @@ func (c *Case) ownVoltages() bool {
 			return true
 		}
 	}
+	for i := range c.Arrays {
+		if c.Arrays[i].Voltage != nil {
+			return true
+		}
+	}
 	for i := range c.Changes {
 		if c.Changes[i].Electrode != "" && c.Changes[i].Voltage != nil {
 			return true
 		}
 	}
 	return false
+}
+
+// changesByElectrode returns the changes with each that names an array made one for each
+// of its electrodes. The neutral, which is at 0 V, takes of them only that it is
+// switched.
+func (c *Case) changesByElectrode(electrodes []Electrode, layouts []Layout) []Change {
+	if len(layouts) == 0 {
+		return c.Changes
+	}
+	var out []Change
+	for _, ch := range c.Changes {
+		l := layoutOf(layouts, ch.Electrode)
+		if l == nil {
+			out = append(out, ch)
+			continue
+		}
+		for _, e := range electrodes[l.From:l.To] {
+			each := ch
+			each.Electrode = e.Name
+			if e.Phase == "N" {
+				each.Voltage, each.CurrentLimit = nil, nil
+			}
+			if each.Voltage != nil || each.CurrentLimit != nil || each.On != nil {
+				out = append(out, each)
+			}
+		}
+	}
+	return out
+}
+
+// layoutOf returns the layout of the array of that name, nil where there is none.
+func layoutOf(layouts []Layout, name string) *Layout {
+	for i := range layouts {
+		if layouts[i].Array == name {
+			return &layouts[i]
+		}
+	}
+	return nil
 }
 
 // asSupply are the settings of n bodies that have nothing of their own.
@@ -269,8 +312,10 @@ func (l *loader) checkOwn() {
 		}
 	}
 	for i := range c.Changes {
-		if c.Changes[i].Electrode != "" && l.has("change", i, "power_limit") {
-			l.no("change", i, "power_limit", "must not stand beside electrode: it is of the whole supply")
+		for _, key := range []string{"power_limit", "kva_limit"} {
+			if c.Changes[i].Electrode != "" && l.has("change", i, key) {
+				l.no("change", i, key, "must not stand beside electrode: it is of the whole supply")
+			}
 		}
 	}
 }
@@ -285,18 +330,36 @@ func (l *loader) checkOwnApart() {
 	}
 	sound := len(l.faults) == 0
 	x := c
+	var layouts []Layout
 	if sound {
-		x, _ = c.Expand()
+		x, layouts = c.Expand()
 	}
 	at := map[string]int{}
 	for i := range x.Electrodes {
 		at[x.Electrodes[i].Name] = i
 	}
 	own := map[int]func(format string, args ...any){} // by electrode: refuses what it has of its own
+	once := func(section string, i int, key string) func(format string, args ...any) {
+		said := false // of the many electrodes of an array
+		return func(format string, args ...any) {
+			if !said {
+				l.no(section, i, key, format, args...)
+			}
+			said = true
+		}
+	}
 	for i := range c.Electrodes {
 		for _, key := range []string{"current_limit", "voltage"} {
 			if l.has("electrode", i, key) {
-				own[i] = func(format string, args ...any) { l.no("electrode", i, key, format, args...) }
+				own[i] = once("electrode", i, key)
+			}
+		}
+	}
+	for i, a := range layouts {
+		refuse := once("array", i, "voltage")
+		for k := a.From; k < a.To && l.has("array", i, "voltage"); k++ {
+			if x.Electrodes[k].Phase != "N" {
+				own[k] = refuse
 			}
 		}
 	}
@@ -305,15 +368,31 @@ func (l *loader) checkOwnApart() {
 		if name == "" {
 			continue
 		}
+		refuse := once("change", i, "electrode")
 		j, there := at[name]
+		if a := layoutOf(layouts, name); a != nil {
+			if there {
+				refuse("is the name of an electrode and of an array; name one of them otherwise")
+			}
+			for k := a.From; k < a.To; k++ {
+				if own[k] == nil {
+					own[k] = refuse
+				}
+			}
+			continue
+		}
 		switch {
 		case !there && (sound || len(c.Arrays) == 0):
-			l.no("change", i, "electrode", "must be the name of an electrode; there %s", listNames(x))
+			of := ""
+			if n := len(c.Arrays); n > 0 {
+				of = "; or of an array, for all of its electrodes: " + listArrays(c)
+			}
+			refuse("must be the name of an electrode; there %s%s", listNames(x), of)
 		case !there:
 		case x.Electrodes[j].Phase == "N" && (c.Changes[i].Voltage != nil || c.Changes[i].CurrentLimit != nil):
-			l.no("change", i, "electrode", "is the neutral, which is at 0 V: it can be switched off or on alone")
+			refuse("is the neutral, which is at 0 V: it can be switched off or on alone")
 		case own[j] == nil:
-			own[j] = func(format string, args ...any) { l.no("change", i, "electrode", format, args...) }
+			own[j] = refuse
 		}
 	}
 	if n := len(x.freeNames()) + len(x.Conductors); n > mostFree {
@@ -341,6 +420,15 @@ func (l *loader) checkOwnApart() {
 			}
 		}
 	}
+}
+
+// listArrays names the arrays of a case.
+func listArrays(c *Case) string {
+	names := make([]string, 0, len(c.Arrays))
+	for i := range c.Arrays {
+		names = append(names, c.Arrays[i].Name)
+	}
+	return enumerate(names)
 }
 
 // listNames names the electrodes of a case, a few of many.

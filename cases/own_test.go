@@ -40,9 +40,14 @@ func TestOwnFaults(t *testing.T) {
 		{name: "on the rod", text: withAll(soundAxis, casing), sets: []string{"conductor.casing.inner_radius=0.15 m"}, want: "meets electrode E1"},
 
 		{name: "limit of all beside one", text: change("electrode = \"E1\"\npower_limit = \"3 kW\"\n"), want: "change[1].power_limit = 3 kW: must not stand beside electrode"},
+		{name: "kVA of all beside one", text: change("electrode = \"E1\"\nkva_limit = \"3 kVA\"\n"), want: "change[1].kva_limit = 3 kVA: must not stand beside electrode"},
 		{name: "changes nothing of one", text: change("electrode = \"E1\"\n"), want: "changes nothing"},
 		{name: "no such electrode", text: change("electrode = \"E9\"\non = false\n"), want: "change[1].electrode = E9: must be the name of an electrode; there are E1 and E2"},
 		{name: "no such electrode of an array", text: strings.Replace(soundArray, "[time]", "[[change]]\nat = \"3 d\"\nelectrode = \"E99\"\non = false\n[time]", 1), want: "must be the name of an electrode; there are E1, E2"},
+		{name: "no such array", text: strings.Replace(soundArray, "[time]", "[[change]]\nat = \"3 d\"\nelectrode = \"F\"\non = false\n[time]", 1), want: "; or of an array, for all of its electrodes: E"},
+		{name: "electrode and array of one name", text: strings.Replace(stacked, "[time]", "[[change]]\nat = \"3 d\"\nelectrode = \"U\"\non = false\n[[electrode]]\nname = \"U\"\nphase = \"A\"\nx = \"1 m\"\ntop = \"5 m\"\nbottom = \"6 m\"\nwidth = \"20 cm\"\n[time]", 1), want: "is the name of an electrode and of an array"},
+		{name: "an array that touches another, switched", text: strings.Replace(stacked, "[time]", "[[change]]\nat = \"3 d\"\nelectrode = \"U\"\non = false\n[time]", 1), sets: []string{"array.L.top=3 ft"}, want: "change[1].electrode = U: U1 touches electrode L1 of the same phase"},
+		{name: "an array that touches another, with its tap", text: stacked, sets: []string{"array.L.top=3 ft", "array.U.voltage=3 V"}, want: "array.U.voltage=3 V: U1 touches electrode L1 of the same phase"},
 		{name: "tap of the neutral", text: sound, sets: []string{"electrode.E2.phase=N", "supply.neutral=grounded", "electrode.E2.voltage=3 V"}, want: "must not be given for the neutral"},
 		{name: "limit of the neutral by a change", text: change("electrode = \"E2\"\ncurrent_limit = \"3 A\"\n"), sets: []string{"electrode.E2.phase=N", "supply.neutral=grounded"}, want: "is the neutral"},
 	} {
@@ -88,6 +93,45 @@ func TestOwnOfAnArray(t *testing.T) {
 		if want := map[bool]float64{true: 130, false: 120}[i == 1]; s.Voltage != want {
 			t.Errorf("setting %d has %g V, want %g", i, s.Voltage, want)
 		}
+	}
+}
+
+// stacked is soundArray with elements of two depths in its bores.
+var stacked = strings.Replace(soundArray, "[supply]", "[[array]]\nname = \"U\"\npattern = \"triangular\"\nspacing = \"14 ft\"\ntop = \"1 ft\"\nbottom = \"3 ft\"\nradius = \"6 in\"\n"+
+	"[[array]]\nname = \"L\"\npattern = \"triangular\"\nspacing = \"14 ft\"\ntop = \"4 ft\"\nbottom = \"6 ft\"\nradius = \"6 in\"\n[supply]", 1)
+
+// TestArrayOfItsOwn: a tap of an array is that of all its electrodes, in the supply's
+// basis, and a change that names an array is one of each of its electrodes at one time,
+// the neutral in the middle of a ring only switched; what is left out is unchanged.
+func TestArrayOfItsOwn(t *testing.T) {
+	text := strings.Replace(stacked, "[time]", "[[change]]\nat = \"0 d\"\nelectrode = \"U\"\non = false\n[[change]]\nat = \"4 d\"\nelectrode = \"U\"\non = true\nvoltage = \"120 V\"\n[time]", 1)
+	p := builtFrom(t, text, "array.L.voltage=90 V", "supply.voltage_basis=phase to phase")
+	if len(p.Supply) != 2 || p.Supply[0].At != 0 || p.Supply[1].At != 4*86400 {
+		t.Fatalf("there are %d settings, want one at power-on and one on day 4", len(p.Supply))
+	}
+	seen := map[byte]int{}
+	for i := range p.Supply {
+		for b, own := range p.Supply[i].Bodies {
+			name := p.Electric.Bodies[b].Name[0]
+			seen[name]++
+			want := map[byte]float64{'E': math.NaN(), 'L': 90 / math.Sqrt(3), 'U': math.NaN()}[name]
+			if name == 'U' && i == 1 {
+				want = 120 / math.Sqrt(3)
+			}
+			if got := own.Voltage; got != want && !(math.IsNaN(got) && math.IsNaN(want)) || own.Off != (name == 'U' && i == 0) {
+				t.Errorf("setting %d: %s has %+v of its own, want %g V", i, p.Electric.Bodies[b].Name, own, want)
+			}
+		}
+	}
+	if seen['U'] != seen['L'] || seen['U'] < 4 {
+		t.Errorf("there are %v electrodes by array, want as many of U as of L", seen)
+	}
+	ring := []Layout{{Array: "R", From: 0, To: 2}}
+	volts, off := 50.0, false
+	c := &Case{Changes: []Change{{Electrode: "R", Voltage: &volts}, {Electrode: "R", On: &off}}}
+	got := c.changesByElectrode([]Electrode{{Name: "R1", Phase: "A"}, {Name: "R2", Phase: "N"}}, ring)
+	if len(got) != 3 || got[0].Electrode != "R1" || got[0].Voltage == nil || got[1].Electrode != "R1" || got[2].Electrode != "R2" || got[2].On == nil {
+		t.Errorf("a tap and a switch of a ring with a neutral are the changes %+v, want both of R1 and the switch of R2", got)
 	}
 }
 

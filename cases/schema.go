@@ -175,6 +175,7 @@ var schema = []key{
 	{path: "array.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "upper end of the active interval", at: field(func(a *Array) any { return &a.Top })},
 	{path: "array.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "lower end of the active interval", at: field(func(a *Array) any { return &a.Bottom })},
 	{path: "array.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 10), required: true, meaning: "of the bore with its conductive fill, not the diameter", at: field(func(a *Array) any { return &a.Radius })},
+	{path: "array.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: "the supply's", meaning: "of the tap that all its electrodes share, RMS, in supply.voltage_basis; 0 V holds them at the neutral, which is not off", at: field(func(a *Array) any { return &a.Voltage })},
 	{path: "array.name", kind: nameKind{}, def: "E", meaning: "its electrodes are this and a number", at: field(func(a *Array) any { return &a.Name })},
 	{path: "array.outboard", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", suits: inGrid, meaning: "how far beyond the first target's sides electrodes may stand", at: field(func(a *Array) any { return &a.Outboard })},
 	{path: "array.center", kind: spots{}, unit: "m", span: between(-1e5, 1e5), left: "of a grid", blank: nan, only: Plan, suits: inRing, meaning: "x and y of a ring's middle", at: field(func(a *Array) any { return &a.Center })},
@@ -229,7 +230,7 @@ var schema = []key{
 	{path: "supply.neutral", kind: wordKind{"floating", "grounded"}, def: "floating", meaning: "whether the supply's neutral is connected", at: field(func(s *Supply) any { return &s.Neutral })},
 
 	{path: "change.at", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), required: true, meaning: "when: since power-on, or a date", at: field(func(c *Change) any { return &c.At })},
-	{path: "change.electrode", kind: nameKind{}, left: "the supply: all that have no voltage of their own", meaning: "the electrode that alone changes, by name; those of an array are its name and a number", at: field(func(c *Change) any { return &c.Electrode })},
+	{path: "change.electrode", kind: nameKind{}, left: "the supply: all that have no voltage of their own", meaning: "the electrode that alone changes, by name; those of an array are its name and a number, and its name alone is all of them", at: field(func(c *Change) any { return &c.Electrode })},
 	{path: "change.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), left: unchanged, meaning: "RMS, in supply.voltage_basis", at: field(func(c *Change) any { return &c.Voltage })},
 	{path: "change.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: unchanged, meaning: "whole zone, at the electrodes", at: field(func(c *Change) any { return &c.PowerLimit })},
 	{path: "change.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: unchanged, meaning: "one rod", at: field(func(c *Change) any { return &c.CurrentLimit })},

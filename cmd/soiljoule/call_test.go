@@ -37,7 +37,8 @@ func must(t *testing.T, want int, args ...string) outcome {
 
 // coarse is what makes a demo case a run of a fraction of a second.
 func coarse(file string) []string {
-	finest := map[string]string{"paved-yard": "12 in", "electrode-cell": "6 in", "four-plates": "25 cm"}
+	finest := map[string]string{"paved-yard": "12 in", "electrode-cell": "6 in", "four-plates": "25 cm",
+		"tank-circle": "2 ft", "tank-circle-depth": "12 in", "bedrock-bench": "12 in", "warm-zone": "12 in"}
 	name := strings.TrimSuffix(filepath.Base(file), ".toml")
 	return []string{file, "--set", "mesh.finest=" + finest[name], "--set", "time.duration=3 d", "--set", "output.fields_at=[]", "--no-figures"}
 }

@@ -318,7 +318,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 		if r.cold.Potential != nil {
 			at = cmplx.Abs(r.cold.Potential[b]) * v
 		}
-		if row.ModelA > 0 && body.Phase != 0 {
+		if row.ModelA > 0 && body.Phase != 0 && (row.Own == nil || !row.Own.Off) {
 			row.ModelOhm = at / row.ModelA
 		}
 		perMetre, top, bottom := 0.0, e.Top, e.Bottom // V/(ρI′)
@@ -531,15 +531,18 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	}
 	line("%-12s %-5s %20s %s %10s %10s %14s", "electrode", "phase", place, second, "A a rod", "ohm a rod", "closed form A")
 	for _, e := range r.Electrodes {
-		closed := "-"
+		closed, ohm := "-", "-"
 		if e.ClosedA > 0 {
 			closed = fmt.Sprintf("%.2f", e.ClosedA)
+		}
+		if e.ModelOhm > 0 {
+			ohm = fmt.Sprintf("%.3f", e.ModelOhm)
 		}
 		second := fmt.Sprintf("%8.2f", e.Rods)
 		if r.Plan != nil {
 			second = fmt.Sprintf("%20s", u.length(e.YM))
 		}
-		line("%-12s %-5s %20s %s %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), second, e.ModelA, e.ModelOhm, closed)
+		line("%-12s %-5s %20s %s %10.2f %10s %14s", e.Name, e.Phase, u.length(e.XM), second, e.ModelA, ohm, closed)
 	}
 	for _, e := range r.Electrodes {
 		if o := e.Own; o != nil {

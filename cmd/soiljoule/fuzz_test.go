@@ -305,9 +305,9 @@ func drawCase(data []byte) *drawn {
 				c.word("electrode", c.first)
 			} else {
 				c.maybe("power_limit", "kW", 1e-6, 1e6, 1, 200)
+				c.maybe("kva_limit", "kVA", 1e-6, 1e6, 1, 200)
 			}
 			c.maybe("current_limit", "A", 1e-6, 1e6, 1, 200)
-			c.maybe("kva_limit", "kVA", 1e-6, 1e6, 1, 200)
 		}
 		c.drawControl()
 	}
@@ -421,7 +421,10 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration floa
 		c.quantity("top", top, "m")
 		c.quantity("bottom", bottom, "m")
 		c.quantity("radius", math.Min(c.value(least, 10, 0.02, 0.3), math.Min(spacing/7, width/3)), "m")
-		c.first = "E1"
+		if c.one(4) {
+			c.maybe("voltage", "V", 0, 50000, 20, 400)
+		}
+		c.first = c.either("E", "E1")
 		if c.one(3) {
 			c.word("name", "R")
 			c.first = "R1"

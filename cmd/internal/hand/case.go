@@ -180,13 +180,17 @@ func rodsOf(c *cases.Case) (filled, string) {
 		return nil, "arrays of this view are not read"
 	case len(c.Arrays) != 1:
 		return nil, fmt.Sprintf("it has %d arrays; one is needed", len(c.Arrays))
-	case !(c.Supply.Voltage > 0):
+	case c.Arrays[0].Voltage == nil && !(c.Supply.Voltage > 0), c.Arrays[0].Voltage != nil && !(*c.Arrays[0].Voltage > 0):
 		return nil, "its supply has no voltage"
 	}
 	a := &c.Arrays[0]
 	f := groundOf(c, a.Top, a.Bottom)
 	_, layouts := c.Expand()
-	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(c.Supply.Voltage), a.Radius, a.Bottom-a.Top
+	volts := c.Supply.Voltage
+	if a.Voltage != nil {
+		volts = *a.Voltage
+	}
+	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(volts), a.Radius, a.Bottom-a.Top
 	f["count"] = c.Extent.Count
 	if l := layouts[0]; c.View == cases.Section {
 		f["count"] = l.RodsPerRow * float64(l.Rows)
