@@ -12,7 +12,7 @@ func (e *Electric) applied(b int) complex128 {
 	if e.Applied == nil {
 		return e.Bodies[b].Phase
 	}
-	return e.applied(b)
+	return e.Applied[b]
 }
 
 // surfaceCurrents sets current to that through the faces of the bodies that fill

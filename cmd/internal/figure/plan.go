@@ -5,6 +5,7 @@ import (
 	"image"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -114,7 +115,7 @@ func planMap(f *folder, s style) (*drawing, error) {
 		y := last.Min.Y - tickHeight
 		note := fmt.Sprintf("x in %s, above in %s. True to scale.", s.length[0].name, s.length[1].name)
 		p.text(body, color.Black, margin, y, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		p.keys(p.planKeys(f, s, lines(f, b)), margin, y-lineHeight-8, p.Max.X-2*margin)
+		p.keys(p.planKeys(f, s, w, lines(f, b)), margin, y-lineHeight-8, p.Max.X-2*margin)
 		bar := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}
 		p.scale(s, bar, b)
 	}
@@ -208,6 +209,9 @@ func (p *pen) planPanel(f *folder, s style, q panel, n nodes, b bandScale, w box
 			p.stroke(line(color.Black, 1.3, 2, 1.5), part...)
 		}
 	}
+	for _, m := range f.c.Conductors {
+		p.metalFigure(q.Rectangle, figure(m.Outline, m.Center, m.Radius))
+	}
 	// Letters where a disc large enough for one leaves its neighbours free.
 	nearest := math.Inf(1)
 	for _, d := range f.c.Nearest() {
@@ -241,14 +245,59 @@ func (p *pen) disc(at vg.Point, radius vg.Length) {
 	p.Stroke(path)
 }
 
+// metalFigure fills a closed figure as buried metal, as far as it lies in a panel.
+func (p *pen) metalFigure(in vg.Rectangle, corners []vg.Point) {
+	for _, side := range []func(v vg.Point) float64{
+		func(v vg.Point) float64 { return float64(v.X - in.Min.X) },
+		func(v vg.Point) float64 { return float64(in.Max.X - v.X) },
+		func(v vg.Point) float64 { return float64(v.Y - in.Min.Y) },
+		func(v vg.Point) float64 { return float64(in.Max.Y - v.Y) },
+	} {
+		corners = within(corners, side)
+	}
+	if len(corners) == 0 {
+		return
+	}
+	path := vg.Path{}
+	path.Move(corners[0])
+	for _, c := range corners[1:] {
+		path.Line(c)
+	}
+	path.Close()
+	p.SetColor(color.Black)
+	p.Fill(path)
+	p.SetLineStyle(line(color.White, 0.8))
+	p.Stroke(path)
+}
+
+// within returns the part of a closed figure where side is not negative.
+// Source: Sutherland & Hodgman, Commun. ACM 17, 32 (1974) (from memory).
+func within(corners []vg.Point, side func(v vg.Point) float64) []vg.Point {
+	var out []vg.Point
+	for i, b := range corners {
+		a := corners[(i+len(corners)-1)%len(corners)]
+		from, to := side(a), side(b)
+		if from < 0 != (to < 0) {
+			out = append(out, a.Add(b.Sub(a).Scale(vg.Length(from/(from-to)))))
+		}
+		if to >= 0 {
+			out = append(out, b)
+		}
+	}
+	return out
+}
+
 // planKeys are the entries for a plan's marks; reached: the target's line among them.
-func (p *pen) planKeys(f *folder, s style, reached bool) []key {
+func (p *pen) planKeys(f *folder, s style, w box, reached bool) []key {
 	var list []key
 	if len(f.c.Electrodes) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.disc(r.Min.Add(r.Max).Scale(0.5), 5) }, "electrode, phase"})
 	}
 	if len(f.c.Heats) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
+	}
+	if slices.ContainsFunc(f.c.Conductors, func(m cases.Conductor) bool { _, ok := f.metalIn(m, w); return ok }) {
+		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
 	}
 	t := f.c.Targets[0]
 	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, printable(t.Name)})
