@@ -5,41 +5,45 @@ import (
 	"math"
 )
 
-// slabFlux returns the Darcy flux of a plan's slab along x and y [m/s]: those of its
-// layers, which flow side by side, as vectors and by thickness.
-func (c *Case) slabFlux() (x, y float64) {
-	flows := false
-	for i := range c.Layers {
-		flows = flows || c.Layers[i].Groundwater != 0
-	}
-	if !flows {
-		return 0, 0
-	}
-	for _, p := range c.slabParts() {
-		// Degrees come in 13 digits: what is meant to be along an axis has no flux
-		// across it.
+// SlabWater returns what a plan's groundwater takes of its slab as one layer: the Darcy
+// flux and its direction, those of its layers, which flow side by side, as vectors and by
+// thickness; heat capacity and porosity.
+func (c *Case) SlabWater() Layer {
+	var out Layer
+	var x, y, most float64
+	for _, p := range c.inSlab() {
+		q := p.share * p.layer.Groundwater
 		sin, cos := math.Sincos(p.layer.GroundwaterDirection)
-		for _, part := range []*float64{&sin, &cos} {
-			if math.Abs(*part) < 1e-11 {
-				*part = 0
-			}
-		}
-		x += p.share * p.layer.Groundwater * cos
-		y += p.share * p.layer.Groundwater * sin
+		x, y, most = x+q*cos, y+q*sin, most+math.Abs(q)
+		out.HeatCapacity += p.share * p.layer.HeatCapacity
+		out.Porosity += p.share * p.layer.Porosity
 	}
-	return x, y
+	// Degrees come in 13 digits: what is meant to cancel, or to be along an axis, does
+	// but for those.
+	for _, v := range []*float64{&x, &y} {
+		if math.Abs(*v) < 1e-11*most {
+			*v = 0
+		}
+	}
+	out.Groundwater, out.GroundwaterDirection = math.Hypot(x, y), math.Atan2(y, x)
+	return out
 }
 
-// SlabWater returns the groundwater of a plan's slab as one layer's, averaged over its
-// layers, with its direction; a flux of 0 where none flows.
-func (c *Case) SlabWater() Layer {
-	x, y := c.slabFlux()
-	if x == 0 && y == 0 {
-		return Layer{}
+// slabFlux returns the Darcy flux of a plan's slab along x and y [m/s].
+func (c *Case) slabFlux() (x, y float64) {
+	l := c.SlabWater()
+	return l.along()
+}
+
+// along returns the layer's Darcy flux along x and y [m/s].
+func (l *Layer) along() (x, y float64) {
+	sin, cos := math.Sincos(l.GroundwaterDirection)
+	for _, v := range []*float64{&sin, &cos} {
+		if math.Abs(*v) < 1e-11 {
+			*v = 0
+		}
 	}
-	l := c.slab()
-	l.Groundwater, l.GroundwaterDirection = math.Hypot(x, y), math.Atan2(y, x)
-	return l
+	return l.Groundwater * cos, l.Groundwater * sin
 }
 
 // planFronts returns how far water carries a front of heat during the run [m] towards
@@ -55,7 +59,7 @@ func (c *Case) planFronts() (left, right, front, back float64) {
 func (c *Case) planFlowCautions() []string {
 	inSlab := map[*Layer]bool{}
 	var above, beside, out []string
-	for _, p := range c.slabParts() {
+	for _, p := range c.inSlab() {
 		inSlab[p.layer] = true
 		if p.layer.Groundwater != 0 && p.top < c.Site.WaterTable {
 			above = append(above, fmt.Sprintf("%q", p.layer.Name))
