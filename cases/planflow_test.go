@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"soiljoule/physics"
 )
 
 // flowingPlan is a plan whose slab, 2 to 4 m deep, runs through a quarter of sand and
@@ -196,6 +198,48 @@ func TestFigureGaps(t *testing.T) {
 	} {
 		if got := c.f.strip(); math.Abs(got-c.want) > c.tol {
 			t.Errorf("the strip of %v is %.15g m wide, want %g", c.f, got, c.want)
+		}
+	}
+}
+
+// TestFollowInAPlan: the mean that a thermostat follows counts the cells that a circle cuts
+// by what is inside: half of a plan 10 K warmer than the other makes it 5 K warmer, and an
+// even one makes it no other; a sensor is read where it stands, the coldest is one of the
+// cells at least half inside. By symmetry; rounding.
+func TestFollowInAPlan(t *testing.T) {
+	circle := strings.Replace(soundPlan, "outline = [\n  [\"0 m\", \"0 m\"],\n  [\"9 m\", \"0 m\"],\n  [\"9 m\", \"6 m\"],\n  [\"0 m\", \"6 m\"],\n]", "center = [\"4.5 m\", \"3 m\"]\nradius = \"3.1 m\"", 1)
+	for _, c := range []struct {
+		follow string
+		at     func(x, y float64) float64
+		want   float64
+	}{
+		{"mean", func(x, y float64) float64 { return 300 }, 300},
+		{"mean", func(x, y float64) float64 { return 300 + 10*math.Round(0.5+math.Copysign(0.5, y-3)) }, 305},
+		{"T1", func(x, y float64) float64 { return 280 + 2*x - y }, 280 + 2*4 - 3},
+		{"coldest", func(x, y float64) float64 { return 280 + math.Hypot(x-4.5, y-3) }, 280},
+		// Beyond the circle it is cold: only cells mostly outside are there.
+		{"coldest", func(x, y float64) float64 {
+			if math.Hypot(x-4.5, y-3) > 3.15 {
+				return 200
+			}
+			return 300
+		}, 300},
+	} {
+		p := builtFrom(t, circle, "target.core.center=[\"4.5 m\",\"3 m\"]", "mesh.finest=31 cm", "control.setpoint=60 degC", "control.follow="+c.follow)
+		g := p.Ground.Grid
+		if p.Targets[0].Zone.Share == nil {
+			t.Fatal("the target cuts no cell")
+		}
+		s := physics.NewState(g.Cells(), 0)
+		for i := range s.T {
+			s.T[i] = c.at(g.XC[i%g.NX], g.ZC[i/g.NX])
+		}
+		tol := 1e-9
+		if c.follow == "coldest" && c.want == 280 {
+			tol = 0.22 // half a cell's diagonal
+		}
+		if got := p.Thermostat.Follow(s); math.Abs(got-c.want) > tol {
+			t.Errorf("following %s reads %.12g K, want %g", c.follow, got, c.want)
 		}
 	}
 }

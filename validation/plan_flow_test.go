@@ -6,10 +6,13 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/cmplx"
 	"testing"
 
 	"soiljoule/cases"
 	"soiljoule/materials"
+	"soiljoule/mesh"
+	"soiljoule/physics"
 	"soiljoule/solver"
 )
 
@@ -248,5 +251,68 @@ func TestPlanWaterOfItsLayers(t *testing.T) {
 		if against[c] != v {
 			t.Fatalf("cell %d is at %.15g K with two waters against each other, %.15g K without", c, against[c], v)
 		}
+	}
+}
+
+// TestWarmWaterThroughAPlan: water that comes warm into a plan's slab warms it as one of
+// Lauwerier's layers between cap and base, but for what he leaves out: conduction along
+// the layer, and the resistance b/(6λ) between the layer's mean and its faces, which he
+// takes for one. With both,
+//
+//	T̂ = (1/s)·v/(v + Dm)·e^(−mx),  Dm² + vm = s + 2Y/(HC_l),  Y = √(kC_r s)/(1 + √(kC_r s) H/(6λ))
+//
+// by Laplace transform, D = λ/C_l; with D = 0 and 1/λ = 0 it is his. Water of a plan comes in
+// as warm as the ground was, so the heat that it would bring is set power in the first cells.
+// Source: Lauwerier, Appl. Sci. Res. A5, 145 (1955), values A15; the transform with the
+// slab's conduction is this test's own, which at D = 0 and 1/λ = 0 gives the table, to 1e-6.
+func TestWarmWaterThroughAPlan(t *testing.T) {
+	const height, flux, heat = 2.0, 2e-6 * 4.18e6, 2.8e6 // [m], [W/(m²·K)] u ρ_w c_w, [J/(m³·K)] C_l
+	const lambda = 6.0
+	rock := []physics.Slice{{Thickness: math.Inf(1), Conductivity: 2, Capacity: 2.5e6}}
+	v := flux / heat
+	transform := func(x, lambda, d float64) func(s complex128) complex128 {
+		return func(s complex128) complex128 {
+			root := cmplx.Sqrt(complex(2*2.5e6, 0) * s)
+			kappa := s + 2*root/(1+root*complex(height/6/lambda, 0))/complex(height*heat, 0)
+			m := kappa / complex(v, 0)
+			if d > 0 {
+				m = (cmplx.Sqrt(complex(v*v, 0)+complex(4*d, 0)*kappa) - complex(v, 0)) / complex(2*d, 0)
+			}
+			return complex(v, 0) / (s * (complex(v, 0) + complex(d, 0)*m)) * cmplx.Exp(-m*complex(x, 0))
+		}
+	}
+	for _, c := range []struct {
+		name    string
+		x, days float64
+	}{
+		{"x=5.0 m, t=100 d, H=2 m, u=2e-6 m/s", 5, 100},
+		{"x=20.0 m, t=365 d, H=2 m, u=2e-6 m/s", 20, 365},
+		{"x=50.0 m, t=1000 d, H=2 m, u=2e-6 m/s", 50, 1000},
+	} {
+		tabled, unit, source := closedForm(t, "A15", c.name)
+		delayed := func(s complex128) complex128 { // his front comes after x/v: Talbot's path asks for it apart
+			return transform(c.x, math.Inf(1), 0)(s) * cmplx.Exp(s*complex(c.x/v, 0))
+		}
+		hold(t, check{"the transform written here, " + c.name, source, inverseLaplace(delayed, c.days*day-c.x/v), tabled, unit, 1e-6})
+		want := inverseLaplace(transform(c.x, lambda, lambda/heat), c.days*day)
+		var got [2]float64
+		for m, f := range []float64{1, 0.5} {
+			g := mesh.NewPlan(demoAxis(t, f, 300, 0, c.x), []float64{0, 1, 3}, height)
+			w := make([]float64, g.Cells())
+			for k := range g.NZ {
+				w[g.Index(0, k)] = flux * little * height * g.Height[k]
+			}
+			b := insulated
+			b.Caps = physics.NewCaps(height, c.days*day, rock, rock)
+			p := (&conduction{grid: g, soil: plainSoil(lambda, heat, 50, 0), boundary: b, imposed: w, zone: mesh.Zone{I1: g.NX, K1: g.NZ}, duration: c.days * day, tolerance: 1e-3 * f * f * little}).
+				flowing(t, physics.Flow{Across: evenFlux(g, fluxFor(flux/capacity))})
+			got[m] = along(g.XC, rises(finished(t, p).State)[:g.NX], c.x) / little
+		}
+		// Of second order, with a safety of 1.25. The columns' flux is held to 0.5 % elsewhere,
+		// as is by that the argument z of his erfc: z·(2/√π)e^(−z²)·0.5 % is 0.0024 at most.
+		tol := 1.25/3*math.Abs(got[0]-got[1]) + 2.4e-3
+		hold(t, check{"warm water through a plan's slab, " + c.name, "Laplace transform", got[1], want, unit, tol})
+		// What he leaves out is known: no more of the difference is left to the plan.
+		hold(t, check{"warm water through a plan's slab beside Lauwerier's, " + c.name, source, got[1], tabled, unit, math.Abs(want-tabled) + tol})
 	}
 }
