@@ -236,3 +236,29 @@ func TestDrumInARing(t *testing.T) {
 	hold(t, check{"potential of a drum in a ring, off that of a cylinder", "multipoles, one cylinder floating", cmplx.Abs(got - m.rods[6].v), 0, "V", 0.6})
 	hold(t, check{"net current of the drum, of the largest", "no phase feeds it", cmplx.Abs(s.Current[6]) / cmplx.Abs(s.Current[0]), 0, "-", 1e-9})
 }
+
+// TestMetalThatIsNoBox: an electrode in the shape of an L, one outline, draws what two boxes
+// of its phase that touch draw together, and the ground about it is at the same potentials.
+// Both have a contact resistance, so that the flux at no corner is helped.
+// Source: two bodies of one potential that touch are one. Tolerance: the residual of 1e-10.
+func TestMetalThatIsNoBox(t *testing.T) {
+	x := graded(t, mesh.Mark{At: 0, Size: 0.5}, mesh.Mark{At: 12, Size: 0.5})
+	for _, at := range []float64{3, 4, 6, 9, 10} {
+		x = withEdges(x, at)
+	}
+	g := mesh.NewPlan(x, x, 2)
+	gr := ground(t, g, []float64{math.Inf(1)}, []float64{0.04})
+	far := physics.Body{Name: "B", Label: "B", Phase: -1, Rods: 1, Contact: 0.3, Zone: g.Box("", 9, 10, 3, 9)}
+	whole := physics.Body{Name: "L", Label: "A", Phase: 1, Rods: 1, Contact: 0.3, Zone: g.Polygon("", [][2]float64{{3, 3}, {6, 3}, {6, 4}, {4, 4}, {4, 9}, {3, 9}})}
+	upright, foot := whole, whole
+	upright.Name, upright.Zone = "I", g.Box("", 3, 4, 3, 9)
+	foot.Name, foot.Zone = "_", g.Box("", 4, 6, 3, 4)
+	one := started(t, gr, []physics.Body{far, whole}, false, 1, nil)
+	two := started(t, gr, []physics.Body{far, upright, foot}, false, 1, nil)
+	hold(t, check{"current of an electrode in the shape of an L", "two boxes that touch", real(one.Current[1]), real(two.Current[1] + two.Current[2]), "A", 1e-9})
+	worst := 0.0
+	for c := range one.Re {
+		worst = math.Max(worst, math.Abs(one.Re[c]-two.Re[c]))
+	}
+	hold(t, check{"potential about it, largest difference", "two boxes that touch", worst, 0, "of the electrodes'", 1e-8})
+}
