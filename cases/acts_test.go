@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"soiljoule/materials"
+	"soiljoule/mesh"
 	"soiljoule/physics"
 	"soiljoule/solver"
 )
@@ -202,6 +203,10 @@ radius = "0.1 m"
 name = "strip"
 power = "2 kW"
 outline = [["0 m", "24 m"], ["3 m", "24 m"], ["3 m", "27 m"], ["0 m", "27 m"]]
+[[sensor]]
+name = "T"
+x = "2.1 m"
+y = "1.7 m"
 [supply]
 phases = 3
 voltage = "100 V"
@@ -215,6 +220,12 @@ finest = "0.5 m"
 
 // wiredSpot is the same with the set power in a circle.
 var wiredSpot = strings.Replace(wiredPlan, `outline = [["0 m", "24 m"], ["3 m", "24 m"], ["3 m", "27 m"], ["0 m", "27 m"]]`, "center = [\"1.5 m\", \"26 m\"]\nradius = \"2 m\"", 1)
+
+// wiredDrum and wiredSheet are the plan with buried metal, by a circle and by its corners.
+var (
+	wiredDrum  = strings.Replace(wiredPlan, "[supply]", "[[conductor]]\nname = \"drum\"\ncenter = [\"12 m\", \"24 m\"]\nradius = \"2 m\"\n[supply]", 1)
+	wiredSheet = strings.Replace(wiredPlan, "[supply]", "[[conductor]]\nname = \"sheet\"\noutline = [[\"10 m\", \"20 m\"], [\"14 m\", \"20 m\"], [\"14 m\", \"28 m\"], [\"10 m\", \"28 m\"]]\n[supply]", 1)
+)
 
 // wiredMonths is air by month, 1 °C in January to 12 °C in December.
 const wiredMonths = `surface.air=["1 degC","2 degC","3 degC","4 degC","5 degC","6 degC","7 degC","8 degC","9 degC","10 degC","11 degC","12 degC"]`
@@ -405,6 +416,17 @@ func followedOf(p *solver.Problem) float64 {
 	return p.Thermostat.Follow(s)
 }
 
+// followedLinear returns what the thermostat follows of a plan that warms by 2 K a metre
+// along x and cools by 1 K a metre along y.
+func followedLinear(p *solver.Problem) float64 {
+	g := p.Ground.Grid
+	s := physics.NewState(g.Cells(), 0)
+	for c := range s.T {
+		s.T[c] = 280 + 2*g.XC[c%g.NX] - g.ZC[c/g.NX]
+	}
+	return p.Thermostat.Follow(s)
+}
+
 // warmerBy returns the ground's cells 10 K warmer than at the start where in says so.
 func warmerBy(p *solver.Problem, in func(k int) bool) []float64 {
 	g := p.Ground.Grid
@@ -438,6 +460,28 @@ func groundwaterHeat(layer int) reading {
 	return func(p *solver.Problem) float64 {
 		_, out := p.Heat.CarriedBy(warmerBy(p, func(k int) bool { return p.Ground.Layer[k] == layer }))
 		return out / p.Ground.Grid.Outline[0]
+	}
+}
+
+// levelHeat returns what water takes out of a plan's ground 10 K warm, at its sides across
+// columns or, along, across rows, over their area [W/m²]: towards +x or +y.
+func levelHeat(along bool) reading {
+	return func(p *solver.Problem) float64 {
+		g := p.Ground.Grid
+		t := warmerBy(p, func(int) bool { return true })
+		z := mesh.Zone{I0: g.NX / 2, I1: g.NX, K1: g.NZ}
+		area := g.Outline[0] * (g.Z[g.NZ] - g.Z[0])
+		for k := range g.NZ {
+			for i := g.NX / 2; i < g.NX; i++ { // the half beyond is warm, and gives it off downstream
+				t[g.Index(i, k)] = p.Ground.Ambient
+			}
+		}
+		if along {
+			t = warmerBy(p, func(k int) bool { return k < g.NZ/2 })
+			z = mesh.Zone{I1: g.NX, K0: g.NZ / 2, K1: g.NZ}
+			area = g.Outline[0] * (g.X[g.NX] - g.X[0])
+		}
+		return -p.Heat.CarriedFrom(z, t) / area
 	}
 }
 
@@ -619,6 +663,10 @@ func wiredKeys() []wired {
 		{key: "conductor.right", base: wiredPipe, set: "conductor.pipe.right=4 m", what: "right [m]", got: sideOf("right", ofMetal), want: 4},
 		{key: "conductor.radius", base: wiredCasing, set: "conductor.casing.radius=1.5 m", what: "radius [m]", got: sideOf("right", ofMetal), want: 1.5},
 		{key: "conductor.inner_radius", base: wiredCasing, set: "conductor.casing.inner_radius=0.5 m", what: "inner radius [m]", got: sideOf("left", ofMetal), want: 0.5},
+		{key: "conductor.center", base: wiredDrum, set: `conductor.drum.center=["13 m","23 m"]`, what: "left of the metal [m]", got: sideOf("left", ofMetal), want: 11},
+		{key: "conductor.center", base: wiredDrum, set: `conductor.drum.center=["13 m","23 m"]`, what: "front of the metal [m]", got: sideOf("top", ofMetal), want: 21},
+		{key: "conductor.radius", base: wiredDrum, set: "conductor.drum.radius=2.5 m", what: "back of the metal [m]", got: sideOf("bottom", ofMetal), want: 26.5},
+		{key: "conductor.outline", base: wiredSheet, set: `conductor.sheet.outline=[["10 m","20 m"],["14 m","20 m"],["14 m","27 m"],["10 m","27 m"]]`, what: "back of the metal [m]", got: sideOf("bottom", ofMetal), want: 27},
 		{key: "conductor.top", base: wiredPipe, set: "conductor.pipe.top=4.5 m", what: "top [m]", got: sideOf("top", ofMetal), want: 4.5},
 		{key: "conductor.bottom", base: wiredPipe, set: "conductor.pipe.bottom=6 m", what: "bottom [m]", got: sideOf("bottom", ofMetal), want: 6},
 
@@ -673,6 +721,11 @@ func wiredKeys() []wired {
 		{key: "change.on", base: s, with: []string{"change[1].electrode=R"}, set: "change[1].on=false", what: "R on", got: ownOf(1, 1, func(b solver.BodySetting) float64 { return one(!b.Off) }), want: 0},
 		{key: "change.on", base: s, set: "change[1].on=false", what: "on", got: settingOf(1, func(s solver.Setting) float64 { return one(s.On) }), want: 0},
 
+		// Steam tables, from memory, have 998.2 kg/m³ at 20 °C and 4.19 kJ/(kg·K) from 10 to
+		// 20 °C, to its last digit; 1e-5 m/s at 60° goes half along x and √3/2 along y.
+		{key: "layer.groundwater", base: level, set: "layer.clay.groundwater=864 mm/d", what: "heat that water 10 K warmer carries along x [W/m²]", got: levelHeat(false), want: 998.2 * 1e-5 * 4.19e3 * 10, tol: 1},
+		{key: "layer.groundwater_direction", base: level, with: []string{"layer.clay.groundwater=864 mm/d"}, set: "layer.clay.groundwater_direction=60 deg", what: "heat that water 10 K warmer carries along x [W/m²]", got: levelHeat(false), want: 998.2 * 1e-5 * 4.19e3 * 10 / 2, tol: 0.5},
+		{key: "layer.groundwater_direction", base: level, with: []string{"layer.clay.groundwater=864 mm/d"}, set: "layer.clay.groundwater_direction=60 deg", what: "heat that water 10 K warmer carries along y [W/m²]", got: levelHeat(true), want: 998.2 * 1e-5 * 4.19e3 * 10 * math.Sqrt(3) / 2, tol: 1},
 		{key: "extent.top", base: level, set: "extent.top=1.5 m", what: "thickness of the slab [m]", got: thick, want: 2.5},
 		{key: "extent.bottom", base: level, set: "extent.bottom=5 m", what: "thickness of the slab [m]", got: thick, want: 3},
 		{key: "extent.bottom", base: level, set: "extent.bottom=5 m", what: "depth [m]", got: func(p *solver.Problem) float64 { return p.Ground.Depth(0) }, want: 3.5},
@@ -717,6 +770,9 @@ func wiredKeys() []wired {
 		// Of ground at 300 K with 290 K in the target's first cell.
 		{key: "control.follow", base: s, with: []string{"control.setpoint=45 degC"}, set: "control.follow=coldest", what: "temperature followed [K]", got: followedOf, want: 290},
 
+		// The field is 280 K + 2 K/m·x − 1 K/m·y at the sensor, and at the zone's middle.
+		{key: "control.follow", base: level, with: []string{"control.setpoint=45 degC", "sensor.T.x=3.3 m"}, set: "control.follow=T", what: "temperature followed at a sensor of a plan [K]", got: followedLinear, want: 280 + 2*3.3 - 1.7},
+		{key: "control.follow", base: level, with: []string{"control.setpoint=45 degC", "control.follow=T"}, set: "control.follow=mean", what: "mean followed in a plan [K]", got: followedLinear, want: 280 + 2*4.5 - 3},
 		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint(0), 1)) }, want: 0},
 
 		{key: "time.duration", base: s, set: "time.duration=33 d", what: "duration [s]", got: func(p *solver.Problem) float64 { return p.Duration }, want: 33 * d},

@@ -214,6 +214,47 @@ yard.toml:34: array[1].pattern = triangular: no return path: all electrodes are 
 yard.toml:34: array[1].pattern = ring: cannot be carried by a section, whose rows run on out of the page; use view = "plan", or an axisymmetric case with a [[heat]] ring of the same power`,
 	},
 	{
+		name:  "buried metal without a place, with depths, with two",
+		base:  soundPlan,
+		edits: []edit{{"[supply]", "[[conductor]]\nname = \"drum\"\ntop = \"2 m\"\n[[conductor]]\nname = \"pipe\"\ncenter = [\"4 m\", \"30 m\"]\noutline = [[\"0 m\", \"30 m\"], [\"9 m\", \"30 m\"], [\"9 m\", \"31 m\"]]\n[supply]"}},
+		want: `
+yard.toml:53: conductor.drum: is without a figure: a plan needs outline (corners) or center and radius (a circle)
+yard.toml:55: conductor.drum.top = 2 m: not a key of this view (plan); keys of [[conductor]] are name, radius, outline, center
+yard.toml:58: conductor.pipe.center = ["4 m", "30 m"]: must not stand beside outline: a plan needs outline (corners) or center and radius (a circle)`,
+	},
+	{
+		name:  "buried metal thinner than a cell, twice",
+		base:  soundPlan,
+		edits: []edit{{"[supply]", "[[conductor]]\nname = \"drum\"\ncenter = [\"4 m\", \"30 m\"]\nradius = \"0.15 m\"\n[[conductor]]\nname = \"pipe\"\noutline = [[\"0 m\", \"40 m\"], [\"9 m\", \"40 m\"], [\"9 m\", \"40.3 m\"], [\"0 m\", \"40.3 m\"]]\n[supply]"}},
+		want: `
+yard.toml:56: conductor.drum.radius = 0.15 m: makes it 0.3 m (0.9843 ft) thick, thinner than the smallest cell: must be at least mesh.finest, 0.3048 m (1 ft), or make that smaller
+yard.toml:59: conductor.pipe.outline = [["0 m", "40 m"], ["9 m", "40 m"], ["9 m", "40.3 m"], ["0 m", "40.3 m"]]: makes it 0.3 m (0.9843 ft) thick, thinner than the smallest cell: must be at least mesh.finest, 0.3048 m (1 ft), or make that smaller`,
+	},
+	{
+		name:  "buried metal beside an electrode, near other metal, in a body of set power",
+		base:  soundPlan,
+		edits: []edit{{"[supply]", "[[heat]]\nname = \"strip\"\npower = \"1 kW\"\ncenter = [\"4 m\", \"40 m\"]\nradius = \"2 m\"\n[[conductor]]\nname = \"drum\"\ncenter = [\"2 m\", \"4.5 m\"]\nradius = \"0.5 m\"\n[[conductor]]\nname = \"pipe\"\noutline = [[\"0 m\", \"5.5 m\"], [\"9 m\", \"5.5 m\"], [\"9 m\", \"6 m\"], [\"0 m\", \"6 m\"]]\n[[conductor]]\nname = \"tank\"\ncenter = [\"4 m\", \"43 m\"]\nradius = \"1.5 m\"\n[supply]"}},
+		want: `
+yard.toml:58: conductor.drum: is 1 m (3.281 ft) from the middle of electrode E1, over whose surroundings its current is spread: must be 1.067 m (3.5 ft) away, or mesh.finest smaller; metal that touches an electrode is part of it
+yard.toml:62: conductor.pipe: is 0.5 m (1.64 ft) from conductor.drum: two that touch are one conductor; leave a gap of twice mesh.finest, 0.6096 m (2 ft)
+yard.toml:65: conductor.tank: meets heat.strip: two bodies must not`,
+	},
+	{
+		name:  "buried metal outside the domain",
+		base:  soundPlan,
+		edits: []edit{{"[supply]", "[[conductor]]\nname = \"drum\"\ncenter = [\"4 m\", \"30 m\"]\nradius = \"0.5 m\"\n[domain]\nback = \"30 m\"\n[supply]"}},
+		want: `
+yard.toml:58: domain.back = 30 m: must be beyond the back of all targets, electrodes, heats and conductors; they end at y = 30.5 m (100.1 ft)`,
+	},
+	{
+		name:  "rain in a plan, a direction beyond a turn",
+		base:  soundPlan,
+		edits: []edit{{`air = "12 degC"`, "air = \"12 degC\"\ninfiltration = \"0.1 in/d\""}, {"saturation = 1.0", "saturation = 1.0\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"400 deg\""}},
+		want: `
+yard.toml:12: surface.infiltration = 0.1 in/d: not a key of this view (plan): rain through the ground above the slab is not modelled; keys of [surface] are air, film, cover
+yard.toml:21: layer.clay.groundwater_direction = 400 deg: must be between -360 and 360 deg`,
+	},
+	{
 		name:  "a solid body in a plan, one without a place",
 		base:  soundPlan,
 		edits: []edit{{"[supply]", "[[heat]]\nname = \"drum\"\npower = \"1 kW\"\nthermal_conductivity = \"40 W/m/K\"\n[supply]"}},

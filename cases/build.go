@@ -278,10 +278,8 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 		}
 	}
 	if c.View == Plan {
-		left, right, _, _ = c.around()
-		left, right, bottom = left-reach, right+reach, c.Extent.Bottom+r.Heat
-		given(&left, c.Domain.Left)
-		given(&right, c.Domain.Right)
+		left, right, _, _ = c.sides()
+		bottom = c.Extent.Bottom + r.Heat
 		given(&bottom, c.Domain.Bottom)
 		return left, right, bottom
 	}

@@ -134,7 +134,8 @@ type Layer struct {
 	RefillRate             float64 // [1/s] pore volumes per time
 	DrySaturation          float64 // [-] of the pores
 	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
-	Groundwater            float64 // [m/s] section: Darcy flux towards +x
+	Groundwater            float64 // [m/s] section and plan: Darcy flux towards +x, or in a plan GroundwaterDirection
+	GroundwaterDirection   float64 // [rad] plan: counter-clockwise from +x
 }
 
 // InflowKind says what replaces the water that boils away.
@@ -228,9 +229,12 @@ type Heat struct {
 // of the page, or a ring round the axis.
 type Conductor struct {
 	Name                string
-	Left, Right         float64 // [m] section
-	Radius, InnerRadius float64 // [m] axisymmetric
-	Top, Bottom         float64 // [m]
+	Left, Right         float64      // [m] section; plan: of the box round it
+	Front, Back         float64      // [m] plan: y of that box's sides
+	Radius, InnerRadius float64      // [m] axisymmetric; plan: of a circle, NaN: it has an outline
+	Outline             [][2]float64 // [m] plan: x, y of the corners; nil: a circle
+	Center              [2]float64   // [m] plan: x, y of a circle's middle; NaN: it has an outline
+	Top, Bottom         float64      // [m]
 }
 
 // Solid reports whether the body has a material of its own.

@@ -217,7 +217,7 @@ func TestCautions(t *testing.T) {
 		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C)"},
 		{"Darcy flux given by layer", s("layer.clay.groundwater=0.01 ft/d"), s(), ""},
 		{"above the water table: it flows", s("layer.sand.groundwater=0.01 ft/d"), s("layer.clay.groundwater=0.01 ft/d"), `"sand"`},
-		{"groundwater and buoyant flow", s(), s("layer.clay.groundwater=0.01 ft/d"), ""},
+		{"Groundwater is taken to stand still", s(), s("layer.clay.groundwater=0.01 ft/d"), ""},
 		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d"), s(), "to the water table"},
 		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d", "site.water_table=none"), s("surface.infiltration=0 in/d"), "leaves below"},
 		// rain.csv ends on day 20.

@@ -261,18 +261,19 @@ func (c *Case) thermostat(ground *physics.Ground, zone mesh.Zone) *solver.Thermo
 		return nil
 	}
 	t := &solver.Thermostat{Setpoint: c.Control.Setpoint, Deadband: c.Control.Deadband}
-	cells := zone.Cells(ground.Grid)
+	cells, volumes := zone.Cells(ground.Grid), zone.Volumes(ground.Grid)
 	switch c.Control.Follow {
 	case "mean":
 		volume := zone.Volume(ground.Grid)
 		t.Follow = func(s *solver.State) float64 {
 			sum := 0.0
 			for _, cell := range cells {
-				sum += ground.Grid.Volume[cell] * s.T[cell]
+				sum += volumes[cell] * s.T[cell]
 			}
 			return sum / volume
 		}
 	case "coldest":
+		cells = insideMost(zone, ground.Grid)
 		t.Follow = func(s *solver.State) float64 {
 			low := math.Inf(1)
 			for _, cell := range cells {
@@ -283,6 +284,9 @@ func (c *Case) thermostat(ground *physics.Ground, zone mesh.Zone) *solver.Thermo
 	default:
 		var at []*physics.Reading
 		for _, s := range c.Sensors {
+			if c.View == Plan && s.Name == c.Control.Follow {
+				at = append(at, ground.Reading(s.X, s.Y))
+			}
 			for j, z := range s.Depths {
 				if s.Name == c.Control.Follow || s.Labels[j] == c.Control.Follow {
 					at = append(at, ground.Reading(s.X, z))
@@ -298,6 +302,18 @@ func (c *Case) thermostat(ground *physics.Ground, zone mesh.Zone) *solver.Thermo
 		}
 	}
 	return t
+}
+
+// insideMost returns the cells that may be a zone's coldest, as solver.TargetState has
+// them: those at least half inside, or the ones that are most.
+func insideMost(zone mesh.Zone, g *mesh.Grid) []int {
+	weight := func(c int) float64 { return zone.Weight(c%g.NX, c/g.NX) }
+	least := 0.0
+	cells := zone.Cells(g)
+	for _, c := range cells {
+		least = math.Max(least, math.Min(weight(c), 0.5))
+	}
+	return slices.DeleteFunc(cells, func(c int) bool { return weight(c) < least })
 }
 
 // meter returns the case's metered drive; nil: none.

@@ -3,6 +3,7 @@ package cases
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"soiljoule/materials"
@@ -11,6 +12,10 @@ import (
 
 // Flows reports whether water flows through the ground at any time of the run.
 func (c *Case) Flows() bool {
+	if c.View == Plan {
+		x, y := c.slabFlux()
+		return x != 0 || y != 0
+	}
 	for i := range c.Layers {
 		if c.Layers[i].Groundwater != 0 {
 			return true
@@ -23,7 +28,11 @@ func (c *Case) Flows() bool {
 // flow returns the water that flows through the ground.
 func (c *Case) flow(ground *physics.Ground) physics.Flow {
 	f := physics.Flow{Table: c.Site.WaterTable}
-	if c.View == Section {
+	switch c.View {
+	case Plan:
+		x, y := c.slabFlux()
+		f.Across, f.Down = slices.Repeat([]float64{x}, ground.Grid.NZ), y
+	case Section:
 		f.Across = make([]float64, ground.Grid.NZ)
 		for k, l := range ground.Layer {
 			f.Across[k] = c.Layers[l].Groundwater
@@ -130,20 +139,35 @@ func carriedTo(reach, travel float64) float64 {
 	return reach + travel
 }
 
-// stillWater names groundwater among what is not modelled, where none flows.
+// stillWater names groundwater among what is not modelled, where none can be.
 func (c *Case) stillWater() string {
-	for i := range c.Layers {
-		if c.Layers[i].Groundwater != 0 {
-			return ""
-		}
+	if c.View == Axisymmetric {
+		return "groundwater and "
 	}
-	return "groundwater and "
+	return ""
+}
+
+// unturned is what does not change groundwater.
+const unturned = "heating, buoyancy, boiling, drying and bodies in its way do not change it, and it carries heat but neither adds to nor takes from the pore water. It is not the seepage velocity, which is larger."
+
+// aboveTable says that groundwater is given for layers above the water table.
+func aboveTable(layers []string) []string {
+	if layers == nil {
+		return nil
+	}
+	return []string{fmt.Sprintf("Groundwater is given for %s, which %s above the water table: it flows there at the full flux.", list(layers, "and"), map[bool]string{true: "reaches", false: "reach"}[len(layers) == 1])}
 }
 
 // flowCautions says what the model of flowing water leaves out, and names flow that is
 // likely not what was meant.
 func (c *Case) flowCautions() []string {
 	var out, above []string
+	if c.View != Axisymmetric && !slices.ContainsFunc(c.Layers, func(l Layer) bool { return l.Groundwater != 0 }) {
+		out = append(out, "Groundwater is taken to stand still, as no layer.groundwater is given: none carries heat away.")
+	}
+	if c.View == Plan {
+		return append(out, c.planFlowCautions()...)
+	}
 	ground := false
 	top := 0.0
 	for i := range c.Layers {
@@ -157,11 +181,9 @@ func (c *Case) flowCautions() []string {
 		top = l.Bottom
 	}
 	if ground {
-		out = append(out, "Groundwater is a Darcy flux given by layer, even along the section and constant in time: heating, buoyancy, boiling, drying and bodies in its way do not change it, and it carries heat but neither adds to nor takes from the pore water. It is not the seepage velocity, which is larger.")
+		out = append(out, "Groundwater is a Darcy flux given by layer, even along the section and constant in time: "+unturned)
 	}
-	if above != nil {
-		out = append(out, fmt.Sprintf("Groundwater is given for %s, which %s above the water table: it flows there at the full flux.", list(above, "and"), map[bool]string{true: "reaches", false: "reach"}[len(above) == 1]))
-	}
+	out = append(out, aboveTable(above)...)
 	if _, most := c.Surface.Infiltration.Range(c.Time.Duration); most > 0 {
 		where := "to the water table, where it leaves"
 		if math.IsInf(c.Site.WaterTable, 1) {

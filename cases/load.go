@@ -297,7 +297,11 @@ func (l *loader) unknown(section string, row map[string]any, loc, path, name str
 	full := join(section, name)
 	switch k := findKey(full); {
 	case k != nil: // of another view
-		l.fault(loc, path, l.given(loc, row[name]), fmt.Sprintf("not a key of this view (%s); keys of %s are %s", l.c.View, where, strings.Join(names, ", ")))
+		why := ""
+		if k.why != "" {
+			why = ": " + k.why
+		}
+		l.fault(loc, path, l.given(loc, row[name]), fmt.Sprintf("not a key of this view (%s)%s; keys of %s are %s", l.c.View, why, where, strings.Join(names, ", ")))
 	case len(elsewhere) > 0 && len(elsewhere) <= 4:
 		l.fault(loc, path, "", fmt.Sprintf("unknown key here; it is a key of %s; keys of %s are %s", list(elsewhere, "and"), where, strings.Join(names, ", ")))
 	default:

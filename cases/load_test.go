@@ -208,7 +208,7 @@ units = "us"
 `
 
 // fullPlan gives every key that a plan alone has.
-var fullPlan = strings.Replace(strings.Replace(soundPlan, "[supply]", "[supply]\nneutral = \"grounded\"", 1), "[[electrode]]", `[[array]]
+var fullPlan = strings.Replace(strings.Replace(strings.Replace(soundPlan, "[supply]", "[supply]\nneutral = \"grounded\"", 1), "saturation = 1.0", "saturation = 1.0\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"-30 deg\"", 1), "[[electrode]]", `[[array]]
 name = "R"
 pattern = "ring"
 center = ["-4 ft", "25 m"]
@@ -227,6 +227,13 @@ name = "spot"
 power = "2 kW"
 center = ["4 m", "3 m"]
 radius = "1 m"
+[[conductor]]
+name = "drum"
+center = ["4 m", "20 m"]
+radius = "1.5 m"
+[[conductor]]
+name = "pipe"
+outline = [["-5 m", "35 m"], ["20 m", "35 m"], ["20 m", "36 m"], ["-5 m", "36 m"]]
 [domain]
 left = "-20 m"
 right = "30 m"

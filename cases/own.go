@@ -126,8 +126,14 @@ func (c *Case) conductors(g *mesh.Grid) ([]physics.Body, error) {
 	for i := range c.Conductors {
 		m := &c.Conductors[i]
 		zone := g.Box(m.Name, m.Left, m.Right, m.Top, m.Bottom)
-		if c.View == Axisymmetric {
+		switch c.View {
+		case Axisymmetric:
 			zone = g.Box(m.Name, m.InnerRadius, m.Radius, m.Top, m.Bottom)
+		case Plan:
+			var err error
+			if zone, err = c.planMetal(g, m); err != nil {
+				return nil, err
+			}
 		}
 		if zone.Empty() { // places nearer than a billionth of the ground are one
 			return nil, fmt.Errorf("conductor.%s: is too thin for modelled ground of this size; make it thicker, or domain smaller", m.Name)
@@ -193,6 +199,10 @@ func (l *loader) checkConductors() {
 	c := l.c
 	for i := range c.Conductors {
 		m := &c.Conductors[i]
+		if c.View == Plan { // see checkPlan
+			l.thinMetal(i, map[bool]string{true: "radius", false: "outline"}[m.Outline == nil], m.figure().strip())
+			continue
+		}
 		if m.Top >= m.Bottom {
 			l.no("conductor", i, "bottom", "must be below the top, %s", metres(m.Top))
 		}
@@ -207,6 +217,9 @@ func (l *loader) checkConductors() {
 			}
 			l.thinMetal(i, "right", m.Right-m.Left)
 		case Axisymmetric:
+			if k := findKey("conductor.radius"); !l.has("conductor", i, "radius") {
+				l.no("conductor", i, "radius", "is missing; must be %s", k.kind.wants(k))
+			}
 			if m.InnerRadius >= m.Radius {
 				l.no("conductor", i, "inner_radius", "must be less than the radius, %s", metres(m.Radius))
 			}
@@ -449,6 +462,8 @@ func (c *Case) joined(a, b *Electrode) bool {
 		return false
 	}
 	switch {
+	case c.View == Plan: // rods that touch are refused
+		return false
 	case c.View == Axisymmetric:
 		return room{0, a.Radius, a.Top, a.Bottom}.meets(room{0, b.Radius, b.Top, b.Bottom})
 	case a.Width > 0 && b.Width > 0:
@@ -466,9 +481,12 @@ func (c *Case) ownCautions() []string {
 			names = append(names, c.Conductors[i].Name)
 		}
 		text := fmt.Sprintf("Buried metal (%s) is bare and at one potential, and passes no net current. Not modelled: its coating, corrosion, cathodic protection, and that it conducts heat better than the ground, as which it is taken.", enumerate(names))
-		if c.View == Section {
+		switch c.View {
+		case Plan:
+			text += " It goes through the whole thickness of the slab, and fills the cells that lie at least half in its figure: slants and arcs are stairs. Metal that reaches above or below the slab, or leaves the modelled ground, carries potential with it: left out."
+		case Section:
 			text += " Of a pipe that runs on out of the section, or across electrodes of other depths and places, this is one place only: what it carries from elsewhere is left out."
-		} else {
+		default:
 			text += " Metal that leaves the cell, to other cells or out of the site, carries potential with it: left out."
 		}
 		out = append(out, text, "Potentials of buried metal are against the supply's neutral, for screening: touch and stray voltages at pipes, valves and fences are measured on site.")

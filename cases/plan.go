@@ -37,6 +37,9 @@ func (c *Case) planGrid() (*mesh.Grid, error) {
 	for i := range c.Heats {
 		note(c.Heats[i].figure())
 	}
+	for i := range c.Conductors {
+		note(c.Conductors[i].figure())
+	}
 	lo, hi := [2]float64{inf, inf}, [2]float64{-inf, -inf}
 	for _, e := range c.Electrodes {
 		// A rod's current is spread over some two cells to each side.

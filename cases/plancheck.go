@@ -19,6 +19,11 @@ func (c *Case) place() {
 		h.Left, h.Right, h.Front, h.Back = h.figure().box()
 		h.Top, h.Bottom = c.Extent.Top, c.Extent.Bottom
 	}
+	for i := range c.Conductors {
+		m := &c.Conductors[i]
+		m.Left, m.Right, m.Front, m.Back = m.figure().box()
+		m.Top, m.Bottom = c.Extent.Top, c.Extent.Bottom
+	}
 }
 
 // around returns the sides [m] of the box round all targets, electrodes and bodies of
@@ -43,17 +48,34 @@ func (c *Case) around() (left, right, front, back float64) {
 // ends returns y [m] of the two sides of a plan's modelled ground that Bounds leaves
 // out: as given, or the reach beyond zones and electrodes.
 func (c *Case) ends() (front, back float64) {
+	_, _, front, back = c.sides()
+	return front, back
+}
+
+// sides returns those of a plan's modelled ground [m]: as given, or the reach beyond zones
+// and electrodes, farther where water carries heat there.
+func (c *Case) sides() (left, right, front, back float64) {
 	r := c.Reach()
 	reach := math.Max(r.Heat, r.Potential)
-	_, _, front, back = c.around()
-	front, back = front-reach, back+reach
-	if d := c.Domain.Front; !math.IsNaN(d) {
-		front = d
+	left, right, front, back = c.around()
+	l, rt, f, b := c.planFronts()
+	left, right = left-reach-math.Min(l, farthest), right+reach+math.Min(rt, farthest)
+	front, back = front-reach-math.Min(f, farthest), back+reach+math.Min(b, farthest)
+	for _, m := range c.Conductors {
+		// Metal heats nothing: it needs the ground that it bends the current in.
+		around := math.Max(m.Right-m.Left, m.Back-m.Front)
+		left, right = math.Min(left, m.Left-around), math.Max(right, m.Right+around)
+		front, back = math.Min(front, m.Front-around), math.Max(back, m.Back+around)
 	}
-	if d := c.Domain.Back; !math.IsNaN(d) {
-		back = d
+	for _, d := range []struct {
+		at    *float64
+		given float64
+	}{{&left, c.Domain.Left}, {&right, c.Domain.Right}, {&front, c.Domain.Front}, {&back, c.Domain.Back}} {
+		if !math.IsNaN(d.given) {
+			*d.at = d.given
+		}
 	}
-	return front, back
+	return left, right, front, back
 }
 
 // checkPlan checks what a plan asks beside what every view does.
@@ -75,6 +97,9 @@ func (l *loader) checkPlan() {
 	for i := range c.Heats {
 		l.checkFigure("heat", i, c.Heats[i].figure())
 	}
+	for i := range c.Conductors {
+		l.checkFigure("conductor", i, c.Conductors[i].figure())
+	}
 	slab := func(section string, i int, top, bottom float64) {
 		if c.Extent.Top < c.Extent.Bottom && (bottom <= c.Extent.Top || top >= c.Extent.Bottom) {
 			l.no(section, i, "top", "puts the active interval beside the slab, which is from %s to %s: must meet it", metres(c.Extent.Top), metres(c.Extent.Bottom))
@@ -93,6 +118,9 @@ func (l *loader) checkPlan() {
 	l.checkPlanDomain()
 	if len(l.faults) == 0 {
 		l.checkRods()
+	}
+	if len(l.faults) == 0 {
+		l.checkPlanMetalApart()
 	}
 }
 
@@ -235,7 +263,13 @@ func (l *loader) checkPlanDomain() {
 			front, back = least(front, t.Front-reach), most(back, t.Back+reach)
 		}
 	}
-	const all = "of all targets, electrodes and heats; they"
+	all := "of all targets, electrodes and heats; they"
+	if len(l.c.Conductors) > 0 {
+		all = "of all targets, electrodes, heats and conductors; they"
+	}
+	for _, m := range l.c.Conductors {
+		left, right, front, back = least(left, m.Left), most(right, m.Right), least(front, m.Front), most(back, m.Back)
+	}
 	if left <= d.Left {
 		l.no("domain", 0, "left", "must be left %s begin at x = %s", all, metres(left))
 	}
@@ -317,7 +351,7 @@ func (l *loader) checkRods() {
 			}
 		}
 	}
-	if len(phases) == 1 {
+	if len(phases) == 1 && !c.ownVoltages() {
 		at := origin[len(origin)-1]
 		key := map[string]string{"electrode": "phase", "array": "pattern"}[at.section]
 		l.no(at.section, at.row, key, "no return path: all electrodes are on one phase, so no current flows")
@@ -384,12 +418,14 @@ func (c *Case) tooNearPlan(r Reach) []string {
 	}
 	const heat, potential = "3√(αt)", "twice the distance of neighbouring electrodes"
 	say("domain.bottom", bottom-c.Extent.Bottom, r.Heat, heat)
+	toLeft, toRight, toFront, toBack := c.planFronts()
 	for _, side := range []struct {
-		key  string
-		room float64
-	}{{"domain.left", l - left}, {"domain.right", right - rr}, {"domain.front", f - front}, {"domain.back", back - b}} {
+		key          string
+		room, travel float64
+	}{{"domain.left", l - left, toLeft}, {"domain.right", right - rr, toRight}, {"domain.front", f - front, toFront}, {"domain.back", back - b, toBack}} {
 		say(side.key, side.room, r.Heat, heat)
 		say(side.key, side.room, r.Potential, potential)
+		say(side.key, side.room, carriedTo(r.Heat, side.travel), fmt.Sprintf("3√(αt) and the %.4g m that water carries a front of heat", side.travel))
 	}
 	return out
 }

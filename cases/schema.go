@@ -17,6 +17,7 @@ type key struct {
 	blank    float64            // where there is no default: what an absent number becomes
 	only     View               // the one view it belongs to; "" for every view
 	notIn    View               // the one view it does not belong to; "" for none
+	why      string             // why not to that; "": it would mean nothing there
 	suits    func(row any) bool // the rows that it belongs to; nil: all
 	meaning  string
 	at       func(row any) any // from a row of the section to the field's address
@@ -82,7 +83,7 @@ var sections = []section{
 	many("array", 0, "a regular field of electrodes, as drawn on the site plan", func(c *Case) *[]Array { return &c.Arrays }),
 	many("electrode", 0, "electrodes by hand", func(c *Case) *[]Electrode { return &c.Electrodes }),
 	many("heat", 0, "bodies of set power: boxes of a section, rings round an axis, parts of a plan's slab; they carry no potential", func(c *Case) *[]Heat { return &c.Heats }),
-	many("conductor", 0, "buried metal that no phase feeds: bars of a section, rings round an axis; no net current, one potential each", func(c *Case) *[]Conductor { return &c.Conductors }),
+	many("conductor", 0, "buried metal that no phase feeds: bars of a section, rings round an axis, parts of a plan's slab; no net current, one potential each", func(c *Case) *[]Conductor { return &c.Conductors }),
 	single("supply", "the electrical supply; voltages are RMS", func(c *Case) *Supply { return &c.Supply }),
 	many("change", 0, "planned changes of the supply; each holds from its time on", func(c *Case) *[]Change { return &c.Changes }),
 	controlSection,
@@ -135,7 +136,7 @@ var schema = []key{
 	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d and air_C or air_F", at: field(func(s *Surface) any { return &s.Air })},
 	{path: "surface.film", kind: quantity{dim: film}, unit: "W/m2/K", span: above(0, 1e6), def: "12 W/m2/K", meaning: "heat exchange between ground and air", at: field(func(s *Surface) any { return &s.Film })},
 	{path: "surface.cover", kind: quantity{dim: insulation}, unit: "m2*K/W", span: between(0, 1000), def: "0 m2*K/W", meaning: "thermal resistance laid on top", at: field(func(s *Surface) any { return &s.Cover })},
-	{path: "surface.infiltration", kind: rains{}, unit: "in/d", span: between(0, 40), def: "0 in/d", meaning: "rain or leakage that goes straight down to the water table, at the air's temperature: one rate, or a CSV with time_d and infiltration_in_per_d, infiltration_mm_per_d or infiltration_m_per_s", at: field(func(s *Surface) any { return &s.Infiltration })},
+	{path: "surface.infiltration", kind: rains{}, unit: "in/d", span: between(0, 40), def: "0 in/d", notIn: Plan, why: "rain through the ground above the slab is not modelled", meaning: "rain or leakage that goes straight down to the water table, at the air's temperature: one rate, or a CSV with time_d and infiltration_in_per_d, infiltration_mm_per_d or infiltration_m_per_s", at: field(func(s *Surface) any { return &s.Infiltration })},
 
 	{path: "layer.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(l *Layer) any { return &l.Name })},
 	{path: "layer.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "the last layer goes on down; required of the others", blank: inf, meaning: "depth of the lower side", at: field(func(l *Layer) any { return &l.Bottom })},
@@ -156,7 +157,8 @@ var schema = []key{
 	{path: "layer.refill_rate", kind: quantity{dim: rate}, unit: "1/d", span: between(0, 1000), def: "0.01 1/d", meaning: "pore volumes per time into a cell that has cooled below boiling", at: field(func(l *Layer) any { return &l.RefillRate })},
 	{path: "layer.dry_saturation", kind: shareKind{}, span: between(0, 1), def: "0.05", meaning: "share of the pores that stays wet where the ground dries out", at: field(func(l *Layer) any { return &l.DrySaturation })},
 	{path: "layer.thermal_conductivity_dry", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.01, 20), left: "by the named law", blank: nan, meaning: "when dry", at: field(func(l *Layer) any { return &l.ThermalConductivityDry })},
-	{path: "layer.groundwater", kind: quantity{dim: flux}, unit: "ft/d", span: between(-10, 10), def: "0 ft/d", only: Section, meaning: "Darcy flux of groundwater, + towards +x; not its seepage velocity, which is this over porosity", at: field(func(l *Layer) any { return &l.Groundwater })},
+	{path: "layer.groundwater", kind: quantity{dim: flux}, unit: "ft/d", span: between(-10, 10), def: "0 ft/d", notIn: Axisymmetric, meaning: "Darcy flux of groundwater, + towards +x, in a plan towards groundwater_direction; not its seepage velocity, which is this over porosity", at: field(func(l *Layer) any { return &l.Groundwater })},
+	{path: "layer.groundwater_direction", kind: quantity{dim: angle}, unit: "deg", span: between(-360, 360), def: "0 deg", only: Plan, meaning: "where that flux goes, counter-clockwise from +x", at: field(func(l *Layer) any { return &l.GroundwaterDirection })},
 
 	{path: "target.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(t *Target) any { return &t.Name })},
 	{path: "target.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(t *Target) any { return &t.Left })},
@@ -213,10 +215,12 @@ var schema = []key{
 	{path: "conductor.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(c *Conductor) any { return &c.Name })},
 	{path: "conductor.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(c *Conductor) any { return &c.Left })},
 	{path: "conductor.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(c *Conductor) any { return &c.Right })},
-	{path: "conductor.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), required: true, only: Axisymmetric, meaning: "outer edge of the ring or rod", at: field(func(c *Conductor) any { return &c.Radius })},
+	{path: "conductor.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "plan: with an outline; axisymmetric: required", blank: nan, notIn: Section, meaning: "outer edge of the ring or rod; in a plan of a circle about center", at: field(func(c *Conductor) any { return &c.Radius })},
 	{path: "conductor.inner_radius", kind: quantity{dim: length}, unit: "m", span: between(0, 1000), def: "0 ft", only: Axisymmetric, meaning: "inner edge of a ring", at: field(func(c *Conductor) any { return &c.InnerRadius })},
-	{path: "conductor.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, meaning: "depth of the upper side", at: field(func(c *Conductor) any { return &c.Top })},
-	{path: "conductor.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, meaning: "depth of the lower side", at: field(func(c *Conductor) any { return &c.Bottom })},
+	{path: "conductor.outline", kind: outlines{}, unit: "m", span: between(-1e5, 1e5), left: "with a circle", only: Plan, meaning: "its corners in turn, each x and y", at: field(func(c *Conductor) any { return &c.Outline })},
+	{path: "conductor.center", kind: spots{}, unit: "m", span: between(-1e5, 1e5), left: "with an outline", blank: nan, only: Plan, meaning: "x and y of a circle's middle", at: field(func(c *Conductor) any { return &c.Center })},
+	{path: "conductor.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, notIn: Plan, meaning: "depth of the upper side", at: field(func(c *Conductor) any { return &c.Top })},
+	{path: "conductor.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, notIn: Plan, meaning: "depth of the lower side", at: field(func(c *Conductor) any { return &c.Bottom })},
 
 	{path: "supply.phases", kind: wholeKind{1, 3, 6}, required: true, meaning: "1 is two poles A and B, 180° apart", at: field(func(s *Supply) any { return &s.Phases })},
 	{path: "supply.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), required: true, meaning: "RMS, in voltage_basis", at: field(func(s *Supply) any { return &s.Voltage })},

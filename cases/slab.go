@@ -18,6 +18,16 @@ type slabPart struct {
 // slabParts returns the layers that a plan's slab runs through, from the top down.
 func (c *Case) slabParts() []slabPart {
 	water := materials.NewWater()
+	out := c.inSlab()
+	for i := range out {
+		l := out[i].layer
+		out[i].sigma = l.Soil().Conductivity(water).FactorT(c.Site.Ambient, inf) / l.Resistivity
+	}
+	return out
+}
+
+// inSlab is slabParts without their conductivities, which take a while.
+func (c *Case) inSlab() []slabPart {
 	var out []slabPart
 	above := 0.0
 	for i := range c.Layers {
@@ -26,8 +36,7 @@ func (c *Case) slabParts() []slabPart {
 		above = l.Bottom
 		// Faces written in feet and in metres meet but for their last digits.
 		if thick := bottom - top; thick > 1e-9 {
-			out = append(out, slabPart{l, top, bottom, thick / (c.Extent.Bottom - c.Extent.Top),
-				l.Soil().Conductivity(water).FactorT(c.Site.Ambient, inf) / l.Resistivity})
+			out = append(out, slabPart{layer: l, top: top, bottom: bottom, share: thick / (c.Extent.Bottom - c.Extent.Top)})
 		}
 	}
 	return out

@@ -17,7 +17,7 @@ type Body struct {
 	Label   string     // its phase as the case writes it, "N" for the neutral
 	Phase   complex128 // phasor per volt of supply; 0: the neutral
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
-	Zone    mesh.Zone  // the cells it fills, or for a Row, its levels and the mesh column it is coupled to
+	Zone    mesh.Zone  // the cells it fills, of those it cuts the ones at least half inside; for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
 	Row     *Row       // nil: no row
 	Rod     *Rod       // nil: no rod
@@ -57,8 +57,8 @@ type Electric struct {
 	corners cornerFactors    // of bodies
 }
 
-// span is columns i0 to i1−1.
-type span struct{ i0, i1 int }
+// span is columns i0 to i1−1 of a row, a body's.
+type span struct{ i0, i1, body int }
 
 // surfaceFace is a face between a body and ground.
 type surfaceFace struct {
@@ -85,6 +85,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		if !bodies[b].fills() {
 			continue
 		}
+		bodies[b].Zone = bodies[b].Zone.Whole()
 		for _, c := range bodies[b].Zone.Cells(g) {
 			if o := e.BodyOf[c]; o >= 0 {
 				return nil, fmt.Errorf("electrodes %q and %q overlap", bodies[o].Name, bodies[b].Name)
@@ -92,7 +93,15 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 			e.BodyOf[c] = int16(b)
 		}
 		for z, k := bodies[b].Zone, bodies[b].Zone.K0; k < z.K1; k++ {
-			e.spans[k] = append(e.spans[k], span{z.I0, z.I1})
+			for i := z.I0; i < z.I1; i++ {
+				switch n := len(e.spans[k]) - 1; {
+				case z.Weight(i, k) == 0:
+				case n >= 0 && e.spans[k][n].i1 == i && e.spans[k][n].body == b:
+					e.spans[k][n].i1++
+				default:
+					e.spans[k] = append(e.spans[k], span{i, i + 1, b})
+				}
+			}
 		}
 	}
 	if err := e.findSurface(); err != nil {
@@ -249,14 +258,9 @@ func (e *Electric) besideBody(area, before, after float64, sigma []float64, a, b
 // estimate they are.
 func (e *Electric) ImposeTo(phi, rhs []float64, part func(complex128) float64) {
 	clear(rhs)
-	for i := range e.Bodies {
-		b := &e.Bodies[i]
-		if !b.fills() {
-			continue
-		}
-		v := part(e.applied(i))
-		for k := b.Zone.K0; k < b.Zone.K1; k++ {
-			fill(rowOf(phi, e.Grid.NX, k)[b.Zone.I0:b.Zone.I1], v)
+	for k, spans := range e.spans {
+		for _, s := range spans {
+			fill(rowOf(phi, e.Grid.NX, k)[s.i0:s.i1], part(e.applied(s.body)))
 		}
 	}
 	for _, k := range e.Couples {

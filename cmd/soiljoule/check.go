@@ -76,6 +76,8 @@ type water struct {
 	Darcy   float64 `json:"darcy_flux_m_per_d"`
 	Seepage float64 `json:"seepage_velocity_m_per_d"`
 	Front   float64 `json:"heat_front_m_per_d"`
+	// Direction is where it goes in a plan [deg], counter-clockwise from +x.
+	Direction *float64 `json:"direction_deg,omitempty"`
 }
 
 // rain is how fast infiltration goes down, and the heat that it carries.
@@ -132,9 +134,12 @@ type metalRow struct {
 	Name       string  `json:"name"`
 	LeftM      float64 `json:"left_m"` // or inner radius
 	RightM     float64 `json:"right_m"`
+	FrontM     float64 `json:"front_m,omitempty"` // y of a plan
+	BackM      float64 `json:"back_m,omitempty"`
 	TopM       float64 `json:"top_m"`
 	BottomM    float64 `json:"bottom_m"`
-	PotentialV float64 `json:"potential_V"` // cold, RMS against the neutral
+	Fills      float64 `json:"cells_over_figure,omitempty"` // of a plan: area of its cells over that of its figure
+	PotentialV float64 `json:"potential_V"`                 // cold, RMS against the neutral
 }
 
 func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
@@ -250,19 +255,33 @@ func (r *checked) layers(c *cases.Case) {
 			Conductivity:      l.ThermalConductivity, ConductivityDry: soil.ThermalConductivityDry, DryByLaw: math.IsNaN(l.ThermalConductivityDry),
 			Capacity:    l.HeatCapacity / 1e6,
 			BoilingTopC: boil(top), BoilingBottomC: boil(bottom),
-			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable), Groundwater: groundwater(l, c.Site.Ambient),
+			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable), Groundwater: groundwater(l, c.Site.Ambient, c.View),
 		})
 		top = bottom
 	}
 }
 
 // groundwater returns how fast a layer's moves; nil: it has none.
-func groundwater(l *cases.Layer, ambient float64) *water {
+func groundwater(l *cases.Layer, ambient float64, view cases.View) *water {
 	if l.Groundwater == 0 {
 		return nil
 	}
 	const day = 86400
-	return &water{Darcy: l.Groundwater * day, Seepage: l.Seepage() * day, Front: l.Front(ambient) * day}
+	w := &water{Darcy: l.Groundwater * day, Seepage: l.Seepage() * day, Front: l.Front(ambient) * day}
+	if view == cases.Plan {
+		towards := l.GroundwaterDirection * 180 / math.Pi
+		w.Direction = &towards
+	}
+	return w
+}
+
+// text says how fast it moves, and where to.
+func (w *water) text(u units) string {
+	text := fmt.Sprintf("Darcy flux %s, seepage velocity %s, front of heat %s", u.speed(w.Darcy), u.speed(w.Seepage), u.speed(w.Front))
+	if w.Direction != nil {
+		text += fmt.Sprintf(", towards %.4g° counter-clockwise from +x", *w.Direction)
+	}
+	return text
 }
 
 // speed writes a speed [m/d] in the case's units, and in the others.
@@ -392,6 +411,10 @@ func (r *checked) metal(c *cases.Case, p *solver.Problem, b int) {
 	if c.View == cases.Axisymmetric {
 		row.LeftM, row.RightM = m.InnerRadius, m.Radius
 	}
+	if c.View == cases.Plan {
+		row.FrontM, row.BackM = m.Front, m.Back
+		row.Fills = p.Electric.Bodies[b].Zone.Volume(p.Ground.Grid) / (m.Area() * (m.Bottom - m.Top))
+	}
 	r.Conductors = append(r.Conductors, row)
 }
 
@@ -435,7 +458,7 @@ func (r *checked) print(w io.Writer, u units) {
 	line("  * dry value by Johansen (1975) from porosity, not above the value as found")
 	for _, l := range r.Layers {
 		if w := l.Groundwater; w != nil {
-			line("groundwater in %s: Darcy flux %s, seepage velocity %s, front of heat %s", l.Name, u.speed(w.Darcy), u.speed(w.Seepage), u.speed(w.Front))
+			line("groundwater in %s: %s", l.Name, w.text(u))
 		}
 	}
 	if r.Rain != nil {
@@ -558,10 +581,18 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 		line("closed form: %s", r.ClosedForm)
 	}
 	if len(r.Conductors) > 0 {
-		line("%-12s %-26s %-26s %16s", "buried metal", place, "depth", "V RMS, cold")
+		down := "depth"
+		if r.Plan != nil {
+			down = "y"
+		}
+		line("%-12s %-26s %-26s %16s", "buried metal", place, down, "V RMS, cold")
 	}
 	for _, m := range r.Conductors {
-		line("%-12s %-26s %-26s %16.3g", m.Name, u.between(m.LeftM, m.RightM), u.between(m.TopM, m.BottomM), m.PotentialV)
+		from, to, fills := m.TopM, m.BottomM, ""
+		if r.Plan != nil {
+			from, to, fills = m.FrontM, m.BackM, fmt.Sprintf("  its cells have %.3g times its area", m.Fills)
+		}
+		line("%-12s %-26s %-26s %16.3g%s", m.Name, u.between(m.LeftM, m.RightM), u.between(from, to), m.PotentialV, fills)
 	}
 }
 

@@ -27,6 +27,25 @@ func (c *drawn) drawFigure(width, along float64) {
 	c.put("outline", "["+strings.Join(corners, ", ")+"]")
 }
 
+// drawPlanMetal writes buried metal of a plan, beyond the electrodes, some of it a strip
+// about as thick as a cell.
+func (c *drawn) drawPlanMetal(width, finest float64) {
+	along := 3*width + 25
+	for i := range 1 + c.upTo(2) {
+		c.table("[conductor]")
+		c.word("name", fmt.Sprintf("pipe %d", i+1))
+		size := math.Max(1.001*finest, width*c.length(0.01, 0.5, 0.1, 0.3, 0.2))
+		if c.one(2) {
+			c.put("center", fmt.Sprintf(`["%s m", "%s m"]`, short(width*c.within(0, 1)), short(along+size)))
+			c.quantity("radius", size, "m")
+		} else {
+			left, right, front, back := short(-size), short(width+size), short(along), short(along+math.Max(1.001*finest, size*c.within(0, 0.2)))
+			c.put("outline", fmt.Sprintf(`[["%[1]s m", "%[3]s m"], ["%[2]s m", "%[3]s m"], ["%[2]s m", "%[4]s m"], ["%[1]s m", "%[4]s m"]]`, left, right, front, back))
+		}
+		along += 2*size + 3*finest
+	}
+}
+
 // drawRods writes the supply of a plan, and an array or electrodes by hand.
 func (c *drawn) drawRods(width, finest float64, interval func() (top, bottom float64)) {
 	phases := []int{1, 3, 6}[c.upTo(3)]
@@ -55,10 +74,13 @@ func (c *drawn) drawRods(width, finest float64, interval func() (top, bottom flo
 			c.quantity("y", width*c.within(0, 1), "m")
 			shape(math.Min(c.value(least, 10, 0.02, 0.3), width/30))
 			c.maybe("contact_resistance", "ohm*m2", 0, 1e6, 0.01, 10)
+			c.drawOwn()
 		}
+		c.first = "rod 1"
 		return
 	}
 	c.table("[array]")
+	c.first = "E1"
 	if c.one(2) {
 		c.word("pattern", "ring")
 		c.put("center", fmt.Sprintf(`["%s m", "%s m"]`, short(width*c.within(0.3, 0.7)), short(width*c.within(0.3, 0.7))))

@@ -229,8 +229,11 @@ func drawCase(data []byte) *drawn {
 		c.maybe("refill_rate", "1/d", 0, 1000, 1e-3, 1)
 		c.maybe("dry_saturation", "", 0, 1, 0, 0.2)
 		c.maybe("thermal_conductivity_dry", "W/m/K", 0.01, 20, 0.1, 1)
-		if section {
+		if section || plan {
 			c.maybe("groundwater", "ft/d", -10, 10, -0.3, 0.3)
+		}
+		if plan {
+			c.maybe("groundwater_direction", "deg", -360, 360, -180, 180)
 		}
 	}
 
@@ -311,7 +314,9 @@ func drawCase(data []byte) *drawn {
 		}
 		c.drawControl()
 	}
-	if c.first != "" && c.one(4) {
+	if c.first != "" && c.one(4) && plan {
+		c.drawPlanMetal(width, finest)
+	} else if c.first != "" && c.one(4) {
 		c.drawConductors(section, width, finest, interval)
 	}
 	if heated {
@@ -322,7 +327,9 @@ func drawCase(data []byte) *drawn {
 	c.drawAir(dated, duration)
 	c.maybe("film", "W/m2/K", 1e-6, 1e6, 3, 30)
 	c.maybe("cover", "m2*K/W", 0, 1000, 0, 3)
-	c.drawRain(duration)
+	if !plan {
+		c.drawRain(duration)
+	}
 
 	for i := range c.upTo(3) {
 		c.table("[sensor]")

@@ -16,7 +16,8 @@ type checkedPlan struct {
 	Phases        []phaseRow `json:"phases"`
 	NearestLeastM float64    `json:"nearest_least_m"` // from electrode to electrode; 0: there are no two
 	NearestMostM  float64    `json:"nearest_most_m"`
-	Fringe        float64    `json:"fringe"` // current of the finite rods over that of the slab; 1: none
+	Fringe        float64    `json:"fringe"`                // current of the finite rods over that of the slab; 1: none
+	Groundwater   *water     `json:"groundwater,omitempty"` // mean of the slab's layers
 }
 
 type phaseRow struct {
@@ -52,6 +53,8 @@ func (r *checked) plan(c *cases.Case, p *solver.Problem) {
 		}
 		out.NearestMostM = max(out.NearestMostM, d)
 	}
+	slab := c.SlabWater()
+	out.Groundwater = groundwater(&slab, c.Site.Ambient, c.View)
 	r.Plan = out
 }
 
@@ -59,6 +62,9 @@ func (r *checked) plan(c *cases.Case, p *solver.Problem) {
 func (r *checked) printPlan(line func(string, ...any), u units) {
 	p := r.Plan
 	line("slab    %s", u.between(p.TopM, p.BottomM))
+	if p.Groundwater != nil {
+		line("        groundwater, mean of its layers: %s", p.Groundwater.text(u))
+	}
 	if len(p.Phases) == 0 {
 		return
 	}

@@ -3,6 +3,8 @@ package main
 import (
 	"encoding/json"
 	"math"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -130,4 +132,68 @@ func TestRunPlan(t *testing.T) {
 	}
 	// What the folder holds as understood runs again.
 	must(t, done, "check", dir+"/out/case.toml")
+}
+
+// TestPlanMetalIsTold: a plan with a drum and groundwater, of which an electrode is
+// switched off on day 1, tells of the drum's potential in check, folder, summary and figure, and of the
+// water in check; the case as understood runs to the same.
+func TestPlanMetalIsTold(t *testing.T) {
+	text := strings.Replace(ringOfSix, "[[sensor]]", "[[conductor]]\nname = \"drum\"\ncenter = [\"7 ft\", \"1 ft\"]\nradius = \"2 ft\"\n[[sensor]]", 1)
+	text = strings.Replace(text, "saturation = 1\n", "saturation = 1\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"120 deg\"\n", 1)
+	text = strings.Replace(text, "[[heat]]", "[[change]]\nat = \"1 d\"\nelectrode = \"E4\"\non = false\n[[heat]]", 1)
+	text = strings.Replace(text, "radius = \"3 ft\"", "radius = \"1.5 ft\"", 1) // not over the drum
+	dir := t.TempDir()
+	path := write(t, dir, "drum.toml", text)
+	out := filepath.Join(dir, "out")
+	ran := must(t, done, "run", path, "-o", out, "-q")
+	if !strings.Contains(ran.out, "Buried metal drum: cold ") || !strings.Contains(ran.out, "carried off by water") {
+		t.Errorf("the summary does not tell of drum and water:\n%s", ran.out)
+	}
+	largest, drums, off := 0.0, 0, 0
+	rows := strings.Split(strings.TrimSpace(read(t, out, "electrodes.csv")), "\n")[1:]
+	values := func(row string) (day, volts, amps float64, cells []string) {
+		cells = strings.Split(row, ",")
+		for i, v := range map[int]*float64{0: &day, 3: &volts, 4: &amps} {
+			var err error
+			if *v, err = strconv.ParseFloat(cells[i], 64); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return day, volts, amps, cells
+	}
+	for _, row := range rows {
+		_, _, amps, _ := values(row)
+		largest = math.Max(largest, amps)
+	}
+	for _, row := range rows {
+		switch day, volts, amps, cells := values(row); {
+		case cells[1] == "drum":
+			drums++
+			if cells[2] != "-" || !(volts > 0.1 && volts < 100) || amps > 1e-9*largest {
+				t.Errorf("day %g: the drum, phase %q, is at %g V with %g A", day, cells[2], volts, amps)
+			}
+		case cells[1] == "E4" && day >= 1:
+			off++
+			if cells[6] != "off" || amps > 1e-9*largest {
+				t.Errorf("day %g: E4 passes %g A, held by %q", day, amps, cells[6])
+			}
+		}
+	}
+	if drums == 0 || off == 0 {
+		t.Errorf("electrodes.csv has %d rows of the drum and %d of an electrode that is off", drums, off)
+	}
+	if svg := read(t, out, "figures", "plan.svg"); !strings.Contains(svg, "buried metal") {
+		t.Error("the map does not show the buried metal")
+	}
+	checked := must(t, done, "check", path).out
+	for _, want := range []string{"buried metal", "\ndrum ", "times its area", "groundwater in silt: Darcy flux", "towards 120° counter-clockwise from +x", "groundwater, mean of its layers"} {
+		if !strings.Contains(checked, want) {
+			t.Errorf("check does not say %q:\n%s", want, checked)
+		}
+	}
+	again := filepath.Join(dir, "again")
+	must(t, done, "run", filepath.Join(out, "case.toml"), "-o", again, "-q", "--no-figures")
+	if read(t, out, "electrodes.csv") != read(t, again, "electrodes.csv") {
+		t.Error("the case as understood runs to other electrodes")
+	}
 }

@@ -249,6 +249,10 @@ func (p *pen) drawPlan(f *folder, q panel) {
 		p.clipped(q.Rectangle, line(color.White, 2.4), edge)
 		p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), edge)
 	}
+	for i := range f.c.Conductors {
+		m := &f.c.Conductors[i]
+		p.metalFigure(q.Rectangle, outlineOf(q, m.Outline, m.Center, m.Radius))
+	}
 	for _, sensor := range f.c.Sensors {
 		if at, in := q.place(sensor.X, sensor.Y); in {
 			p.cross(at)
@@ -412,6 +416,9 @@ func (p *pen) planKeys(f *folder, s style) []key {
 	}
 	if len(f.c.Heats) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
+	}
+	if len(f.c.Conductors) > 0 {
+		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
 	}
 	text := printable(f.c.Targets[0].Name)
 	switch t, ok := firstTarget(f.c); {
