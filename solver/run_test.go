@@ -215,7 +215,7 @@ func (a snapshot) differs(b snapshot) string {
 		return "the state's T"
 	case !slices.Equal(x.E, y.E):
 		return "the state's E"
-	case !slices.Equal(x.Potential, y.Potential):
+	case x.Potential != nil && y.Potential != nil && !slices.Equal(x.Potential, y.Potential):
 		return "the bodies' potentials"
 	case !slices.Equal(x.Caps, y.Caps):
 		return "the columns"
