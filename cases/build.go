@@ -428,14 +428,24 @@ func (c *Case) settings() []solver.Setting {
 	s := solver.Setting{Voltage: c.Supply.PhaseVoltage(c.Supply.Voltage), PowerLimit: c.Supply.PowerLimit, CurrentLimit: c.Supply.CurrentLimit, ApparentLimit: c.Supply.ApparentLimit, On: true,
 		Bodies: c.ownSettings()}
 	out := []solver.Setting{s}
+	at := map[string]int{}
+	for i := range c.Electrodes {
+		at[c.Electrodes[i].Name] = i
+	}
+	shared := true // the bodies with the setting before
 	for _, ch := range c.Changes {
 		if ch.At != s.At {
-			out = append(out, s)
+			out, shared = append(out, s), true
 		}
 		last := &out[len(out)-1]
 		s.At = ch.At
 		if ch.Electrode != "" {
-			s.Bodies = c.changeOwn(s.Bodies, &ch)
+			if shared {
+				before := s.Bodies
+				s.Bodies, shared = asSupply(len(c.Electrodes)+len(c.Conductors)), false
+				copy(s.Bodies, before)
+			}
+			c.changeOwn(&s.Bodies[at[ch.Electrode]], &ch)
 			*last = s
 			continue
 		}

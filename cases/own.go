@@ -29,9 +29,12 @@ func (c *Case) ownVoltages() bool {
 	return false
 }
 
+// mostChanges is how many changes of single electrodes those of arrays may come to.
+const mostChanges = 20000
+
 // changesByElectrode returns the changes with each that names an array made one for each
 // of its electrodes. The neutral, which is at 0 V, takes of them only that it is
-// switched.
+// switched. Of more than mostChanges, which are refused, it makes no more.
 func (c *Case) changesByElectrode(electrodes []Electrode, layouts []Layout) []Change {
 	if len(layouts) == 0 {
 		return c.Changes
@@ -39,7 +42,7 @@ func (c *Case) changesByElectrode(electrodes []Electrode, layouts []Layout) []Ch
 	var out []Change
 	for _, ch := range c.Changes {
 		l := layoutOf(layouts, ch.Electrode)
-		if l == nil {
+		if l == nil || len(out) > mostChanges {
 			out = append(out, ch)
 			continue
 		}
@@ -98,26 +101,17 @@ func (c *Case) ownSettings() []solver.BodySetting {
 	return out
 }
 
-// changeOwn returns the bodies' own settings after a change of one electrode; those before
-// stay as they are.
-func (c *Case) changeOwn(before []solver.BodySetting, ch *Change) []solver.BodySetting {
-	out := asSupply(len(c.Electrodes) + len(c.Conductors))
-	copy(out, before)
-	for i := range c.Electrodes {
-		if c.Electrodes[i].Name != ch.Electrode {
-			continue
-		}
-		if ch.Voltage != nil {
-			out[i].Voltage = c.Supply.PhaseVoltage(*ch.Voltage)
-		}
-		if ch.CurrentLimit != nil {
-			out[i].CurrentLimit = *ch.CurrentLimit
-		}
-		if ch.On != nil {
-			out[i].Off = !*ch.On
-		}
+// changeOwn changes what one electrode has of its own.
+func (c *Case) changeOwn(own *solver.BodySetting, ch *Change) {
+	if ch.Voltage != nil {
+		own.Voltage = c.Supply.PhaseVoltage(*ch.Voltage)
 	}
-	return out
+	if ch.CurrentLimit != nil {
+		own.CurrentLimit = *ch.CurrentLimit
+	}
+	if ch.On != nil {
+		own.Off = !*ch.On
+	}
 }
 
 // conductors returns the bodies of buried metal.
@@ -407,6 +401,9 @@ func (l *loader) checkOwnApart() {
 		case own[j] == nil:
 			own[j] = refuse
 		}
+	}
+	if len(layouts) > 0 && len(x.Changes) > mostChanges {
+		l.no("change", 0, "", "is one of more than %d changes of single electrodes that the changes of arrays come to; make them fewer, or change the supply", mostChanges)
 	}
 	if n := len(x.freeNames()) + len(x.Conductors); n > mostFree {
 		section := "electrode"

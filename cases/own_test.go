@@ -182,3 +182,18 @@ func TestShutIn(t *testing.T) {
 	}
 	builtFrom(t, boxed, "heat.east.top=0.9 m", "heat.east.bottom=2 m")
 }
+
+// TestManyChangesOfArrays: changes of arrays that come to more changes of electrodes than
+// are allowed are refused, and none of them is made.
+func TestManyChangesOfArrays(t *testing.T) {
+	var b strings.Builder
+	const dense = "array.E.spacing=6 ft"
+	rods := len(builtFrom(t, soundArray, dense).Electric.Bodies)
+	for i := range mostChanges/rods + 1 {
+		b.WriteString("[[change]]\nat = \"" + about(float64(1+i)/1e5) + " d\"\nelectrode = \"E\"\nvoltage = \"90 V\"\n")
+	}
+	_, err := Parse("yard.toml", []byte(strings.Replace(soundArray, "[time]", b.String()+"[time]", 1)), "testdata", []string{dense})
+	if faults, _ := err.(Faults); len(faults) != 1 || !strings.Contains(faults[0].String(), "is one of more than 20000 changes") {
+		t.Errorf("changes of an array %d times end with %.300v", mostChanges/rods+1, err)
+	}
+}
