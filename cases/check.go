@@ -379,7 +379,7 @@ func (l *loader) checkAllRows() {
 			}
 		}
 	}
-	if len(phases) == 1 && len(c.Arrays) > 0 {
+	if len(phases) == 1 && len(c.Arrays) > 0 && !l.c.ownVoltages() {
 		l.no("array", 0, "spacing", "no return path: one row fits the first target, so all electrodes are on one phase and no current flows")
 	}
 }

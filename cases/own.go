@@ -267,6 +267,12 @@ func (l *loader) checkConductorsApart() {
 	}
 	x, _ := l.c.Expand()
 	for i := range x.Conductors {
+		for j := range x.Electrodes {
+			if x.Electrodes[j].Name == x.Conductors[i].Name {
+				l.no("conductor", i, "name", "must be unique; an electrode is %s too, and both have rows in electrodes.csv", x.Conductors[i].Name)
+				break
+			}
+		}
 		own := x.conductorRoom(&x.Conductors[i])
 		for j := range x.Conductors[:i] {
 			if own.meets(x.conductorRoom(&x.Conductors[j])) {

@@ -30,6 +30,7 @@ func TestOwnFaults(t *testing.T) {
 		{name: "thinner than a cell", text: withAll(sound, pipe), sets: []string{"conductor.pipe.right=50.1 ft"}, want: "must be at least mesh.finest"},
 		{name: "flatter than a cell", text: withAll(sound, pipe), sets: []string{"conductor.pipe.bottom=4.1 ft"}, want: "must be at least mesh.finest"},
 		{name: "two names", text: withAll(sound, pipe+strings.Replace(pipe, "5", "7", 2)), want: "must be unique; conductor[1] is pipe too"},
+		{name: "the name of an electrode", text: withAll(sound, strings.Replace(pipe, `"pipe"`, `"E2"`, 1)), want: "must be unique; an electrode is E2 too"},
 		{name: "meets a row", text: withAll(sound, pipe), sets: []string{"conductor.pipe.top=9 ft", "conductor.pipe.bottom=10 ft", "conductor.pipe.left=15.1 ft"}, want: "meets electrode E1, or comes nearer to its row than mesh.finest"},
 		{name: "meets another", text: withAll(sound, pipe+strings.NewReplacer("pipe", "drain", "50 ft", "52 ft", "52 ft", "54 ft").Replace(pipe)), want: "meets conductor.pipe: two that touch are one conductor"},
 		{name: "in a body of set power", text: withAll(heatedSection, pipe), sets: []string{"conductor.pipe.left=41 ft", "conductor.pipe.top=8 ft", "conductor.pipe.bottom=9 ft"}, want: "overlaps heat.box"},
