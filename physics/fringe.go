@@ -106,8 +106,8 @@ func finiteCurrents(rods []Rod, phase []complex128, top, length float64) ([]comp
 	return lineCurrents(p, phase)
 }
 
-// tooClose is what potential coefficients that are not positive definite say.
-var tooClose = errors.New("rods stand too close for line currents on their axes")
+// errTooClose is what potential coefficients that are not positive definite say.
+var errTooClose = errors.New("rods stand too close for line currents on their axes")
 
 // lineCurrents returns the currents of rods [A, or A/m] at 1 S/m with the potential
 // coefficients p, that sum to zero.
@@ -119,7 +119,7 @@ func lineCurrents(p *mat.SymDense, phase []complex128) ([]complex128, error) {
 	var chol mat.Cholesky
 	var q mat.Dense
 	if !chol.Factorize(p) || chol.SolveTo(&q, rhs) != nil {
-		return nil, tooClose
+		return nil, errTooClose
 	}
 	out := make([]complex128, len(phase))
 	var all complex128
@@ -171,7 +171,7 @@ func finiteMatrix(rods []Rod, top, length float64) (*mat.SymDense, error) {
 			}
 		}
 		if shares[i] = alone(cuts[i], r.Radius, near, image); shares[i] == nil {
-			return nil, tooClose
+			return nil, errTooClose
 		}
 	}
 	p := mat.NewSymDense(len(rods), nil)

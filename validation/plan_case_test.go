@@ -85,7 +85,7 @@ func TestPlanAndSectionDrawAlike(t *testing.T) {
 	}
 	section := func(bottom int) []float64 {
 		return amps(caseOf(t, "title = \"section\"\nview = \"section\"\nextent.length = \"3 m\"\nmesh = { finest = \"0.05 m\", growth = 1.2 }\ndomain = { left = \"-40 m\", right = \"55 m\", bottom = \"220 m\" }"+
-			evenGround+fmt.Sprintf("[[target]]\nname = \"zone\"\nleft = \"0 m\"\nright = \"15 m\"\ntop = \"20 m\"\nbottom = \"60 m\"\ntemperature = \"90 degC\"\n")+
+			evenGround+"[[target]]\nname = \"zone\"\nleft = \"0 m\"\nright = \"15 m\"\ntop = \"20 m\"\nbottom = \"60 m\"\ntemperature = \"90 degC\"\n"+
 			rowsText(fmt.Sprintf("rod_spacing = \"3 m\"\ntop = \"20 m\"\nbottom = \"%d m\"", 20+bottom))))
 	}
 	got, long, short := amps(plan), section(120), section(60)

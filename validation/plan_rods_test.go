@@ -151,7 +151,7 @@ func TestRodsOfAPlan(t *testing.T) {
 					shortX, growth, thin float64
 				}{{"square", 1, 1, 1}, {"1 : 2", 0.5, 1, 1}, {"graded by 1.2", 1, 1.2, 0.5}} {
 					worst, power := 0.0, 0.0
-					for _, o := range offsets(10) {
+					for _, o := range offsets(few) {
 						reach := 2*d + 3*h
 						x := lines(0, o[0], reach, h*m.shortX*m.thin, h*m.shortX, m.growth, 60*d)
 						y := lines(0, o[1], reach, h*m.thin, h, m.growth, 60*d)
@@ -169,7 +169,7 @@ func TestRodsOfAPlan(t *testing.T) {
 			}
 		}
 	}
-	table(t, "Sub-grid rods against multipoles, the worst of ten places in the cells", head, rows)
+	table(t, fmt.Sprintf("Sub-grid rods against multipoles, the worst of %d places in the cells", few), head, rows)
 	for _, r := range rows {
 		t.Log(r)
 	}
@@ -186,7 +186,7 @@ func TestNearRodsOfAPlan(t *testing.T) {
 	for _, d := range []float64{3, 4, 6} {
 		worst := 0.0
 		want := math.Pi * 2 / math.Acosh(d/2)
-		for _, o := range offsets(10) {
+		for _, o := range offsets(few) {
 			x, y := lines(0, o[0], 5*d, a, a, 1, 100*d), lines(0, o[1], 5*d, a, a, 1, 100*d)
 			p := slabOf(t, mesh.NewSection(x, y, 1), pairOf(d, a, 2*o[0])).solve(t)
 			if e := real(p.current[0]) - want; math.Abs(e) > math.Abs(worst) {

@@ -112,7 +112,7 @@ func TestCheckPlan(t *testing.T) {
 func TestRunPlan(t *testing.T) {
 	dir := t.TempDir()
 	path := write(t, dir, "ring.toml", ringOfSix)
-	out := must(t, done, "run", path, "-o", dir+"/out", "-q").out
+	out := must(t, done, "run", path, "-o", dir+"/out", "-q", "--no-figures").out
 	for _, want := range []string{"energy in, set power included", "circle at the end: mean", ", y "} {
 		if !strings.Contains(out, want) {
 			t.Errorf("the summary does not say %q:\n%s", want, out)
