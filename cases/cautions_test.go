@@ -202,11 +202,6 @@ func TestCautions(t *testing.T) {
 
 		{"law measured up to 30", s(), variant{heated, nil}, "linear"},
 		{"viscosity in 1", s("layer.clay.temperature_law=viscosity"), s(), "linear in 1"},
-		// The ground is modelled to 10 m, twice the 5 m from P to R, beyond the target: 3√(αt) is
-		// 3·√(6e-7·20·86400) = 3.05 m.
-		{"outside the modelled ground", sensor("sensor.T1.x=-10.1 m"), sensor("sensor.T1.x=-9.9 m"), "T1@1m"},
-		{"outside the modelled ground", sensor("sensor.T1.x=18.1 m"), sensor("sensor.T1.x=17.9 m"), "T1@3m"},
-		{"outside the modelled ground", sensor(`sensor.T1.depth=["1 m", "14.1 m"]`), sensor(`sensor.T1.depth=["1 m", "13.9 m"]`), "T1@14.1m"},
 		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},
 		{"Set power", s(), array(), "drum"},
 		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "the ground at the start (-20 °C)"},

@@ -50,6 +50,10 @@ func (l *loader) check() {
 		l.checkConductorsApart()
 	}
 	l.checkOwnApart()
+	l.checkChangesApart()
+	if len(l.faults) == 0 {
+		l.checkSensorsWithin()
+	}
 }
 
 // no refuses the value of a key in the i-th row of a section.

@@ -382,7 +382,7 @@ func (c *Case) tooNearPlan(r Reach) []string {
 			out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, why))
 		}
 	}
-	const heat, potential = "3√(αt)", "twice the distance of neighbouring electrodes"
+	const heat, potential = "3√(αt)", "what keeps the part that insulated sides take of the power below 1 %"
 	say("domain.bottom", bottom-c.Extent.Bottom, r.Heat, heat)
 	for _, side := range []struct {
 		key  string
