@@ -57,6 +57,9 @@ func (c *Case) Cautions() []string {
 			}
 		}
 	}
+	if c.Supply.Neutral == "grounded" && len(c.Electrodes) > 0 && !c.onNeutral() {
+		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
+	}
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
@@ -99,7 +102,10 @@ func (c *Case) surfaceCaution() string {
 // SurfaceLeavesOut says what is not in the voltages along the ground's surface that a
 // run of the case tells.
 func (c *Case) SurfaceLeavesOut() string {
-	const out = "bare metal, casings, pipes and wet ground are left out"
+	out := "bare metal, casings, pipes and wet ground are left out"
+	if len(c.Conductors) > 0 {
+		out = "other metal than the named and wet ground are left out"
+	}
 	switch {
 	case c.View == Axisymmetric:
 		return "one rod's alone; its neighbours' phases, " + out

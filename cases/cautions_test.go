@@ -156,9 +156,12 @@ func TestCautions(t *testing.T) {
 	rows := func(sets ...string) variant {
 		return variant{second(wiredSection, "radius = \"0.1 m\"\nrod_spacing = \"2 m\""), sets}
 	}
-	sensor := func(sets ...string) variant {
-		return variant{wiredSection + "[[sensor]]\nname = \"T1\"\nx = \"4 m\"\ndepth = [\"1 m\", \"3 m\"]\n", sets}
+	plan := func(sets ...string) variant { return variant{soundPlan, sets} }
+	ring := func(sets ...string) variant {
+		text := strings.Replace(soundGrid, `pattern = "triangular"`, `pattern = "ring"`, 1)
+		return variant{strings.Replace(text, `spacing = "3 m"`, "center = [\"4 m\", \"3 m\"]\ndiameter = \"4 m\"", 1), sets}
 	}
+	neutral := strings.Replace(wiredSection, `phase = "A"`, `phase = "N"`, 1)
 	unpowered := s("supply.voltage=0 V", "change[1].voltage=0 V")
 	for _, c := range []struct {
 		says    string
@@ -170,6 +173,19 @@ func TestCautions(t *testing.T) {
 		{"lethal", s("supply.voltage=0 V", "change[1].voltage=60 V"), unpowered, " 60 V"},
 		{"lethal", s("supply.voltage=100 V", "change[1].voltage=40 V"), unpowered, " 100 V"},
 		{"lethal", s("supply.voltage=100 V", "change[1].voltage=400 V", "supply.voltage_basis=phase to phase"), unpowered, " 231 V"},
+
+		// What is metered is not held to supply.voltage.
+		{"lethal", variant{meteredCase, []string{"supply.voltage=0 V"}}, unpowered, "the voltage that the metered power asks for"},
+
+		{"changes nothing: no electrode is on the neutral", s("supply.neutral=grounded"), variant{neutral, []string{"supply.neutral=grounded"}}, ""},
+		{"changes nothing: no electrode is on the neutral", s("supply.neutral=grounded"), s(), ""},
+
+		// Electrodes are 5 m apart.
+		{"a third of the distance", plan("mesh.finest=1.67 m"), plan("mesh.finest=1.66 m"), "1.67 m"},
+		// Opposite electrodes of six on three phases are on one; of six on six they are not.
+		{"whose middle takes no power", ring("array[1].count=6"), ring("array[1].count=6", "supply.phases=6"), "common practice"},
+		{"whose middle takes no power", ring("array[1].count=6", "supply.phases=1"), plan(), ""},
+		{"falls from them towards its middle", ring("array[1].count=6", "supply.phases=6"), ring("array[1].count=6"), "common practice"},
 
 		{"found at saturation", s("layer.sand.saturation=0.975"), s("layer.sand.saturation=0.985"), "0.975"},
 		{"found at saturation", s("site.water_table=2.4 m"), s("site.water_table=2.6 m"), "0.5"},

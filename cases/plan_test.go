@@ -172,7 +172,7 @@ func TestPlanCautions(t *testing.T) {
 			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths"}},
 		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrodes have another active interval than the slab, 2 m"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m"}, []string{"Unequal numbers of electrodes a phase (A 2, B 1, C 2)", "with the neutral floating"}, nil},
-		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers"}, []string{"with the neutral floating"}},
+		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers", "with no electrode on the neutral"}, []string{"with the neutral floating"}},
 	} {
 		x, _ := mustParse(t, c.base, c.sets...).Expand()
 		text := strings.Join(x.Cautions(), "\n")

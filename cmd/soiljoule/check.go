@@ -416,7 +416,7 @@ func (r *checked) print(w io.Writer, u units) {
 		along, reach = "along", fmt.Sprintf(", from %s to %s along", u.length(m.FrontM), u.length(m.BackM))
 	}
 	line("mesh    %d across, %d %s, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, along, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
-	line("        from %s to %s across%s, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), r.Seconds)
+	line("        from %s to %s across%s, down to %s; a run of about %s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), seconds(r.Seconds))
 	if r.thermostat {
 		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
 	}
@@ -579,6 +579,7 @@ func (o *ownRow) text() string {
 
 // between prints a range of depths.
 func (u units) between(a, b float64) string {
+	a, b = unrounded(a), unrounded(b)
 	if u.us {
 		return fmt.Sprintf("%.3g–%.3g ft (%.3g–%.3g m)", a/0.3048, b/0.3048, a, b)
 	}
