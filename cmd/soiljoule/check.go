@@ -114,7 +114,7 @@ type rodRow struct {
 	YM       float64 `json:"y_m"` // of a plan
 	Rods     float64 `json:"rods"`
 	ModelA   float64 `json:"model_A"`
-	ModelOhm float64 `json:"model_ohm"`
+	ModelOhm float64 `json:"model_ohm"`     // 0: there is none, of the neutral and of what its own limit or switch holds
 	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
 	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
 }
@@ -126,6 +126,12 @@ type ownRow struct {
 	LimitA    *float64 `json:"current_limit_A,omitempty"`
 	Off       bool     `json:"off"`
 	LimitedBy string   `json:"limited_by"`
+	full      float64  // [V] that it would have but for its own limit
+}
+
+// held reports whether its own limit or switch, not the supply, sets its voltage.
+func (o *ownRow) held() bool {
+	return o.Off || o.LimitedBy == string(physics.OwnLimit)
 }
 
 type metalRow struct {
@@ -226,6 +232,10 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.rods(drawn, c, p)
 	r.plan(c, p)
 	r.heats(c)
+	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
+	if p.Electric != nil && r.ColdKW == 0 {
+		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
+	}
 	return r, nil
 }
 
@@ -314,11 +324,15 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 		e := &c.Electrodes[b]
 		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, YM: e.Y, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
 		row.Own = r.own(p, b)
+		if row.Own != nil && row.Own.Off {
+			row.ModelA = 0 // but for rounding
+		}
 		at := v
 		if r.cold.Potential != nil {
 			at = cmplx.Abs(r.cold.Potential[b]) * v
 		}
-		if row.ModelA > 0 && body.Phase != 0 {
+		// Of one whose voltage is held, or not fed, current and voltage are out of phase.
+		if row.ModelA > 0 && body.Phase != 0 && !(row.Own != nil && row.Own.held()) {
 			row.ModelOhm = at / row.ModelA
 		}
 		perMetre, top, bottom := 0.0, e.Top, e.Bottom // V/(ρI′)
@@ -373,8 +387,12 @@ func (r *checked) own(p *solver.Problem, b int) *ownRow {
 	}
 	s := &bodies[b]
 	row := &ownRow{VoltageV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage, Off: s.Off, LimitedBy: string(r.cold.Bound[b])}
+	row.full = r.cold.Voltage
 	if !math.IsNaN(s.Voltage) {
 		row.TapV = &s.Voltage
+		if set := p.Supply[0].Reference(); set > 0 {
+			row.full *= s.Voltage / set
+		}
 	}
 	if !math.IsInf(s.CurrentLimit, 1) {
 		row.LimitA = &s.CurrentLimit
@@ -539,7 +557,11 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 		if r.Plan != nil {
 			second = fmt.Sprintf("%20s", u.length(e.YM))
 		}
-		line("%-12s %-5s %20s %s %10.2f %10.3f %14s", e.Name, e.Phase, u.length(e.XM), second, e.ModelA, e.ModelOhm, closed)
+		ohm := "-"
+		if e.ModelOhm > 0 {
+			ohm = fmt.Sprintf("%.3f", e.ModelOhm)
+		}
+		line("%-12s %-5s %20s %s %10.2f %10s %14s", e.Name, e.Phase, u.length(e.XM), second, e.ModelA, ohm, closed)
 	}
 	for _, e := range r.Electrodes {
 		if o := e.Own; o != nil {
@@ -574,7 +596,11 @@ func (o *ownRow) text() string {
 	if o.Off {
 		parts = append(parts, "switched off, floats")
 	}
-	return fmt.Sprintf("%s; cold at %.4g V", strings.Join(parts, ", "), o.VoltageV)
+	text := fmt.Sprintf("%s; cold at %.4g V", strings.Join(parts, ", "), o.VoltageV)
+	if !o.Off && o.held() && o.VoltageV < 0.05*o.full {
+		text += fmt.Sprintf(", under 5 %% of its %.4g V: the others drive almost all that its limit lets pass, and soon it may not be held", o.full)
+	}
+	return text
 }
 
 // between prints a range of depths.
