@@ -174,6 +174,7 @@ func TestCautions(t *testing.T) {
 		{"lethal", s("supply.voltage=100 V", "change[1].voltage=40 V"), unpowered, " 100 V"},
 		{"lethal", s("supply.voltage=100 V", "change[1].voltage=400 V", "supply.voltage_basis=phase to phase"), unpowered, " 231 V"},
 
+		{"lethal", s("supply.voltage=0 V", "change[1].voltage=0 V", "electrode.P.voltage=60 V"), unpowered, " 60 V"},
 		// What is metered is not held to supply.voltage.
 		{"lethal", variant{meteredCase, []string{"supply.voltage=0 V"}}, unpowered, "the voltage that the metered power asks for"},
 
