@@ -224,7 +224,7 @@ func (c *Case) middle() float64 {
 // Reach is how far the ground is modelled beyond zone and electrodes, and why.
 type Reach struct {
 	Heat      float64 // [m] 3√(αt), α the largest of the layers
-	Potential float64 // [m] twice the larger of active length and row distance; plan: twice the farthest nearest neighbour
+	Potential float64 // [m] twice the larger of active length and row distance; plan: see sidesReach
 }
 
 // Reach returns the case's.
@@ -235,11 +235,7 @@ func (c *Case) Reach() Reach {
 	}
 	r := Reach{Heat: 3 * math.Sqrt(alpha*c.Time.Duration)}
 	if c.View == Plan {
-		for _, d := range c.Nearest() {
-			if !math.IsInf(d, 1) {
-				r.Potential = math.Max(r.Potential, 2*d)
-			}
-		}
+		r.Potential = c.sidesReach()
 		return r
 	}
 	for _, e := range c.Electrodes {
@@ -410,7 +406,7 @@ func (c *Case) box(g *mesh.Grid, t Target, margin float64) mesh.Zone {
 // margin is one spacing of the electrodes [m].
 func (c *Case) margin() float64 {
 	if c.View == Plan {
-		return math.Max(c.Mesh.Finest, c.Reach().Potential/2)
+		return math.Max(c.Mesh.Finest, c.farthestNeighbour())
 	}
 	m := c.widestGap()
 	for _, e := range c.Electrodes {

@@ -17,20 +17,7 @@ func (c *Case) Cautions() []string {
 	out := []string{
 		"Estimates of heat and current for design review. They clear nothing: local codes and licensed practice decide.",
 	}
-	volts := c.Supply.PhaseVoltage(c.Supply.Voltage)
-	for _, ch := range c.Changes {
-		if ch.Voltage != nil {
-			volts = math.Max(volts, c.Supply.PhaseVoltage(*ch.Voltage))
-		}
-	}
-	for _, e := range c.Electrodes {
-		if e.Voltage != nil {
-			volts = math.Max(volts, c.Supply.PhaseVoltage(*e.Voltage))
-		}
-	}
-	if volts > 0 {
-		out = append(out, fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: lethal. Live parts at 50 V or more must be guarded (29 CFR 1910.303(g)(2)(i)).", volts))
-	}
+	out = append(out, c.voltageCaution()...)
 	out = append(out,
 		c.surfaceCaution(),
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
@@ -70,10 +57,36 @@ func (c *Case) Cautions() []string {
 			}
 		}
 	}
+	if c.Supply.Neutral == "grounded" && len(c.Electrodes) > 0 && !c.onNeutral() {
+		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
+	}
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)
+}
+
+// voltageCaution tells the voltage that electrodes reach, wherever power flows.
+func (c *Case) voltageCaution() []string {
+	const guard = "lethal. Live parts at 50 V or more must be guarded (29 CFR 1910.303(g)(2)(i))."
+	if c.Supply.Metered.File != "" && len(c.Electrodes) > 0 {
+		return []string{"Electrodes reach the voltage that the metered power asks for, whatever supply.voltage is; a run's summary tells the highest: " + guard}
+	}
+	volts := c.Supply.PhaseVoltage(c.Supply.Voltage)
+	for _, ch := range c.Changes {
+		if ch.Voltage != nil {
+			volts = math.Max(volts, c.Supply.PhaseVoltage(*ch.Voltage))
+		}
+	}
+	for _, e := range c.Electrodes {
+		if e.Voltage != nil {
+			volts = math.Max(volts, c.Supply.PhaseVoltage(*e.Voltage))
+		}
+	}
+	if volts > 0 {
+		return []string{fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: ", volts) + guard}
+	}
+	return nil
 }
 
 // surfaceCaution says what is known of the voltages that people meet: those along the
@@ -89,7 +102,10 @@ func (c *Case) surfaceCaution() string {
 // SurfaceLeavesOut says what is not in the voltages along the ground's surface that a
 // run of the case tells.
 func (c *Case) SurfaceLeavesOut() string {
-	const out = "bare metal, casings, pipes and wet ground are left out"
+	out := "bare metal, casings, pipes and wet ground are left out"
+	if len(c.Conductors) > 0 {
+		out = "other metal than the named and wet ground are left out"
+	}
 	switch {
 	case c.View == Axisymmetric:
 		return "one rod's alone; its neighbours' phases, " + out
@@ -146,14 +162,6 @@ func (c *Case) inputCautions() []string {
 	if s := c.Surface.Air.Series; len(s) > 0 {
 		if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
 			out = append(out, fmt.Sprintf("The air temperatures of %s end on day %.4g: the last one holds on to day %.4g.", c.Surface.Air.File, end/86400, c.Time.Duration/86400))
-		}
-	}
-	left, right, bottom := c.Bounds()
-	for _, s := range c.Sensors {
-		for j, z := range s.Depths {
-			if s.X < left || s.X > right || z > bottom {
-				out = append(out, fmt.Sprintf("Sensor %s stands outside the modelled ground: it reads the nearest edge.", s.Labels[j]))
-			}
 		}
 	}
 	if c.View == Plan { // electrodes that miss the slab are refused

@@ -50,6 +50,10 @@ func (l *loader) check() {
 		l.checkConductorsApart()
 	}
 	l.checkOwnApart()
+	l.checkChangesApart()
+	if len(l.faults) == 0 {
+		l.checkSensorsWithin()
+	}
 }
 
 // no refuses the value of a key in the i-th row of a section.
@@ -82,7 +86,12 @@ func (l *loader) element(section, key string, i int) input {
 }
 
 // metres writes a length worked out here, in both customs.
-func metres(x float64) string { return about(x) + " m (" + about(x/foot) + " ft)" }
+func metres(x float64) string {
+	if math.Abs(x) < 1e-9 { // the rounding of places, or a zero with a sign
+		x = 0
+	}
+	return about(x) + " m (" + about(x/foot) + " ft)"
+}
 
 func (l *loader) checkNames() {
 	unique := func(section string, n int, nameOf func(int) string) {

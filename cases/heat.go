@@ -83,6 +83,9 @@ func (c *Case) Volume(h *Heat) float64 {
 	return c.Extent.Length * (h.Right - h.Left) * (h.Bottom - h.Top)
 }
 
+// Area returns the area of a plan's target [m²].
+func (t *Target) Area() float64 { return t.figure().area() }
+
 // Energy returns the heat [J] that a power gives between two times [s].
 func (p *Power) Energy(from, to float64) float64 {
 	if len(p.Series) == 0 {

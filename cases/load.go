@@ -395,6 +395,9 @@ func (l *loader) target(s *section, path, rest string) (row map[string]any, loc,
 		if len(rows) == 0 {
 			row = map[string]any{}
 			l.rows[s.name] = []map[string]any{row}
+			if l.tree[s.name] == nil { // one of the wrong shape is refused as it is
+				l.tree[s.name] = row
+			}
 			return row, s.name, rest, ""
 		}
 		return rows[0], s.name, rest, ""

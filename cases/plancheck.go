@@ -346,6 +346,10 @@ func (l *loader) checkRods() {
 				if at.section == "array" {
 					what = "its electrode " + b.Name + " "
 				}
+				if stacked := d < 1e-6 && at.section == "electrode" && (a.Top != b.Top || a.Bottom != b.Bottom); stacked {
+					l.no(at.section, at.row, key, "stands above or below %s: a plan has one interval; leave one of %s and %s out, or use a section", a.Name, a.Name, b.Name)
+					return
+				}
 				l.no(at.section, at.row, key, "%sstands %s from %s: must be farther than the sum of their radii, %s", what, metres(d), a.Name, metres(a.Radius+b.Radius))
 				return
 			}
@@ -386,6 +390,8 @@ func (c *Case) planCautions() []string {
 		out = append(out, fmt.Sprintf("%d electrodes have another active interval than the slab, %s to %s: they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
 			other, metres(c.Extent.Top), metres(c.Extent.Bottom)))
 	}
+	out = append(out, c.cellCaution()...)
+	out = append(out, c.ringCaution()...)
 	counts := c.PhaseCounts()
 	low, high := math.MaxInt, 0
 	var texts []string
@@ -397,8 +403,12 @@ func (c *Case) planCautions() []string {
 	}
 	if low < high {
 		text := "Unequal numbers of electrodes a phase (" + strings.Join(texts, ", ") + "): the phases draw unequal currents. The voltages are imposed all the same"
-		if c.Supply.Neutral == "floating" {
-			text += "; with the neutral floating, the potential of the ground far from the electrodes is not the neutral's"
+		if !c.onNeutral() {
+			why := "with the neutral floating"
+			if c.Supply.Neutral != "floating" {
+				why = "with no electrode on the neutral"
+			}
+			text += "; " + why + ", the potential of the ground far from the electrodes is not the neutral's"
 		}
 		out = append(out, text+".")
 	}
@@ -416,7 +426,7 @@ func (c *Case) tooNearPlan(r Reach) []string {
 			out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, why))
 		}
 	}
-	const heat, potential = "3√(αt)", "twice the distance of neighbouring electrodes"
+	const heat, potential = "3√(αt)", "what keeps the part that insulated sides take of the power below 1 %"
 	say("domain.bottom", bottom-c.Extent.Bottom, r.Heat, heat)
 	toLeft, toRight, toFront, toBack := c.planFronts()
 	for _, side := range []struct {

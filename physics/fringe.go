@@ -72,7 +72,7 @@ func FringeFactor(bodies []Body, top, length float64) (Fringe, error) {
 	if err != nil {
 		return Fringe{}, err
 	}
-	endless, err := lineCurrents(endlessMatrix(rods), phase)
+	endless, err := EndlessCurrents(rods, phase)
 	if err != nil {
 		return Fringe{}, err
 	}
@@ -95,6 +95,12 @@ func FringeFactor(bodies []Body, top, length float64) (Fringe, error) {
 		}
 	}
 	return f, nil
+}
+
+// EndlessCurrents returns the currents of endless rods at 1 S/m [A/m], each at its phase's
+// phasor [V] from one potential for all, so that they sum to zero.
+func EndlessCurrents(rods []Rod, phase []complex128) ([]complex128, error) {
+	return lineCurrents(endlessMatrix(rods), phase)
 }
 
 // finiteCurrents returns the currents of rods of finite length [A] at 1 S/m.

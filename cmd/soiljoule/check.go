@@ -116,7 +116,7 @@ type rodRow struct {
 	YM       float64 `json:"y_m"` // of a plan
 	Rods     float64 `json:"rods"`
 	ModelA   float64 `json:"model_A"`
-	ModelOhm float64 `json:"model_ohm"`
+	ModelOhm float64 `json:"model_ohm"`     // 0: there is none, of the neutral and of what its own limit or switch holds
 	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
 	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
 }
@@ -128,6 +128,12 @@ type ownRow struct {
 	LimitA    *float64 `json:"current_limit_A,omitempty"`
 	Off       bool     `json:"off"`
 	LimitedBy string   `json:"limited_by"`
+	full      float64  // [V] that it would have but for its own limit
+}
+
+// held reports whether its own limit or switch, not the supply, sets its voltage.
+func (o *ownRow) held() bool {
+	return o.Off || o.LimitedBy == string(physics.OwnLimit)
 }
 
 type metalRow struct {
@@ -231,6 +237,10 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.rods(drawn, c, p)
 	r.plan(c, p)
 	r.heats(c)
+	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
+	if p.Electric != nil && r.ColdKW == 0 {
+		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
+	}
 	return r, nil
 }
 
@@ -333,11 +343,15 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 		e := &c.Electrodes[b]
 		row := rodRow{Name: body.Name, Phase: body.Label, XM: e.X, YM: e.Y, Rods: body.Rods, ModelA: cmplx.Abs(r.cold.Current[b]) * v / body.Rods}
 		row.Own = r.own(p, b)
+		if row.Own != nil && row.Own.Off {
+			row.ModelA = 0 // but for rounding
+		}
 		at := v
 		if r.cold.Potential != nil {
 			at = cmplx.Abs(r.cold.Potential[b]) * v
 		}
-		if row.ModelA > 0 && body.Phase != 0 && (row.Own == nil || !row.Own.Off) {
+		// Of one whose voltage is held, or not fed, current and voltage are out of phase.
+		if row.ModelA > 0 && body.Phase != 0 && !(row.Own != nil && row.Own.held()) {
 			row.ModelOhm = at / row.ModelA
 		}
 		perMetre, top, bottom := 0.0, e.Top, e.Bottom // V/(ρI′)
@@ -392,8 +406,12 @@ func (r *checked) own(p *solver.Problem, b int) *ownRow {
 	}
 	s := &bodies[b]
 	row := &ownRow{VoltageV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage, Off: s.Off, LimitedBy: string(r.cold.Bound[b])}
+	row.full = r.cold.Voltage
 	if !math.IsNaN(s.Voltage) {
 		row.TapV = &s.Voltage
+		if set := p.Supply[0].Reference(); set > 0 {
+			row.full *= s.Voltage / set
+		}
 	}
 	if !math.IsInf(s.CurrentLimit, 1) {
 		row.LimitA = &s.CurrentLimit
@@ -439,7 +457,7 @@ func (r *checked) print(w io.Writer, u units) {
 		along, reach = "along", fmt.Sprintf(", from %s to %s along", u.length(m.FrontM), u.length(m.BackM))
 	}
 	line("mesh    %d across, %d %s, %d cells of %s to %s, neighbours differ by at most %.2f", m.Across, m.Down, along, m.Cells, u.length(m.SmallestM), u.length(m.LargestM), m.Growth)
-	line("        from %s to %s across%s, down to %s; a run of about %.2g s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), r.Seconds)
+	line("        from %s to %s across%s, down to %s; a run of about %s here", u.length(m.LeftM), u.length(m.RightM), reach, u.length(m.BottomM), seconds(r.Seconds))
 	if r.thermostat {
 		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
 	}
@@ -608,11 +626,16 @@ func (o *ownRow) text() string {
 	if o.Off {
 		parts = append(parts, "switched off, floats")
 	}
-	return fmt.Sprintf("%s; cold at %.4g V", strings.Join(parts, ", "), o.VoltageV)
+	text := fmt.Sprintf("%s; cold at %.4g V", strings.Join(parts, ", "), o.VoltageV)
+	if !o.Off && o.held() && o.VoltageV < 0.05*o.full {
+		text += fmt.Sprintf(", under 5 %% of its %.4g V: the others drive almost all that its limit lets pass, and soon it may not be held", o.full)
+	}
+	return text
 }
 
 // between prints a range of depths.
 func (u units) between(a, b float64) string {
+	a, b = unrounded(a), unrounded(b)
 	if u.us {
 		return fmt.Sprintf("%.3g–%.3g ft (%.3g–%.3g m)", a/0.3048, b/0.3048, a, b)
 	}

@@ -51,6 +51,13 @@ func followed(c *cases.Case) string {
 func meterCautions(r *solver.Report) []string {
 	var out []string
 	n := &r.Need
+	if v := &n.Voltage; v.Most > 0 {
+		taps := ""
+		if r.Setting.Bodies != nil {
+			taps = " Electrodes with a voltage of their own are at theirs in proportion."
+		}
+		out = append(out, fmt.Sprintf("The highest voltage that the metered power asked for was %.4g V RMS phase to neutral, on day %.1f: lethal.", v.Most, v.At/86400)+taps)
+	}
 	for _, p := range []struct {
 		asked *solver.Asked
 		what  string

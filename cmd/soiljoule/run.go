@@ -73,7 +73,8 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return fail(err)
 	}
 	bar := newProgress(stderr, c, *quiet)
-	report, runErr := solver.Run(ctx, problem, recorders{folder, bar})
+	told := &recorders{problem: problem, folder: folder, bar: bar}
+	report, runErr := solver.Run(ctx, problem, told)
 	bar.done()
 	if report.State == nil { // it failed before the start was recorded
 		return fail(folder.Abandon(runErr))
@@ -84,6 +85,7 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 
 	cautions := append(c.Cautions(), resultCautions(c, report)...)
+	cautions = append(cautions, coldCaution(told.cold)...)
 	text := ""
 	summary, err := folder.Finish(report, runErr == nil, cautions, func(s *record.Summary) string {
 		text = summaryText(c, s, report, runErr)
@@ -192,11 +194,16 @@ func planOf(c *cases.Case) (record.Plan, error) {
 
 // recorders passes reports to the folder and then to the progress line.
 type recorders struct {
-	folder *record.Folder
-	bar    *progress
+	problem *solver.Problem
+	folder  *record.Folder
+	bar     *progress
+	cold    float64 // [A] of the first report, of one rod at most
 }
 
-func (b recorders) Record(r *solver.Report) error {
+func (b *recorders) Record(r *solver.Report) error {
+	if r.State.Time == 0 {
+		b.cold = largestRod(b.problem, r.State)
+	}
 	if err := b.folder.Record(r); err != nil {
 		b.bar.recordErr = err
 		return err

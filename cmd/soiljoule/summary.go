@@ -270,7 +270,7 @@ func across(c *cases.Case) string {
 
 // resultCautions names what a run's own result must be read with.
 func resultCautions(c *cases.Case, r *solver.Report) []string {
-	out := meterCautions(r)
+	out := append(meterCautions(r), idleCaution(c, r)...)
 	st := r.Stats
 	if st.ShallowestBoil < 5*0.3048 { // common practice, no source
 		out = append(out, fmt.Sprintf("The ground boiled as near as %s below the surface: steam may break out.", unitsOf(c).length(st.ShallowestBoil)))

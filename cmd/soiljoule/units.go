@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"math"
 
 	"soiljoule/cases"
 )
@@ -26,7 +27,30 @@ func (u units) temperature(k float64) string {
 
 // length prints metres.
 func (u units) length(m float64) string {
+	m = unrounded(m)
 	return u.pair(fmt.Sprintf("%.4g ft", m/0.3048), fmt.Sprintf("%.4g m", m))
+}
+
+// unrounded returns a length without what is only the rounding of places, nor the sign of
+// a zero.
+func unrounded(m float64) float64 {
+	if math.Abs(m) < 1e-9 {
+		return 0
+	}
+	return m
+}
+
+// seconds prints a time that someone waits.
+func seconds(s float64) string {
+	switch {
+	case s < 90:
+		return fmt.Sprintf("%.2g s", s)
+	case s < 90*60:
+		return fmt.Sprintf("%.2g min", s/60)
+	case s < 90*3600:
+		return fmt.Sprintf("%.2g h", s/3600)
+	}
+	return fmt.Sprintf("%.0f d", s/86400)
 }
 
 // step prints a step voltage, in volts over one metre.

@@ -31,6 +31,9 @@ func supplied(r *solver.Report) float64 {
 // fedAs returns the potential [V] of body b against the neutral, the power that it takes
 // per volt squared of the supply [W/V²], and what holds its voltage down.
 func fedAs(s *physics.State, body *physics.Body, b int) (volts, power float64, by physics.Limit) {
+	if s.Potential != nil && isOpen(s, body, b) {
+		return abs(s.Potential[b]) * s.Voltage, 0, s.Bound[b]
+	}
 	if s.Potential != nil {
 		return abs(s.Potential[b]) * s.Voltage, s.Fed[b], s.Bound[b]
 	}
@@ -38,6 +41,12 @@ func fedAs(s *physics.State, body *physics.Body, b int) (volts, power float64, b
 		volts = s.Voltage
 	}
 	return volts, real(body.Phase)*real(s.Current[b]) + imag(body.Phase)*imag(s.Current[b]), s.Limit
+}
+
+// isOpen reports whether no net current passes body b, whatever is left of one by rounding:
+// buried metal, or an electrode switched off alone.
+func isOpen(s *physics.State, body *physics.Body, b int) bool {
+	return body.Floating || s.Bound != nil && s.Bound[b] == physics.Off
 }
 
 // stepBodies follows buried metal and electrodes' own limits.

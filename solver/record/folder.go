@@ -300,6 +300,9 @@ func (f *Folder) Record(r *solver.Report) error {
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
 			i := abs(s.Current[b]) * s.Voltage / body.Rods
+			if isOpen(s, body, b) {
+				i = 0
+			}
 			if i > amps {
 				amps, most = i, body.Name
 			}

@@ -71,6 +71,7 @@ func surface(f *folder, s style) (*drawing, error) {
 	letter := across_[:1]
 	notes := append([]string{fmt.Sprintf("Screening only. RMS from the supply's neutral; a step is from %s to %s + 1 m.", letter, letter)},
 		measure.wrap(body, sentence(f.c.SurfaceLeavesOut()), pageWidth-2*margin)...)
+	notes = append(notes, measure.wrap(body, "Far from the electrodes the potential is what the ground has against a floating neutral: it need not be 0.", pageWidth-2*margin)...)
 	notes = append(notes, "A qualified person measures on site before anyone enters.")
 	total := headHeight + tickHeight + high + lane + low + tickHeight + vg.Length(len(notes)+1)*lineHeight + 16 + footHeight
 

@@ -101,11 +101,11 @@ func (s *Sheet) Print(w io.Writer) {
 }
 
 // noZone says why a case gives nothing that a zone is needed for.
-const noZone = "it has no target between two depths in a section or round an axis"
+const noZone = "it has no target between two depths"
 
-// zoneOf is the depth [m] of the treatment zone's top and bottom.
+// zoneOf is the depth [m] of the treatment zone's top and bottom, in a plan the slab's.
 func zoneOf(c *cases.Case) (top, bottom float64, ok bool) {
-	if c.View != cases.Section && c.View != cases.Axisymmetric || len(c.Targets) == 0 {
+	if len(c.Targets) == 0 {
 		return 0, 0, false
 	}
 	t := &c.Targets[0]
@@ -119,6 +119,9 @@ func volumeOf(c *cases.Case) (float64, bool) {
 		return 0, false
 	}
 	t := c.Targets[0]
+	if c.View == cases.Plan {
+		return t.Area() * (bottom - top), true
+	}
 	if c.View == cases.Section {
 		return (t.Right - t.Left) * (bottom - top) * c.Extent.Length, true
 	}
@@ -176,8 +179,6 @@ func groundOf(c *cases.Case, top, bottom float64) filled {
 // rodsOf is a case's one array: its rods, its supply and the ground between their ends.
 func rodsOf(c *cases.Case) (filled, string) {
 	switch {
-	case c.View != cases.Section && c.View != cases.Axisymmetric:
-		return nil, "arrays of this view are not read"
 	case len(c.Arrays) != 1:
 		return nil, fmt.Sprintf("it has %d arrays; one is needed", len(c.Arrays))
 	case c.Arrays[0].Voltage == nil && !(c.Supply.Voltage > 0), c.Arrays[0].Voltage != nil && !(*c.Arrays[0].Voltage > 0):
@@ -192,10 +193,54 @@ func rodsOf(c *cases.Case) (filled, string) {
 	}
 	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(volts), a.Radius, a.Bottom-a.Top
 	f["count"] = c.Extent.Count
-	if l := layouts[0]; c.View == cases.Section {
+	switch l := layouts[0]; c.View {
+	case cases.Section:
 		f["count"] = l.RodsPerRow * float64(l.Rows)
+	case cases.Plan:
+		f["count"] = float64(l.Rods)
 	}
 	return f, ""
+}
+
+// ringOf is a plan's one array, if it is a ring that has a closed form.
+func ringOf(c *cases.Case) (filled, string) {
+	if c.View != cases.Plan {
+		return nil, "it has no ring of electrodes"
+	}
+	f, why := rodsOf(c)
+	if f == nil {
+		return nil, why
+	}
+	switch a := &c.Arrays[0]; {
+	case a.Pattern != "ring":
+		return nil, "its array is " + a.Pattern
+	case a.Count != 6 || a.CenterNeutral || c.Supply.Phases == 1:
+		return nil, "its ring is not of six electrodes on three or six phases"
+	default:
+		f["diameter"], f["phases"] = a.Diameter, c.Supply.Phases
+	}
+	delete(f, "count")
+	return f, ""
+}
+
+// waterOf is a section's groundwater through the face of the treatment zone: the mean
+// Darcy flux of its layers.
+func waterOf(c *cases.Case) (filled, string) {
+	top, bottom, ok := zoneOf(c)
+	if !ok {
+		return nil, noZone
+	}
+	if c.View != cases.Section {
+		return nil, "groundwater is that of a section's layers"
+	}
+	through := 0.0
+	for _, p := range partsOf(c, top, bottom) {
+		through += p.thick * p.layer.Groundwater
+	}
+	if through == 0 {
+		return nil, "no groundwater flows through its target"
+	}
+	return filled{"flux": math.Abs(through) / (bottom - top), "area": (bottom - top) * c.Extent.Length, "ambient": c.Site.Ambient, "temperature": targetTemperature(c)}, ""
 }
 
 // meanAir is the air's mean temperature [K].

@@ -144,7 +144,7 @@ func ringCalculation() *Calculation {
 			}
 			return a.loads(v)
 		},
-		fill: func(*cases.Case) (filled, string) { return nil, "it has no ring of electrodes" },
+		fill: ringOf,
 	}
 }
 
@@ -219,6 +219,9 @@ func rowsCalculation() *Calculation {
 			f, why := rodsOf(c)
 			if f == nil {
 				return nil, why
+			}
+			if c.View == cases.Plan {
+				return nil, "the electrodes of a plan are in no rows of one phase each"
 			}
 			distance, spacing, shifted := c.Arrays[0].Rows(c.Supply.Phases)
 			f["distance"], f["spacing"], f["phases"], f["rows"] = distance, spacing, c.Supply.Phases, "aligned"

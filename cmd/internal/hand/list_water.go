@@ -106,7 +106,7 @@ func groundwaterCalculation() *Calculation {
 			}
 			return r
 		},
-		fill: func(*cases.Case) (filled, string) { return nil, "its flux is not read from a case" },
+		fill: waterOf,
 	}
 }
 

@@ -1,0 +1,59 @@
+package main
+
+import (
+	"fmt"
+	"math/cmplx"
+
+	"soiljoule/cases"
+	"soiljoule/physics"
+	"soiljoule/solver"
+)
+
+// mostCold is the cold current of one rod [A] beyond which input is likely wrong: common
+// practice, no source.
+const mostCold = 1000
+
+// largestRod returns the largest current of one rod [A] of a state.
+func largestRod(p *solver.Problem, s *solver.State) float64 {
+	most := 0.0
+	if p.Electric == nil {
+		return 0
+	}
+	for b := range p.Electric.Bodies {
+		most = max(most, cmplx.Abs(s.Current[b])*s.Voltage/p.Electric.Bodies[b].Rods)
+	}
+	return most
+}
+
+// coldCaution names a cold current [A] of one rod that no rod carries.
+func coldCaution(amps float64) []string {
+	if amps <= mostCold {
+		return nil
+	}
+	return []string{fmt.Sprintf("A rod carries %.4g A cold, more than %d A: no usual cable or rod does. Look at voltage, resistivity and their units, and at supply.current_limit.", amps, mostCold)}
+}
+
+// offBecause says why the electrodes of a case take no power at a report.
+func offBecause(c *cases.Case, r *solver.Report) string {
+	switch limit := r.State.Limit; {
+	case limit == physics.Setpoint:
+		return "[control] holds the supply off, as the ground is above its setpoint"
+	case limit == physics.Outage:
+		return "the supply is off by " + c.Supply.Outages.File
+	case limit == physics.Off && c.Supply.Metered.File != "":
+		return "the metered power of " + c.Supply.Metered.File + " is 0"
+	case limit == physics.Off:
+		return "the supply is off by a [[change]]"
+	case r.Setting.Reference() == 0:
+		return "no voltage is set"
+	}
+	return "all electrodes are off, or the ground between them passes no current"
+}
+
+// idleCaution names a run in which no energy came in.
+func idleCaution(c *cases.Case, r *solver.Report) []string {
+	if len(c.Electrodes) == 0 || r.Ledger.In > 0 || r.Stats.Steps == 0 {
+		return nil
+	}
+	return []string{"No energy came in: " + offBecause(c, r) + "."}
+}

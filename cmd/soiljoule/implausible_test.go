@@ -1,0 +1,125 @@
+package main
+
+import (
+	"math"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"soiljoule/physics"
+)
+
+// TestImplausible: a cold current that no rod carries, and a run into which no energy
+// came, are told of with what to look at; the sound case has neither.
+func TestImplausible(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "taps.toml", taps)
+	write(t, dir, "out.csv", "from_d,to_d\n0,9\n")
+	write(t, dir, "none.csv", "time_d,power_kW\n0,0\n9,0\n")
+	unlimited := strings.Replace(taps, "current_limit = \"18 A\"\n", "", 1)
+	loose := write(t, dir, "loose.toml", unlimited)
+	idle := "No energy came in: "
+	for _, c := range []struct {
+		name, file string
+		sets       []string
+		run, check string // "" : neither is said
+	}{
+		{"sound", path, nil, "", ""},
+		{"kilovolts", loose, []string{"supply.voltage=20 kV", "time.duration=1 s"}, "A cold, more than 1000 A", "A cold, more than 1000 A"},
+		{"no volts", path, []string{"supply.voltage=0 V", "electrode.B1.voltage=0 V"}, idle + "no voltage is set", "No cold power: no voltage is set"},
+		{"warm enough", path, []string{"control.setpoint=5 degC"}, idle + "[control] holds the supply off", "No cold power: [control]"},
+		{"outage", path, []string{"supply.outages=out.csv"}, idle + "the supply is off by out.csv", "No cold power: the supply is off by out.csv"},
+		{"meter", loose, []string{"supply.metered=none.csv"}, idle + "the metered power of none.csv is 0", "No cold power: the metered power"},
+	} {
+		var args []string
+		for _, s := range c.sets {
+			args = append(args, "--set", s)
+		}
+		for command, want := range map[string]string{"run": c.run, "check": c.check} {
+			words := append([]string{command, c.file}, args...)
+			if command == "run" {
+				words = append(words, "-q", "--no-figures", "-o", filepath.Join(dir, c.name))
+			}
+			out := must(t, done, words...).out
+			said := strings.Contains(out, "No energy came in") || strings.Contains(out, "No cold power") || strings.Contains(out, "more than 1000 A")
+			if want == "" && said || !strings.Contains(out, want) {
+				t.Errorf("%s: %s says\n%s\nwant %q", c.name, command, out, want)
+			}
+		}
+	}
+}
+
+// TestMeteredVoltageIsTold: a metered drive is not held to supply.voltage, and the cautions
+// tell what it reached.
+func TestMeteredVoltageIsTold(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "taps.toml", strings.Replace(taps, "current_limit = \"18 A\"\n", "", 1))
+	write(t, dir, "power.csv", "time_d,power_kW\n0,3\n9,3\n")
+	out := must(t, done, "run", path, "-q", "--no-figures", "-o", filepath.Join(dir, "out"), "--set", "supply.metered=power.csv").out
+	for _, want := range []string{"Electrodes reach the voltage that the metered power asks for", "The highest voltage that the metered power asked for was ", "in proportion"} {
+		if !strings.Contains(out, want) {
+			t.Errorf("the summary does not say %q:\n%s", want, out)
+		}
+	}
+}
+
+// TestOwnLimitIsPlain: an electrode that its own limit holds, or that is off, has no
+// resistance of its own in check; no net current passes it or buried metal when off, to
+// the last digit; a limit that cannot be held is told of without the solver's words.
+func TestOwnLimitIsPlain(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "taps.toml", taps)
+	checked := must(t, done, "check", path).out
+	for _, line := range strings.Split(checked, "\n") {
+		f := strings.Fields(line)
+		if len(f) < 8 || f[0] != "A1" && f[0] != "C1" {
+			continue
+		}
+		if ohm := f[len(f)-2]; (ohm == "-") != (f[0] == "C1") {
+			t.Errorf("check says %q: C1 alone is held by its own limit", line)
+		}
+	}
+	out := filepath.Join(dir, "out")
+	must(t, done, "run", path, "-o", out, "-q", "--no-figures")
+	dead := 0
+	for _, row := range strings.Split(read(t, out, "electrodes.csv"), "\n") {
+		f := strings.Split(row, ",")
+		if len(f) != 7 || f[2] != "-" && f[6] != "off" {
+			continue
+		}
+		dead++
+		if f[4] != "0" || f[5] != "0" {
+			t.Errorf("electrodes.csv has %q, want no current and no power", row)
+		}
+	}
+	if dead == 0 {
+		t.Error("no row is of the pipe or of an electrode that is off")
+	}
+	o := must(t, failed, "run", path, "-o", filepath.Join(dir, "none"), "-q", "--no-figures", "--set", "electrode.C1.current_limit=0.1 A")
+	if strings.Contains(o.err, "step refused") || strings.Contains(o.err, "cannot be held") || !strings.Contains(o.err, `electrode "C1" passes `) {
+		t.Errorf("a limit that cannot be held ends with %q", o.err)
+	}
+	low := ownRow{VoltageV: 5.9, LimitedBy: string(physics.OwnLimit), full: 120}
+	if text := low.text(); !strings.Contains(text, "under 5 % of its 120 V") {
+		t.Errorf("at 5.9 of 120 V check says %q", text)
+	}
+	low.VoltageV = 6.1
+	if text := low.text(); strings.Contains(text, "under") {
+		t.Errorf("at 6.1 of 120 V check says %q", text)
+	}
+}
+
+// TestRoundingIsNotTold: places that are 0 but for rounding are 0, and a time is told in
+// the unit that it fills.
+func TestRoundingIsNotTold(t *testing.T) {
+	u := units{}
+	for _, c := range []struct{ got, want string }{
+		{u.length(-2.22e-16), "0 m (0 ft)"}, {u.length(math.Copysign(0, -1)), "0 m (0 ft)"}, {u.length(-1e-3), "-0.001 m (-0.003281 ft)"},
+		{u.between(math.Copysign(0, -1), 1), "0–1 m (0–3.28 ft)"},
+		{seconds(0.31), "0.31 s"}, {seconds(89), "89 s"}, {seconds(300), "5 min"}, {seconds(5399), "90 min"}, {seconds(7200), "2 h"}, {seconds(86400 * 5), "5 d"},
+	} {
+		if c.got != c.want {
+			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
