@@ -89,6 +89,11 @@ func TestPlanByHand(t *testing.T) {
 	}
 	want := 100 * 2 * math.Pi * carry / math.Log(0.5660*30)
 	near(t, "current of one rod of the grid as given [A]", *grid.Table.Rows[0].Values[5], want, 1e-4*want)
+	// Of a triangular grid at 3 m with its middle a quarter between two places of a row and half
+	// between two rows, 3 + 3 places lie within 3.78 m at y = ±1.30 m, 1 + 1 within 0.89 m at ±3.90 m.
+	if rods, _ := rodsOf(c); rods["count"] != 8.0 {
+		t.Errorf("the array has %v rods, want 8", rods["count"])
+	}
 	volume, ok := volumeOf(c)
 	near(t, "volume [m³]", volume, 80*math.Pi, 1e-9)
 	slab, _ := slabOf(c)
