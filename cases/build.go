@@ -55,7 +55,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		if err != nil {
 			return nil, err
 		}
-		caps = c.caps(fringe.Factor)
+		caps = c.caps(fringe.Factor, ground.Water)
 		if electric != nil {
 			electric.Fringe = fringe.Factor
 		}
