@@ -279,7 +279,7 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	}
 	if c.View == Plan {
 		left, right, _, _ = c.around()
-		left, right, bottom = left-reach, right+reach, c.Extent.Bottom+r.Heat
+		left, right, bottom = left-reach, right+reach, c.Extent.Bottom+math.Max(r.Heat, thinnest)
 		given(&left, c.Domain.Left)
 		given(&right, c.Domain.Right)
 		given(&bottom, c.Domain.Bottom)
