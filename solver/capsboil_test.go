@@ -16,10 +16,11 @@ import (
 // Columns: by conservation, the fringe's heat less its steam and what the slab gives, to
 // 1e-12 of what they hold above 0 K, as without steam. Nodes: heat that is conducted brings
 // none above the highest boiling point and slab temperature of its column; that is the
-// bound, with 2 K for the power that rises within a step, by which a node's share is fixed.
+// bound, with 0.5 K, ten times what is seen, for power that rises within a step, beyond
+// what a node's share was fixed by.
 func TestFringeBoilsBesideASlab(t *testing.T) {
 	for _, name := range []string{"constant", "stopped", "metered"} {
-		const days, fringe = 30.0, 0.4
+		const days, fringe = 30.0, 3.0 // so much that the slab is the cooler
 		p := slab(t, 12, 10, days, far)
 		g := p.Ground.Grid
 		p.Targets[0].Zone = g.Box("all", 0, 12, 0, 10)
@@ -68,8 +69,8 @@ func TestFringeBoilsBesideASlab(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		l := &r.Ledger
-		if !(over <= 2) {
-			t.Errorf("%s: a node passes its boiling point and the slab by %.3g K, want 2 K at most", name, over)
+		if !(over <= 0.5) {
+			t.Errorf("%s: a node passes its boiling point and the slab by %.3g K, want 0.5 K at most", name, over)
 		}
 		if math.Abs(mass/l.Steam-1) > 1e-12 {
 			t.Errorf("%s: the steam rate of the steps makes %.12g kg, the ledger has %.12g kg", name, mass, l.Steam)
@@ -81,7 +82,7 @@ func TestFringeBoilsBesideASlab(t *testing.T) {
 		if got, want := l.Latent, slabSteam*p.Ground.Stores[0].Latent()+l.SteamBeyond/2.6e6*2.25e6; math.Abs(got/want-1) > 1e-9 {
 			t.Errorf("%s: evaporation takes %.9g J, want %.9g J", name, got, want)
 		}
-		if boiling == 0 || !(l.SteamBeyond > 0.005*l.In) {
+		if boiling == 0 || !(l.SteamBeyond > 0.1*l.In) {
 			t.Errorf("%s: %.3g of the energy in boils above and below: the test sees less than it says", name, l.SteamBeyond/l.In)
 		}
 		if up, down := r.Stats.HottestAbove, r.Stats.HottestBelow; !(up > point-5 && up < 400 && down > point-5 && down < 400) || !(r.Stats.ShallowestBoil < 2.3) {
