@@ -139,6 +139,13 @@ yard.toml:59: domain.back = 5 m: must be beyond the back of all targets, electro
 yard.toml:60: domain.bottom = 3 m: must be below extent.bottom, 4 m (13.12 ft)`,
 	},
 	{
+		name:  "hardly any ground below",
+		base:  soundPlan,
+		edits: []edit{{"[time]", "[domain]\nbottom = \"4.0000000003 m\"\n[time]"}},
+		want: `
+yard.toml:58: domain.bottom = 4.0000000003 m: leaves 3e-10 m (9.843e-10 ft) of ground below extent.bottom; must be at least 1 mm below it`,
+	},
+	{
 		name:  "front behind back",
 		base:  soundPlan,
 		edits: []edit{{"[time]", "[domain]\nfront = \"60 m\"\nback = \"50 m\"\n[time]"}},

@@ -55,7 +55,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		if err != nil {
 			return nil, err
 		}
-		caps = c.caps(fringe.Factor)
+		caps = c.caps(fringe.Factor, ground.Water)
 		if electric != nil {
 			electric.Fringe = fringe.Factor
 		}
@@ -275,7 +275,7 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	}
 	if c.View == Plan {
 		left, right, _, _ = c.sides()
-		bottom = c.Extent.Bottom + r.Heat
+		bottom = c.Extent.Bottom + math.Max(r.Heat, thinnest)
 		given(&bottom, c.Domain.Bottom)
 		return left, right, bottom
 	}

@@ -165,11 +165,15 @@ func planZone(g *mesh.Grid, name string, f figure) mesh.Zone {
 // planGround puts the averaged slab into a plan's grid.
 func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
 	slab := c.slab()
-	site := physics.Site{Ambient: c.Site.Ambient, AirPressure: materials.AirPressure(c.Site.Elevation),
-		WaterTable: c.Site.WaterTable, Boiling: c.Steam.Boiling, Depth: (c.Extent.Top + c.Extent.Bottom) / 2}
-	return physics.NewGround(grid, site, materials.NewWater(), []*materials.Soil{slab.Soil()}, []float64{inf}, func(int, float64) physics.WaterSupply {
+	return physics.NewGround(grid, c.planSite(), materials.NewWater(), []*materials.Soil{slab.Soil()}, []float64{inf}, func(int, float64) physics.WaterSupply {
 		return physics.WaterSupply{Removable: slab.RemovableWater, Inflow: slab.inflow(false), Refill: slab.RefillRate}
 	})
+}
+
+// planSite is what sets the boiling points of a plan's ground.
+func (c *Case) planSite() physics.Site {
+	return physics.Site{Ambient: c.Site.Ambient, AirPressure: materials.AirPressure(c.Site.Elevation),
+		WaterTable: c.Site.WaterTable, Boiling: c.Steam.Boiling, Depth: (c.Extent.Top + c.Extent.Bottom) / 2}
 }
 
 // mostFringed is of how many rods the fringe is worked out, which takes the third power
@@ -177,8 +181,9 @@ func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
 const mostFringed = 250
 
 // fringe returns what the plan's rods carry over what endless ones would through the
-// slab; of more than mostFringed rods, what those nearest to their middle would. The rods are taken all alike, as long and as deep as they are on average; what
-// they carry beyond the slab they stand in counts too, and what they lack in one that
+// slab, all of them on and at the supply's voltage, one factor for the whole run; of more
+// than mostFringed rods, what those nearest to their middle would. The rods are taken all
+// alike, as long and as deep as they are on average; what they carry beyond the slab they stand in counts too, and what they lack in one that
 // is thicker does not.
 func (c *Case) fringe() (physics.Fringe, error) {
 	rods := c.central(mostFringed)
@@ -231,8 +236,8 @@ func (c *Case) central(most int) []Electrode {
 
 // caps returns the ground above and below a plan's slab, from it to the surface and to
 // the bottom of the modelled ground. fringe is the current of the rods over that of the
-// slab.
-func (c *Case) caps(fringe float64) *physics.Caps {
+// slab. A layer without water does not boil.
+func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
 	_, _, bottom := c.Bounds()
 	var above, below []physics.Slice
 	upper := 0.0
@@ -257,7 +262,24 @@ func (c *Case) caps(fringe float64) *physics.Caps {
 	if fringe > 1 {
 		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
 	}
+	caps.Top = c.Extent.Top
+	caps.Boil = func(z float64) physics.Boil {
+		if l := c.layerAt(z); l.Porosity*l.Saturation == 0 {
+			return physics.Boil{Point: inf}
+		}
+		return c.planSite().BoilAt(water, z)
+	}
 	return caps
+}
+
+// layerAt returns the layer at a depth [m]; the last one goes on beneath itself.
+func (c *Case) layerAt(z float64) *Layer {
+	for i := range c.Layers {
+		if z < c.Layers[i].Bottom {
+			return &c.Layers[i]
+		}
+	}
+	return &c.Layers[len(c.Layers)-1]
 }
 
 // fringeReach returns how far from the slab the heat of fringing current falls to 1/e

@@ -168,8 +168,12 @@ func TestPlanCautions(t *testing.T) {
 		has, hasNo []string
 	}{
 		{soundPlan, nil,
-			[]string{"none flows sideways there", "does not boil", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
-			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths"}},
+			[]string{"none flows sideways there", "boils what it would bring past the boiling point of its own depth", "may be above its own boiling point", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
+			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths", "Nothing boils there", "stays so through the run"}},
+		{soundPlan, []string{"steam.boiling=false", "target.zone.temperature=90 degC"}, []string{"as found. Nothing boils there."}, []string{"past the boiling point"}},
+		{soundPlan, []string{"electrode.E1.voltage=90 V"}, []string{"all electrodes on and at the supply's voltage, and stays so through the run", "8 of 30 left on, their current was 11 % low"}, nil},
+		{soundPlan + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
+		{soundPlan + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"stays so through the run"}, nil},
 		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrodes have another active interval than the slab, 2 m"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m"}, []string{"Unequal numbers of electrodes a phase (A 2, B 1, C 2)", "with the neutral floating"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers", "with no electrode on the neutral"}, []string{"with the neutral floating"}},
@@ -214,5 +218,33 @@ func TestPlanReach(t *testing.T) {
 	x, _ = mustParse(t, soundPlan, "domain.back=13 m", "domain.bottom=5 m").Expand()
 	if got := x.TooNear(); len(got) != 2 || !strings.HasPrefix(got[0], "domain.bottom: 1.00 m") || !strings.HasPrefix(got[1], fmt.Sprintf("domain.back: 7.00 m beyond zone and electrodes, %.2f m less than what keeps", far-7)) {
 		t.Errorf("too near: %q, want the bottom and the back", got)
+	}
+}
+
+// TestPlanGroundBoilsWhereItHoldsWater: each node above and below a plan's slab boils at
+// its own depth, but not in a layer without water, nor where boiling is off. A slab that
+// begins at the surface over 1 mm of ground, or is
+// run for no time to speak of, still has ground for what fringes.
+func TestPlanGroundBoilsWhereItHoldsWater(t *testing.T) {
+	water := materials.NewWater()
+	dry := "[[layer]]\nname = \"rock\"\nbottom = \"1 m\"\nresistivity = \"100 ohm*m\"\nthermal_conductivity = \"2 W/m/K\"\nheat_capacity = \"2 MJ/m3/K\"\nporosity = 0\nsaturation = 0\n"
+	c, _ := mustParse(t, strings.Replace(soundPlan, "[[layer]]", dry+"[[layer]]", 1), "site.water_table=1 m").Expand()
+	caps := c.caps(1.3, water)
+	if got := caps.Boil(0.5); !math.IsInf(got.Point, 1) {
+		t.Errorf("a layer without water boils at %g K", got.Point)
+	}
+	// 7 m of water on 101.3 kPa: 169.9 kPa, 115.2 °C (steam tables, from memory).
+	if got := caps.Boil(8).Point; math.Abs(got-273.15-115.2) > 0.1 {
+		t.Errorf("7 m below the water table it boils at %.2f °C, want 115.2 °C", got-273.15)
+	}
+	c.Steam.Boiling = false
+	if got := c.caps(1.3, water).Boil(8); !math.IsInf(got.Point, 1) {
+		t.Errorf("with boiling off it boils at %g K", got.Point)
+	}
+	for _, set := range []string{"domain.bottom=4.001 m", "time.duration=1e-30 d"} {
+		x, _ := mustParse(t, soundPlan, "extent.top=0 m", set).Expand()
+		if _, err := x.Build(); err != nil {
+			t.Errorf("%s: %v", set, err)
+		}
 	}
 }

@@ -88,8 +88,11 @@ func (l *loader) checkPlan() {
 	if d := l.deepest(); c.Extent.Bottom > d {
 		l.no("extent", 0, "bottom", "must be within the layers, which end at %s", metres(d))
 	}
-	if c.Domain.Bottom <= c.Extent.Bottom {
+	switch below := c.Domain.Bottom - c.Extent.Bottom; {
+	case below <= 0:
 		l.no("domain", 0, "bottom", "must be below extent.bottom, %s", metres(c.Extent.Bottom))
+	case below < thinnest*(1-1e-9):
+		l.no("domain", 0, "bottom", "leaves %s of ground below extent.bottom; must be at least 1 mm below it", metres(below))
 	}
 	for i := range c.Targets {
 		l.checkFigure("target", i, c.Targets[i].figure())
@@ -366,7 +369,8 @@ func (l *loader) checkRods() {
 func (c *Case) planCautions() []string {
 	out := []string{
 		"A plan is one level slab, alike from top to bottom: temperatures, boiling point and pressure are those of its middle, and what its top or bottom reaches first or last does not appear.",
-		"The ground above and below the slab takes heat straight up and down, column by column: none flows sideways there, its properties stay as found, and it does not boil.",
+		"The ground above and below the slab takes heat straight up and down, column by column: none flows sideways there, its properties stay as found. " +
+			c.capBoiling(),
 	}
 	out = append(out, c.slabCaution()...)
 	if len(c.Electrodes) == 0 {
@@ -379,6 +383,9 @@ func (c *Case) planCautions() []string {
 			text += fmt.Sprintf("; for single electrodes it would be %.3g to %.3g times", f.Least, f.Most)
 		}
 		out = append(out, text+". Where that ground conducts worse than the slab it is less, where better more.")
+		if f.Factor > 1 && c.fedUnalike() {
+			out = append(out, fmt.Sprintf("That factor, %.3g, is of all electrodes on and at the supply's voltage, and stays so through the run: while some are switched off or have a voltage of their own it is another. Fewer electrodes far apart fringe more: with 8 of 30 left on, their current was 11 %% low.", f.Factor))
+		}
 	}
 	other := 0
 	for _, e := range c.Electrodes {
@@ -413,6 +420,28 @@ func (c *Case) planCautions() []string {
 		out = append(out, text+".")
 	}
 	return out
+}
+
+// capBoiling says what boils above and below a plan's slab.
+func (c *Case) capBoiling() string {
+	switch {
+	case !c.Steam.Boiling:
+		return "Nothing boils there."
+	case len(c.Electrodes) == 0:
+		return "Heat that is conducted there boils nothing."
+	}
+	return "Heat of current that spreads there boils what it would bring past the boiling point of its own depth, to the first order of a step, and water at ambient comes in for the steam whatever the layer's inflow; heat that is conducted there boils nothing, so that beside a slab that is hotter such ground may be above its own boiling point."
+}
+
+// fedUnalike reports whether electrodes are switched off alone or have voltages of their
+// own at some time.
+func (c *Case) fedUnalike() bool {
+	for i := range c.Changes {
+		if ch := &c.Changes[i]; ch.Electrode != "" && ch.On != nil && !*ch.On {
+			return true
+		}
+	}
+	return c.ownVoltages()
 }
 
 // tooNearPlan is TooNear of a plan.

@@ -21,6 +21,11 @@ type Caps struct {
 	Fringe float64
 	Reach  float64 // [m]
 
+	// Boil returns when the ground boils at a depth [m], for the heat of the fringe; nil:
+	// nowhere. Top is the depth of the slab's top [m].
+	Boil func(z float64) Boil
+	Top  float64
+
 	thickness, duration float64
 	slices              [2][]Slice
 }
@@ -47,8 +52,9 @@ const (
 // thickness, a conductivity and a capacity above 0 and none but the last of a side is
 // endless: a broken invariant of the caller.
 //
-// Conductivity and capacity are those of the ground as found. Nothing boils in a cap,
-// and no heat goes sideways in it.
+// Conductivity and capacity are those of the ground as found, and no heat goes sideways.
+// Heat of the fringe beyond a node's boiling point leaves as steam, for which water at
+// ambient comes in; what is conducted there, from a slab that is hotter, boils nothing.
 func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 	if !(thickness > 0) || !(duration > 0) {
 		panic("physics: caps of a slab without thickness or a run without duration")
@@ -66,9 +72,10 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 // Columns is the caps of a level grid at work: over and under each cell one implicit
 // column of nodes,
 //
-//	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q,
+//	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j a_j Q,
 //
-// node 0 next to the slab. Within the slab heat spreads as the parabola between two faces
+// node 0 next to the slab. Of its part p of the fringe's heat Q a node takes the share a
+// (partRow), constant over a step; the rest is steam. Within the slab heat spreads as the parabola between two faces
 // that take F upward and F′ downward, so that its mean temperature T_c and the face above
 // differ by
 //
@@ -80,7 +87,7 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
 //
-//	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
+//	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j a_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
 //
 // serves all: a face sees θ = r_0/D_0 through R = Δz_0/(2λ_0) + 1/D_0, and a cell both
 // its columns as exchanges, above
@@ -106,8 +113,15 @@ type Columns struct {
 	join   []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk   float64   // [m] b/6: join is bulk/λ
 
+	// By cell, of the step being tried.
+	expected []float64 // [W/m²] fringe
+	part     []float64 // [-] p a of one node after the other
+	dt       float64   // [s]
+
 	// By row, of the stage last closed.
 	stored, surface, below []float64
+	steam                  []CapSteam
+	shallow                []float64 // [m] least depth that boils; +Inf: none
 }
 
 // column is the nodes of one side, from the slab outward.
@@ -119,16 +133,20 @@ type column struct {
 	first    float64   // [m²·K/W] from the slab's face to the first node; without nodes 0
 	end      float64   // [W/(m²·K)] from the last node to the outside, or without nodes from the slab's face
 	profile  []float64 // [-] p
+	depth    []float64 // [m] of its middle
+	boil     []Boil
 
 	// Of a stage.
 	ch      []float64 // [W/(m²·K)] c/h
 	pass    []float64 // [-] g_j/(D_{j+1} + g_j)
 	inverse []float64 // [m²·K/W] 1/(D_j + g_{j−1}), of the first node 1/D_0
-	spread  []float64 // [-] p_j + pass_j·spread_{j+1}
+	fed     []float64 // [-] by cell, of one node after the other: p_j a_j + pass_j·fed_{j+1}
 	rest    float64   // [m²·K/W] between the slab's face and θ: R
 
 	// The exchange with the slab.
 	conductance, outside []float64
+
+	hottest []float64 // [K] by row, of the stage last closed
 }
 
 // CapRates is what drives the columns at one time.
@@ -156,13 +174,15 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	}
 	for s, name := range []string{upper: Above, lower: Beneath} {
 		k := newColumn(caps.slices[s], caps.duration, ends[s], s == upper)
-		k.conductance, k.outside = v(n), v(n)
+		k.conductance, k.outside, k.hottest = v(n), v(n), v(g.NZ)
 		c.sides[s] = k
 		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: cells, G: k.conductance, OutsideAt: k.outside})
 	}
 	c.sides[lower].at = len(c.sides[upper].size)
+	c.steam, c.shallow = make([]CapSteam, g.NZ), v(g.NZ)
 	if c.fringe > 0 {
-		c.share(caps.Reach)
+		c.expected, c.part = v(n), v(n)
+		c.share(caps)
 	}
 	return c
 }
@@ -228,18 +248,27 @@ func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
 		k.g = append(k.g, 1/(resistance[j]+resistance[j+1]))
 	}
 	k.ch, k.pass, k.inverse = make([]float64, n), make([]float64, n), make([]float64, n)
-	k.profile, k.spread = make([]float64, n), make([]float64, n)
+	k.profile, k.depth, k.boil = make([]float64, n), make([]float64, n), make([]Boil, n)
 	return k
 }
 
 // share gives each node of both sides its part of the fringe's heat.
-func (c *Columns) share(reach float64) {
+func (c *Columns) share(caps *Caps) {
 	sum := 0.0
 	for s := range c.sides {
 		k, z := &c.sides[s], 0.0
+		k.fed = make([]float64, c.grid.Cells())
 		for j, dz := range k.size {
-			k.profile[j] = math.Exp(-z/reach) * -math.Expm1(-dz/reach)
+			k.profile[j] = math.Exp(-z/caps.Reach) * -math.Expm1(-dz/caps.Reach)
 			sum += k.profile[j]
+			k.depth[j] = caps.Top - z - dz/2
+			if s == lower {
+				k.depth[j] = caps.Top + caps.thickness + z + dz/2
+			}
+			k.boil[j] = Boil{Point: math.Inf(1)}
+			if caps.Boil != nil {
+				k.boil[j] = caps.Boil(k.depth[j])
+			}
 			z += dz
 		}
 	}
@@ -359,19 +388,16 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 			k.rest = 1 / k.end
 			continue
 		}
-		d, spread := 0.0, 0.0
+		d := 0.0
 		for j := n - 1; j >= 0; j-- {
 			k.ch[j] = k.capacity[j] / h
 			if j == n-1 {
 				d = k.ch[j] + k.end
-				spread = k.profile[j]
 			} else {
 				k.inverse[j+1] = 1 / (d + k.g[j])
 				k.pass[j] = k.g[j] * k.inverse[j+1]
 				d = k.ch[j] + k.pass[j]*d
-				spread = k.profile[j] + k.pass[j]*spread
 			}
-			k.spread[j] = spread
 		}
 		k.inverse[0] = 1 / d
 		k.rest = k.first + k.inverse[0]
@@ -385,6 +411,9 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 //	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
 func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
 	for k := k0; k < k1; k++ {
+		if blend == 0 {
+			c.clearSteam(k)
+		}
 		for s := range c.sides {
 			if blend == 0 {
 				c.startRow(dst, at, r, k, s)
@@ -424,10 +453,12 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 			}
 		}
 		if r.Fringe != nil {
-			p := v.profile[j]
-			for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-				d[i] += p * q
+			q := rowOf(r.Fringe, nx, k)
+			part := c.partRow(q, at, k, v, j)
+			for i, q := range q[:nx] {
+				d[i] += part[i] * q
 			}
+			c.feedRow(part, k, v, j)
 		}
 	}
 }
@@ -483,9 +514,9 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 				theta[i] = known * v.inverse[0]
 			}
 			if r.Fringe != nil {
-				by := v.spread[0] * v.inverse[0]
+				fed := rowOf(v.fed, nx, k)
 				for i, q := range rowOf(r.Fringe, nx, k) {
-					theta[i] += by * q
+					theta[i] += fed[i] * v.inverse[0] * q
 				}
 			}
 		}
@@ -510,39 +541,40 @@ func (c *Columns) exchangeRow(k int) {
 }
 
 // CloseRows turns the r_j in t of rows k0 ≤ k < k1 into the nodes' temperatures for
-// cells of temperature cells [K], and sets r to the rates there.
-func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
+// cells of temperature cells [K], and sets r to the rates there. at is the nodes that the
+// step begins with.
+func (c *Columns) CloseRows(t, at []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
 	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
 		area, stored := rowOf(c.area, nx, k), 0.0
+		c.clearSteam(k)
 		for s := range c.sides {
 			v := &c.sides[s]
+			if r.Fringe != nil {
+				c.takeRow(t, rowOf(r.Fringe, nx, k), at, k, v)
+			}
 			face, slab := rowOf(r.Face[s], nx, k), rowOf(cells, nx, k)
 			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
 			for i := range face {
 				face[i] = g[i] / area[i] * (slab[i] - theta[i])
 			}
-			before := face
+			before, hottest := face, math.Inf(-1)
 			for j := range v.size {
 				by := 1.0
 				if j > 0 {
 					by = v.g[j-1]
 				}
 				d, inverse := c.node(t, k, v, j)[:nx], v.inverse[j]
-				if r.Fringe != nil {
-					spread := v.spread[j]
-					for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-						d[i] += spread * q
-					}
-				}
 				sum := 0.0
 				for i, x := range before[:nx] {
 					d[i] = (d[i] + by*x) * inverse
+					hottest = max(hottest, d[i])
 					sum += area[i] * (d[i] - ambient)
 				}
 				stored += v.capacity[j] * sum
 				before = d
 			}
+			v.hottest[k] = hottest
 		}
 		c.stored[k] = stored
 		c.endRow(t, r, k)

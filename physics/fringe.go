@@ -55,6 +55,10 @@ func pieces(radius, top, length float64) []float64 {
 // current, and worse ground less. Bodies that are no rods are not looked at. Rods without
 // a difference in potential have a factor of 1. The time goes as the third power of their
 // number, 0.2 s for 300.
+//
+// It is that of the phasors given, all rods fed. With most of them switched off, or at
+// voltages of their own, those left stand further apart for their length and fringe more:
+// of 30 rods 1.369, of 8 of them 1.538, so the factor of all gives these 11 % too little.
 // Source: Sunde (1949), Earth Conduction Effects in Transmission Systems, for the
 // potentials of lines (from memory); the pieces are this program's own.
 func FringeFactor(bodies []Body, top, length float64) (Fringe, error) {

@@ -114,7 +114,7 @@ func (e *Electric) coupleRods(inserts []Insert) error {
 		}
 		for _, cell := range c.Cell {
 			if e.closed[cell] {
-				return fmt.Errorf("electrode %q and %q are closer than the cells show: the current of %[1]q is spread over %[3].3g m to either side; use smaller cells",
+				return fmt.Errorf("electrode %q and %q are closer than the cells show: the current of %[1]q is spread over %.3[3]g m to either side; use smaller cells",
 					body.Name, e.nameAt(cell, inserts), k.reach)
 			}
 		}

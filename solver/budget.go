@@ -140,6 +140,7 @@ type Ledger struct {
 	LossSurface, LossBelow, LossSides float64
 	CarriedByWater                    float64
 	Latent                            float64 // the part of SteamOut spent on evaporation
+	SteamBeyond                       float64 // the part of SteamOut from above and below a level slab
 	Residual                          float64
 	Steam, Inflow, WaterStored        float64 // [kg] steam out, water in, change in the ground
 	WaterResidual                     float64 // [kg]
@@ -195,6 +196,14 @@ func (l *Ledger) book(r *run, dt float64) {
 	l.SteamOut += f.steamHeat
 	l.Latent += f.latent
 	l.Inflow += f.inflow + dt*r.refilled
+	if s := r.capSteam; s.Heat != 0 {
+		l.stepSteam += s.Mass
+		l.Steam += s.Mass
+		l.SteamOut += s.Heat
+		l.SteamBeyond += s.Heat
+		l.Latent += s.Latent
+		l.Inflow += s.Mass
+	}
 
 	// What is stored is taken from temperature and water, not from the fluxes.
 	l.StoredTarget, l.StoredOutside, l.WaterStored = 0, 0, 0

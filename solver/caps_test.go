@@ -224,10 +224,15 @@ func fringeIsBooked(t *testing.T, metered bool) {
 
 // TestPlanStepAllocates: a warm step of a plan with columns allocates nothing.
 func TestPlanStepAllocates(t *testing.T) {
-	r := begun(t, slab(t, 24, 20, 60, far))
-	steps(t, r, 30)
-	if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {
-		t.Errorf("a step of a plan on day %.2f allocates %.1f times, want 0", r.state.Time/day, got)
+	for _, p := range []*Problem{slab(t, 24, 20, 60, far), withFringe(slab(t, 24, 20, 60, far), 60)} {
+		r := begun(t, p)
+		steps(t, r, 30)
+		if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {
+			t.Errorf("a step of a plan on day %.2f allocates %.1f times, want 0", r.state.Time/day, got)
+		}
+		if r.fringe() > 0 && r.ledger.SteamBeyond == 0 {
+			t.Error("no fringe boils: the test sees less than it says")
+		}
 	}
 }
 
@@ -327,11 +332,13 @@ func TestPlanIsSecondOrderInTime(t *testing.T) {
 	}
 }
 
-// withFringe gives slab's electrodes a fringe of 0.3.
+// withFringe gives slab's electrodes a fringe of 0.3, which soon boils the ground above
+// and below, at 300 K.
 func withFringe(p *Problem, days float64) *Problem {
 	p.Electric.Fringe = 1.3
 	caps := physics.NewCaps(3, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}}, []physics.Slice{{Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
 	caps.Fringe, caps.Reach = 0.3, 0.8
+	caps.Boil = func(float64) physics.Boil { return physics.Boil{Point: 300, Steam: 2.6e6, Latent: 2.25e6} }
 	p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Film: 12, Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	return p
 }

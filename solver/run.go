@@ -24,7 +24,8 @@ type run struct {
 	meter      meter
 	team       *linear.Team
 
-	columns *physics.Columns // above and below a level slab; nil: none
+	columns  *physics.Columns // above and below a level slab; nil: none
+	capSteam physics.CapSteam // theirs, of the step being tried
 
 	state, next  *State
 	rate0, rate2 rates
@@ -156,6 +157,7 @@ func newRun(p *Problem) *run {
 	}
 	r.newControls()
 	r.stats.ShallowestBoil = math.Inf(1)
+	r.stats.HottestAbove, r.stats.HottestBelow = math.Inf(-1), math.Inf(-1)
 	r.report.Targets = make([]TargetStatus, len(p.Targets))
 	return r
 }

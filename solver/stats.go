@@ -29,6 +29,10 @@ type Stats struct {
 	// [m] at which the ground boiled at any; +Inf: nowhere.
 	Dried          int     `json:"cells_dried"`
 	ShallowestBoil float64 `json:"-"`
+
+	// The highest temperature [K] of the ground above and below a level slab at any
+	// accepted step; −Inf: there is none.
+	HottestAbove, HottestBelow float64 `json:"-"`
 }
 
 // Refused returns the number of refused steps.
@@ -52,6 +56,11 @@ func (r *run) countExtremes() {
 		if t >= s.BoilingPoint-0.01 {
 			r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Depth(r.ground.Row(c)))
 		}
+	}
+	if r.columns != nil {
+		up, down, boiled := r.columns.Hottest()
+		r.stats.HottestAbove, r.stats.HottestBelow = max(r.stats.HottestAbove, up), max(r.stats.HottestBelow, down)
+		r.stats.ShallowestBoil = min(r.stats.ShallowestBoil, boiled)
 	}
 	r.stats.Above180C = max(r.stats.Above180C, above)
 	r.stats.Below0C = max(r.stats.Below0C, below)

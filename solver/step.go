@@ -41,6 +41,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.refillFor(dt)
 	r.setSources(dt)
 	r.setMeter(dt)
+	r.expectFringe(dt)
 	r.loop.dt = dt
 
 	r.loop.second = false
@@ -121,6 +122,10 @@ func (r *run) stage(t, dt float64) error {
 	if r.columns != nil {
 		r.columns.Factor(&r.rate2.caps, h)
 		r.columnLoop(r.do.known)
+		if !r.loop.second {
+			r.capSteam = physics.CapSteam{}
+			r.addCapSteam(ww)
+		}
 	}
 	r.predictPower(n)
 	solve := r.unsure(t)
@@ -361,6 +366,11 @@ func (r *run) close(h float64) {
 	r.heat.NetTo(r.residual, r.next.T)
 	if r.columns != nil {
 		r.columnLoop(r.do.columns)
+		if r.loop.second {
+			r.addCapSteam(dd)
+		} else {
+			r.addCapSteam(ww)
+		}
 	}
 	r.rate2.flows = r.flowsAt(r.next)
 	r.rows(r.do.close)

@@ -114,7 +114,7 @@ func TestPlanFolder(t *testing.T) {
 			t.Errorf("summary.json: %s = %.12g, want %.12g", key, got, want)
 		}
 	}
-	for _, want := range []string{"left to the ground above ", "%, below ", ", y ", " at x "} {
+	for _, want := range []string{"left to the ground above ", "%, below ", ", y ", " at x ", "Ground above the slab at most ", " kWh of the steam are from there"} {
 		if !strings.Contains(o.out, want) {
 			t.Errorf("summary.txt does not say %q:\n%s", want, o.out)
 		}

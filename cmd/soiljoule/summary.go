@@ -112,6 +112,13 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), second, u.length(*at))
+	if st := r.Stats; c.View == cases.Plan && st.HottestBelow > 0 {
+		text := "Ground below the slab at most " + u.temperature(st.HottestBelow)
+		if st.HottestAbove > 0 {
+			text = fmt.Sprintf("Ground above the slab at most %s, below %s", u.temperature(st.HottestAbove), u.temperature(st.HottestBelow))
+		}
+		line("%s; %s kWh of the steam are from there", text, amount(l.SteamBeyond/3.6e6, largest))
+	}
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
 	}
