@@ -157,7 +157,7 @@ func (r *run) setMeter(dt float64) {
 // estimate, where the electrodes put their heat.
 func (r *run) meterMisplaced() {
 	m := &r.meter
-	if m.Meter == nil || m.misplaced == 0 {
+	if m.Meter == nil || m.misplaced == 0 || r.off() {
 		return
 	}
 	_, b := r.charge.newest()

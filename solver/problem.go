@@ -50,9 +50,12 @@ type Setting struct {
 
 // BodySetting is what one body has of its own.
 type BodySetting struct {
-	Voltage      float64 // [V] phase to neutral, RMS; NaN: the supply's
-	CurrentLimit float64 // [A] of one rod, held by lowering its own voltage; +Inf: none
-	Off          bool    // not connected: no net current flows
+	Voltage float64 // [V] phase to neutral, RMS; NaN: the supply's
+	// CurrentLimit [A] is of one rod, held by lowering its own voltage; +Inf: none. It is met
+	// where the potential is solved for; between, to what the power may be wrong by there,
+	// some parts in 1e4.
+	CurrentLimit float64
+	Off          bool // not connected: no net current flows
 }
 
 // Reference returns the voltage [V] that phasors are per volt of: the supply's, or where
