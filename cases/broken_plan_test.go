@@ -143,7 +143,7 @@ yard.toml:60: domain.bottom = 3 m: must be below extent.bottom, 4 m (13.12 ft)`,
 		base:  soundPlan,
 		edits: []edit{{"[time]", "[domain]\nbottom = \"4.0000000003 m\"\n[time]"}},
 		want: `
-yard.toml:58: domain.bottom = 4.0000000003 m: leaves 3e-10 m (9.843e-10 ft) of ground below extent.bottom; must be at least 1 mm below it`,
+yard.toml:58: domain.bottom = 4.0000000003 m: leaves 0 m (0 ft) of ground below extent.bottom; must be at least 1 mm below it`,
 	},
 	{
 		name:  "front behind back",
