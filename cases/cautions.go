@@ -316,20 +316,29 @@ func (c *Case) rowCautions() []string {
 	return out
 }
 
+// boilingPoint returns that of water at a depth [K].
+func (c *Case) boilingPoint(depth float64) float64 {
+	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
+	return materials.SaturationTemperature(site.Pressure(depth))
+}
+
 // targetCautions names targets above the boiling point.
 func (c *Case) targetCautions() []string {
 	if !c.Steam.Boiling {
 		return nil
 	}
-	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
 	var out []string
 	for _, t := range c.Targets {
 		if t.Boiling {
 			continue
 		}
-		if tb := materials.SaturationTemperature(site.Pressure(t.Top)); t.Temperature > tb {
-			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point at its top, %.1f °C: there it is reached only once the ground is dry.",
-				t.Name, t.Temperature-materials.Celsius, tb-materials.Celsius))
+		depth, where := t.Top, "at its top"
+		if c.View == Plan {
+			depth, where = (c.Extent.Top+c.Extent.Bottom)/2, "in the slab's middle, which stands for all of it"
+		}
+		if tb := c.boilingPoint(depth); t.Temperature > tb {
+			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point %s, %.1f °C: there it is reached only once the ground is dry.",
+				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius))
 		}
 	}
 	return out

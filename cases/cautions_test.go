@@ -217,6 +217,11 @@ func TestCautions(t *testing.T) {
 		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=100.1 degC", "steam.boiling=false"), ""},
 		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=boiling"), ""},
 
+		// A plan knows its middle alone. A setpoint that wet ground cannot pass never switches.
+		{"in the slab's middle, which stands for all", plan("target[1].temperature=160 degC"), plan(), "160"},
+		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, nil}, "160"},
+		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, []string{"control.setpoint=160 degC", "steam.boiling=false"}}, ""},
+
 		{"law measured up to 30", s(), variant{heated, nil}, "linear"},
 		{"viscosity in 1", s("layer.clay.temperature_law=viscosity"), s(), "linear in 1"},
 		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},

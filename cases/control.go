@@ -360,6 +360,15 @@ func (c *Case) controlCautions() []string {
 	if c.Control.On() && c.Control.Setpoint+c.Control.Deadband <= c.Site.Ambient {
 		out = append(out, fmt.Sprintf("The setpoint, %.4g °C, with its deadband is not above the ground as found: the supply is off from the start.", c.Control.Setpoint-materials.Celsius))
 	}
+	if c.Control.On() && c.Steam.Boiling {
+		depth := c.Targets[0].Bottom
+		if c.View == Plan {
+			depth = (c.Extent.Top + c.Extent.Bottom) / 2
+		}
+		if tb := c.boilingPoint(depth); c.Control.Setpoint+c.Control.Deadband > tb {
+			out = append(out, fmt.Sprintf("The setpoint, %.4g °C, with its deadband lies above the boiling point of the first target, at most %.1f °C: ground that holds water does not pass that, so the supply may never switch off.", c.Control.Setpoint-materials.Celsius, tb-materials.Celsius))
+		}
+	}
 	if s := c.Supply.Outages.Spans; len(s) > 0 && s[len(s)-1].From >= c.Time.Duration {
 		n := 0
 		for _, o := range s {
