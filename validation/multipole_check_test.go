@@ -112,7 +112,7 @@ func TestMultipolesInAField(t *testing.T) {
 // TestRingOfSix: what the multipoles say of a ring of six is what superposed line currents
 // say: the voltage of a phase, half of the power outside the circle, the density in the
 // middle.
-// Source, own derivations. Line currents I_k = I e^(−iπk/3) on the corners of a hexagon of
+// Source: own derivations. Line currents I_k = I e^(−iπk/3) on the corners of a hexagon of
 // radius R: the potential at rod 0 is −ρI/(2πL)·Σ cos(πk/3) ln r_k, with r_0 = a, two
 // neighbours at R, two at √3R and one at 2R: −[ln a + ln R − ln √3R − ln 2R], so
 // V = ρI ln(2√3 R/a)/(2πL). Inversion in the circle, z → R²/z̄, takes the lines to themselves
