@@ -71,7 +71,7 @@ func TestPlanLosesWhatTheThinZoneCurveSays(t *testing.T) {
 	})); err != nil {
 		t.Fatal(err)
 	}
-	draw(t, "plan_loss", "Share of an evenly heated slab's heat lost up and down", "αt/H²", "share lost [%]", true,
+	draw(t, "plan-loss", "Share of an evenly heated slab's heat lost up and down", "αt/H²", "share lost [%]", true,
 		curve{Label: "slab source", X: at, Y: want}, curve{Label: "plan", X: at, Y: lost, Points: true})
 }
 
