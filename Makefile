@@ -30,7 +30,7 @@ test: ## the tests, under three minutes on two cores
 
 # validation calls the same code, one problem after another, and takes ten minutes so.
 race: ## the tests under the race detector, the long ones and validation left out
-	$(GO) test -race -short $$($(GO) list ./... | grep -v '/validation$$')
+	$(GO) test -race -short -timeout 30m $$($(GO) list ./... | grep -v '/validation$$')
 
 validate: ## the longer checks against published results, printed and compared with the dossier
 	$(CHECKS) | $(GO) run ./validation/dossier -against validation/dossier.md

@@ -12,6 +12,9 @@ import (
 // stderr and runs, coarsely and for three days, to its end, with a ledger that closes and a
 // first line that answers for its target. The command in each file's head is its own.
 func TestDemosRun(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs every case file")
+	}
 	files, err := filepath.Glob("../../cases/*.toml")
 	if err != nil || len(files) < 7 {
 		t.Fatalf("there are %d case files (%v), want at least seven", len(files), err)

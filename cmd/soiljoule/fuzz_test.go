@@ -880,6 +880,9 @@ func accepted(t *testing.T, c *drawn) bool {
 // those alone that the program takes: half of them or more, of the seeds too, since a
 // refused case says nothing of a run.
 func TestDrawnCasesUseEveryKey(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws thousands of cases")
+	}
 	var list bytes.Buffer
 	if err := cases.WriteKeysMarkdown(&list); err != nil {
 		t.Fatal(err)

@@ -10,6 +10,9 @@ import (
 // TestCheckDrawsLayout: check --figure writes three files by one stem and tells of them
 // on stderr; stdout is the same as without. Without the flag it writes nothing.
 func TestCheckDrawsLayout(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws three layouts")
+	}
 	dir := t.TempDir()
 	for name, file := range map[string]string{"ring": write(t, dir, "ring.toml", ringOfSix), "yard": yard, "cell": cell} {
 		for _, json := range []string{"", "--json"} {

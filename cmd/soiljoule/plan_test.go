@@ -138,6 +138,9 @@ func TestRunPlan(t *testing.T) {
 // switched off on day 1, tells of the drum's potential in check, folder, summary and figure, and of the
 // water in check; the case as understood runs to the same.
 func TestPlanMetalIsTold(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs a plan twice and draws it")
+	}
 	text := strings.Replace(ringOfSix, "[[sensor]]", "[[conductor]]\nname = \"drum\"\ncenter = [\"7 ft\", \"1 ft\"]\nradius = \"2 ft\"\n[[sensor]]", 1)
 	text = strings.Replace(text, "saturation = 1\n", "saturation = 1\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"120 deg\"\n", 1)
 	text = strings.Replace(text, "[[heat]]", "[[change]]\nat = \"1 d\"\nelectrode = \"E4\"\non = false\n[[heat]]", 1)

@@ -73,6 +73,9 @@ func demoCheck(t *testing.T, name string, sets ...string) checked {
 // TestHandBesideTheModel: what `hand` and the model must both say of the demo cases. The
 // rest of validation/scenarios.md differs for the reasons given there.
 func TestHandBesideTheModel(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs four sites")
+	}
 	// The ring of the tank circle: six line electrodes, with the plan's fringe factor for
 	// their ends. Cylinders for lines 3(a/R)² = 0.33 %, the mesh 0.5 %, edges at ten radii
 	// (R/L)²/2 = 0.5 %.
@@ -116,6 +119,9 @@ func TestHandBesideTheModel(t *testing.T) {
 // where it leaves. Ground heated by the lower elements of the bedrock bench, cut off a foot
 // behind the zone so that what leaves is hot.
 func TestHandGroundwaterBesideTheLedger(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a run of 60 days")
+	}
 	c, err := cases.Load("../../cases/bedrock-bench.toml", []string{"mesh.finest=12 in", "layer.sandstone.groundwater=0.3 ft/d", "domain.left=-3 m", "domain.right=12.5 m", "time.duration=60 d"})
 	if err != nil {
 		t.Fatal(err)

@@ -205,6 +205,9 @@ func checkWhole(t *testing.T, path string, resolution int) {
 }
 
 func TestDrawTwiceIsByteEqual(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws every figure four times")
+	}
 	for _, n := range []invented{paved(), deep()} {
 		dir := writeFolder(t, n)
 		read := func() map[string][]byte {
@@ -469,6 +472,9 @@ func TestIndexAsWritten(t *testing.T) {
 // looked at. Rounding of sums differs between processors, so only there where
 // the images were made.
 func TestGolden(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws every golden figure")
+	}
 	if runtime.GOARCH != "amd64" {
 		t.Skip("the golden images were made on amd64")
 	}
