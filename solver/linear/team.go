@@ -136,9 +136,14 @@ func (t *Team) Rows(rows, cells, step int, do func(from, to int)) {
 	}
 	t.do, t.rows, t.step = do, rows, step
 	t.begin()
+	defer t.wait() // a panic of do, too, may leave no worker at the loop
 	if from, to := t.part(0); from < to {
 		do(from, to)
 	}
+}
+
+// wait returns when the workers have ended the loop.
+func (t *Team) wait() {
 	for n := 0; t.left.Load() > 0; n++ {
 		if n >= patience {
 			t.idle[0].sleep(t.over)

@@ -106,20 +106,32 @@ func TestCloseEndsWorkers(t *testing.T) {
 	t.Errorf("%d goroutines are left of 50 teams, want none", runtime.NumGoroutine()-before)
 }
 
-// A panic in the caller's own range reaches the caller; one in a worker's ends the
-// program, as in any goroutine, so there is no test of it.
+// A panic in the caller's own range reaches the caller when the workers have ended theirs,
+// and the team may be used again; one in a worker's ends the program, as in any goroutine,
+// so there is no test of it.
 func TestRowsPanics(t *testing.T) {
 	team := teamOf(t, 2)
-	defer func() {
-		if recover() == nil {
-			t.Error("a panic in the caller's range did not reach the caller")
-		}
+	ended := false // not atomic: the race detector sees a caller that did not wait
+	func() {
+		defer func() {
+			if recover() == nil {
+				t.Error("a panic in the caller's range did not reach the caller")
+			}
+		}()
+		team.Rows(100, worth, 1, func(from, _ int) {
+			if from == 0 {
+				panic("in row 0")
+			}
+			time.Sleep(10 * time.Millisecond)
+			ended = true
+		})
 	}()
-	team.Rows(100, worth, 1, func(from, _ int) {
-		if from == 0 {
-			panic("in row 0")
-		}
-	})
+	if !ended {
+		t.Error("the panic reached the caller before the worker had ended its range")
+	}
+	if count, first := visits(team, 100, worth, 1); len(first) != 2 || count[99] != 1 {
+		t.Errorf("after a panic the team makes %d ranges, want 2", len(first))
+	}
 }
 
 // Set-up, cycle, solve and balance give the same bits whoever shares the work, in loops
