@@ -48,6 +48,8 @@ type Soil struct {
 	Porosity             float64        // φ [-]; 0 to 1
 	Saturation           float64        // S₀ [-] share of the pores that holds water, as found; 0 to 1
 	DrySaturation        float64        // S_dry [-] at which boiling has dried the soil; 0 to 1
+	FieldCapacity        float64        // [-] saturation that does not drain above the water table; 0: as found
+	SteamBarrier         bool           // steam does not rise into it
 
 	ThermalConductivity    float64 // [W/(m·K)] as found; > 0
 	ThermalConductivityDry float64 // [W/(m·K)] without water; 0 means by DryConductivity

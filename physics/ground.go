@@ -20,6 +20,7 @@ type Ground struct {
 	Layer   []int   // [row] index into Soils
 	Stores  []Store // [row], and after them one an insert
 	Inserts []Insert
+	Vapour  Vapour
 
 	runs  [][]Run // by row
 	depth float64 // [m] of a level grid

@@ -142,8 +142,14 @@ type Ledger struct {
 	Latent                            float64 // the part of SteamOut spent on evaporation
 	SteamBeyond                       float64 // the part of SteamOut from above and below a level slab
 	Residual                          float64
-	Steam, Inflow, WaterStored        float64 // [kg] steam out, water in, change in the ground
-	WaterResidual                     float64 // [kg]
+	SteamHeat                         SteamFate // [J] SteamOut, by where it went
+	SteamMass                         SteamFate // [kg]
+	Condensed                         float64   // [kg] of steam in the ground, cell by cell
+	CondensedLatent                   float64   // [J] latent heat that it gave up there; a part of what is stored or lost
+	CondensedOutside                  float64   // [J] of that, outside the first target
+	Steam, Inflow, WaterStored        float64   // [kg] steam out, water in, change in the ground
+	WaterResidual                     float64   // [kg]
+	Water                             WaterLedger
 	Zone                              ZoneLedger
 	scale                             float64 // [J] that the residual is compared with
 	stepSteam                         float64 // [kg]
@@ -159,6 +165,26 @@ type Ledger struct {
 // takes out of it less what it brings.
 type ZoneLedger struct {
 	Joule, Stored, Steam, Top, Bottom, Sides, Water, Residual float64
+}
+
+// SteamFate is steam that left the ground, by where: mass or heat, or their rates.
+type SteamFate struct {
+	Captured float64 // by extraction
+	Surface  float64 // at the surface, not captured
+	Held     float64 // at the end of the ground under a barrier, with no way out
+}
+
+// WaterLedger is the liquid water of the ground since the start [kg]:
+//
+//	Recharge + Rain + Added = Stored + Steam + ToGroundwater + Residual
+type WaterLedger struct {
+	Recharge      float64 // that flowed in for what boiled, or into what had cooled
+	Rain          float64
+	Added         float64 // at electrodes
+	Stored        float64 // change in the ground
+	Steam         float64 // that left the ground
+	ToGroundwater float64 // drained to the water table, or displaced below it
+	Residual      float64
 }
 
 func newLedger(r *run) Ledger {

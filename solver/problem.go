@@ -23,6 +23,8 @@ type Problem struct {
 	Thermostat *Thermostat // nil: none
 	Meter      *Meter      // drives the supply in place of its voltage; nil: none
 
+	Added []physics.Added // water let in at electrodes
+
 	Targets []Target // the first is the treatment zone
 
 	// Watched is where the time error is measured: the treatment zone with a

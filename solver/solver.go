@@ -30,7 +30,9 @@ type Report struct {
 
 	Switching Switching
 
-	SteamRate float64 // [kg/s] mean over the step
+	SteamRate  float64   // [kg/s] mean over the step, out of the ground
+	Steam      SteamFate // [kg/s] SteamRate by where it went
+	Condensing float64   // [kg/s] mean over the step, in the ground
 	// Imposed is, by cell, the power set at this time [W]; nil: none.
 	Imposed []float64
 	// Crossing is, by cell, the time [s] at which it first reached the first
