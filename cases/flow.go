@@ -27,7 +27,7 @@ func (c *Case) Flows() bool {
 
 // flow returns the water that flows through the ground.
 func (c *Case) flow(ground *physics.Ground) physics.Flow {
-	f := physics.Flow{Table: c.Site.WaterTable}
+	var f physics.Flow
 	switch c.View {
 	case Plan:
 		x, y := c.slabFlux()

@@ -22,39 +22,37 @@ import (
 type Flow struct {
 	Across []float64 // [m/s] towards the next column, by row; nil: none, as round an axis
 	Down   float64   // [m/s] towards the next row, in all columns: of a level grid, without rain
-	// Rain returns the mean rate [m/s] of water that goes straight down from the surface
-	// between two times [s], at one time the rate then; 0 or more; nil: none.
-	Rain  func(from, to float64) float64
-	Table float64 // [m] depth at which rain leaves the ground; +Inf: at the lower edge
+	// Rain returns the mean rate [m/s] of water that sinks into the surface between two
+	// times [s], at one time the rate then; 0 or more; nil: none.
+	Rain func(from, to float64) float64
 
 	grid   *mesh.Grid
 	water  *materials.Water
 	t0, h0 float64
 	heat   float64 // [J/(kg·K)] of water at T₀
-	down   float64 // [m/s] now
 	inlet  float64 // [K] of water that enters at the top
 	rows   int     // that water towards the next row passes, from the first on
+
+	// Water that sinks in the step, see Percolate.
+	sinks  bool      // there is some
+	entry  []float64 // [kg/s] through the surface, by column
+	seep   []float64 // [kg/s] through the lower face of each cell
 	buffer []float64
 }
 
 // Carry lets water flow through the ground of a heat law: from now on its heat is part
-// of NetTo and NetRows. It panics where water would flow across round an axis, or rain
-// beside a flux towards the next row.
+// of NetTo and NetRows. It panics where water would flow across round an axis, or sink
+// in a level grid.
 func (h *Heat) Carry(gr *Ground, f Flow) {
 	if h.Grid.Cylindrical && f.Across != nil {
 		panic("physics: water that flows across round an axis")
 	}
-	if f.Rain != nil && f.Down != 0 {
-		panic("physics: rain on water that flows from row to row")
+	if f.Rain != nil && h.Grid.Level {
+		panic("physics: rain on a level slab")
 	}
 	f.grid, f.water, f.t0 = h.Grid, gr.Water, gr.Ambient
 	f.h0, f.heat = gr.Water.Enthalpy(gr.Ambient)
-	f.inlet, f.down, f.rows = gr.Ambient, f.Down, h.Grid.NZ
-	if f.Rain != nil {
-		for f.rows > 0 && h.Grid.ZC[f.rows-1] > f.Table {
-			f.rows--
-		}
-	}
+	f.inlet, f.rows = gr.Ambient, h.Grid.NZ
 	f.buffer = make([]float64, h.Grid.NX)
 	h.flow = &f
 }
@@ -86,15 +84,6 @@ func (h *Heat) CarriedRows(dst, u, x []float64, k0, k1 int) {
 	}
 }
 
-// setRain sets the rain to that at time t [s] in a step of dt [s], as SetAir does, and
-// its temperature [K].
-func (f *Flow) setRain(t, dt, air float64) {
-	if f.Rain == nil {
-		return
-	}
-	f.inlet, f.down = air, f.Rain(math.Max(0, t-dt/2), t+dt/2)
-}
-
 // across returns the path of row k, and the water's mass flux along it
 // [kg/(m·s)], per metre of edge.
 func (f *Flow) across(k int) (l path, mass float64) {
@@ -107,15 +96,21 @@ func (f *Flow) across(k int) (l path, mass float64) {
 		materials.RhoWater * q * g.Height[k]
 }
 
-// along returns the path of column i that water towards the next row passes,
-// and its mass flux [kg/s].
-func (f *Flow) along(i int) (l path, mass float64) {
-	if f.down == 0 || f.rows == 0 {
-		return path{}, 0
-	}
+// along returns the path of column i that water towards the next row passes.
+func (f *Flow) along(i int) path {
 	g := f.grid
-	return path{cells: f.rows, first: i, stride: g.NX, edge: g.Z, node: g.ZC, back: f.down < 0, inlet: f.inlet},
-		materials.RhoWater * f.down * g.Plan[i]
+	return path{cells: f.rows, first: i, stride: g.NX, edge: g.Z, node: g.ZC, back: f.Down < 0, inlet: f.inlet}
+}
+
+// mass returns the mass flux [kg/s] along the path of column i at edge j.
+func (f *Flow) mass(i, j int) float64 {
+	switch {
+	case !f.sinks:
+		return materials.RhoWater * f.Down * f.grid.Plan[i]
+	case j == 0:
+		return f.entry[i]
+	}
+	return f.seep[(j-1)*f.grid.NX+i]
 }
 
 // addRow adds to d, of the cells of row k, the heat that water brings less what it takes
@@ -130,12 +125,21 @@ func (f *Flow) addRow(d, t, x []float64, k int) {
 			west = east
 		}
 	}
-	if k >= f.rows || f.down == 0 {
+	f.addDown(d, t, x, k)
+}
+
+// addDown is addRow for water towards the next row alone.
+func (f *Flow) addDown(d, t, x []float64, k int) {
+	if k >= f.rows || !f.sinks && f.Down == 0 {
 		return
 	}
 	for i := range d {
-		l, mass := f.along(i)
-		d[i] += mass * (f.carried(&l, t, x, k) - f.carried(&l, t, x, k+1))
+		above, below := f.mass(i, k), f.mass(i, k+1)
+		if above == 0 && below == 0 {
+			continue
+		}
+		l := f.along(i)
+		d[i] += above*f.carried(&l, t, x, k) - below*f.carried(&l, t, x, k+1)
 	}
 }
 
@@ -156,21 +160,25 @@ func (h *Heat) CarriedBy(t []float64) (in, out float64) {
 	if f == nil {
 		return 0, 0
 	}
-	add := func(l path, mass, first, last float64) {
+	add := func(l path, first, last float64) {
 		if l.back {
-			first, last, mass = last, first, -mass
+			first, last = -last, -first
 		}
-		in += mass * first
-		out += mass * last
+		in += first
+		out += last
 	}
 	for k := range f.grid.NZ {
 		if l, mass := f.across(k); mass != 0 {
-			add(l, mass, f.grid.Outline[0]*f.carried(&l, t, nil, 0), f.grid.Outline[l.cells]*f.carried(&l, t, nil, l.cells))
+			add(l, mass*f.grid.Outline[0]*f.carried(&l, t, nil, 0), mass*f.grid.Outline[l.cells]*f.carried(&l, t, nil, l.cells))
 		}
 	}
-	for i := range f.grid.NX {
-		if l, mass := f.along(i); mass != 0 {
-			add(l, mass, f.carried(&l, t, nil, 0), f.carried(&l, t, nil, l.cells))
+	if f.sinks || f.Down != 0 {
+		for i := range f.grid.NX {
+			l := f.along(i)
+			if l.cells == 0 {
+				continue
+			}
+			add(l, f.mass(i, 0)*f.carried(&l, t, nil, 0), f.mass(i, l.cells)*f.carried(&l, t, nil, l.cells))
 		}
 	}
 	return in, out

@@ -11,7 +11,7 @@ import (
 
 // streams is a grid of cells that grow and shrink, its heat law with water flowing
 // through it, and temperatures without order.
-func streams(t *testing.T, rng *rand.Rand, f Flow, round bool) (*Heat, []float64) {
+func streams(t *testing.T, rng *rand.Rand, f stream, round bool) (*Heat, []float64) {
 	t.Helper()
 	edges := func(n int) []float64 {
 		e := make([]float64, n+1)
@@ -28,14 +28,18 @@ func streams(t *testing.T, rng *rand.Rand, f Flow, round bool) (*Heat, []float64
 	}
 	soil := &materials.Soil{Name: "sand", Resistivity: 50, ResistivityAt: 298.15, SaturationExponent: 2, Porosity: 0.4, Saturation: 1,
 		ThermalConductivity: 2, ThermalConductivityDry: 0.4, HeatCapacity: 3e6}
-	gr, err := NewGround(g, Site{Ambient: 285, AirPressure: 101325, WaterTable: math.Inf(1)}, materials.NewWater(), []*materials.Soil{soil}, []float64{math.Inf(1)},
+	gr, err := NewGround(g, Site{Ambient: 285, AirPressure: 101325, WaterTable: f.table}, materials.NewWater(), []*materials.Soil{soil}, []float64{math.Inf(1)},
 		func(int, float64) WaterSupply { return WaterSupply{} })
 	if err != nil {
 		t.Fatal(err)
 	}
 	h := NewHeat(g, HeatBoundary{Film: 10, Air: func(float64) float64 { return 290 }})
-	h.Carry(gr, f)
+	h.Carry(gr, f.Flow)
 	h.SetAir(0, 0)
+	if f.Rain != nil {
+		h.Sinks(gr)
+		h.Percolate(gr, &Percolation{Gain: make([]float64, g.Cells())}, nil, f.at, f.dt)
+	}
 	temps := make([]float64, g.Cells())
 	for c := range temps {
 		temps[c] = 285 + 80*rng.Float64()
@@ -52,14 +56,20 @@ func byRow(rng *rand.Rand, n int) []float64 {
 	return q
 }
 
-func flowsOf(rng *rand.Rand) map[string]Flow {
+// stream is a flow above a water table [m], and the step that its rain falls in [s].
+type stream struct {
+	Flow
+	table, at, dt float64
+}
+
+func flowsOf(rng *rand.Rand) map[string]stream {
 	rain := func(from, to float64) float64 { return 1e-7 }
-	return map[string]Flow{
-		"across": {Across: byRow(rng, 7)}, "down": {Down: 4e-7}, "up": {Down: -4e-7}, "both": {Across: byRow(rng, 7), Down: 3e-7},
-		"rain":             {Rain: rain, Table: math.Inf(1)},
-		"rain and across":  {Across: byRow(rng, 7), Rain: rain, Table: 0.7},
-		"rain on water":    {Across: byRow(rng, 7), Rain: rain, Table: 0},
-		"rain, wide water": {Rain: rain, Table: 1e4},
+	return map[string]stream{
+		"across": {Flow: Flow{Across: byRow(rng, 7)}}, "down": {Flow: Flow{Down: 4e-7}}, "up": {Flow: Flow{Down: -4e-7}}, "both": {Flow: Flow{Across: byRow(rng, 7), Down: 3e-7}},
+		"rain":             {Flow{Rain: rain}, math.Inf(1), 0, 1},
+		"rain and across":  {Flow{Across: byRow(rng, 7), Rain: rain}, 0.7, 0, 1},
+		"rain on water":    {Flow{Across: byRow(rng, 7), Rain: rain}, 0, 0, 1},
+		"rain, wide water": {Flow{Rain: rain}, 1e4, 0, 1},
 	}
 }
 
@@ -110,8 +120,8 @@ func TestFlowKeepsHeat(t *testing.T) {
 // and no other, and its heat follows the air.
 func TestRainLeavesAtTheTable(t *testing.T) {
 	rng := rand.New(rand.NewPCG(13, 14))
-	h, temps := streams(t, rng, Flow{Rain: func(from, to float64) float64 { return from * 1e-12 }, Table: 0.8}, false)
-	h.SetAir(1e5, 2e4) // the mean of 9e4 s on
+	h, temps := streams(t, rng, stream{Flow{Rain: func(from, to float64) float64 { return from * 1e-12 }}, 0.8, 9e4, 2e4}, false)
+	h.SetAir(9e4, 2e4)
 	for c := range temps {
 		temps[c] = 300 + float64(c/9)
 	}

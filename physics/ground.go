@@ -96,6 +96,7 @@ func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materia
 		if err != nil {
 			return nil, err
 		}
+		st.level = g.Level
 		gr.Stores[k] = st
 		gr.runs[k] = []Run{{g.Index(0, k), g.Index(0, k+1), k}}
 	}
@@ -121,6 +122,15 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 		st.Refill = math.Min(w.Refill, w.Inflow) * pores // what flows to a hot cell flows no faster to a cool one
 	}
 	st.Dry = math.Min(st.Found, pores*s.DrySaturation)
+	st.Field = st.Found
+	if s.FieldCapacity > 0 {
+		st.Field = math.Max(st.Dry, pores*s.FieldCapacity)
+	}
+	st.Below = z > site.WaterTable
+	st.WasBelow = st.Below
+	if !st.Below { // as found it does not drain
+		st.Field = math.Max(st.Field, st.Found)
+	}
 	st.Floor = math.Max(st.Dry, st.Found*(1-w.Removable))
 	if site.Boiling {
 		tb := materials.SaturationTemperature(site.Pressure(z))

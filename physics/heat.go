@@ -121,7 +121,7 @@ func (h *Heat) exchangeRow(lambda []float64, k int) {
 
 // SetAir sets the air temperature to that at time t [s], in a step of length dt
 // [s]: where the air may swing within a step, to its mean over dt round t, so that
-// a swing is neither missed nor taken for the whole; rain likewise, at that temperature.
+// a swing is neither missed nor taken for the whole; rain comes at that temperature.
 func (h *Heat) SetAir(t, dt float64) {
 	var air float64
 	if h.boundary.AirMean != nil && dt > 0 {
@@ -135,7 +135,7 @@ func (h *Heat) SetAir(t, dt float64) {
 	case !h.Grid.Level:
 		h.Exchanges[0].Outside = air
 	}
-	if h.flow != nil {
-		h.flow.setRain(t, dt, air)
+	if h.flow != nil && h.flow.Rain != nil {
+		h.flow.inlet = air
 	}
 }

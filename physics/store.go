@@ -17,6 +17,8 @@ type Store struct {
 	Found           float64 // [kg/m³] at the start
 	Floor           float64 // [kg/m³] inflow begins when boiling has taken W here
 	Dry             float64 // [kg/m³] only here may T pass T_b
+	Field           float64 // [kg/m³] that does not drain above the water table
+	Below, WasBelow bool    // the water table, now and at the start
 	Inflow          float64 // [kg/(m³·s)] largest; 0: none; +Inf: whatever boils is replaced
 	Refill          float64 // [kg/(m³·s)] of a cell that has cooled
 	LiquidAtBoiling float64 // [J/kg] h_w(T_b) − h_w(T₀)
@@ -24,6 +26,28 @@ type Store struct {
 
 	water  *materials.Water
 	t0, h0 float64
+	level  bool // of a level grid, in which nothing lies below a cell
+}
+
+// Brim returns the most water that stays in a cell over a stage [kg/m³]; what comes
+// beyond is displaced to the groundwater. Above the water table there is no such limit:
+// there water that the ground does not hold sinks to the cells below, see Percolate.
+func (s *Store) Brim() float64 {
+	switch {
+	case s.Below && s.WasBelow:
+		return s.Found
+	case s.Below:
+		return s.Pores
+	case s.level:
+		return s.Field
+	}
+	return math.Inf(1)
+}
+
+// Liquid returns the enthalpy of liquid water at t [K] less that at T₀ [J/kg].
+func (s *Store) Liquid(t float64) float64 {
+	h, _ := s.water.Enthalpy(t)
+	return h - s.h0
 }
 
 // Latent returns the heat of evaporation at the boiling point [J/kg].
@@ -103,7 +127,12 @@ type Response struct {
 	Steam float64 // [kg/m³] that leaves in the stage; below zero only as the
 	// quadrature's closing term in a cell that ran dry
 	Inflow float64 // [kg/m³] that comes in
+	Over   float64 // [kg/m³] displaced to the groundwater, at T
 	Slope  float64 // [m³·K/J] dT/de; 0 on the boiling plateau
+	// Cost is the heat that makes a kilogram of steam more on the plateau [J/kg]; +Inf:
+	// heat warms what flows in. Off the plateau 0, or below zero where all the water of a
+	// dry cell leaves as steam.
+	Cost float64
 }
 
 // Respond solves one cell's boiling over a stage of length dt [s]: e [J/m³] is
@@ -120,7 +149,17 @@ type Response struct {
 //     h_v − h_w(T₀) because cold water replaces it;
 //  2. limited inflow: past the limit W falls on to Dry;
 //  3. none: W falls to Dry, then T passes T_b.
+//
+// Water beyond the brim is displaced at the cell's temperature, so it changes W and not T.
 func (s *Store) Respond(e, w, dt, guess float64) Response {
+	r := s.withSteam(e, w, dt, guess)
+	if brim := s.Brim(); r.W > brim {
+		r.Over, r.W = r.W-brim, brim
+	}
+	return r
+}
+
+func (s *Store) withSteam(e, w, dt, guess float64) Response {
 	if w < s.Dry {
 		// Steam extrapolated from the step's start took more than there was: put
 		// it back, with its enthalpy.
@@ -132,10 +171,10 @@ func (s *Store) Respond(e, w, dt, guess float64) Response {
 	return s.respond(e, w, dt, guess)
 }
 
-// Responses is what the cells of a ground do, as Response by cell. T holds the
-// temperatures to begin from. Where nothing boils (Ground.Boils), W, Steam and Inflow
-// may be nil.
-type Responses struct{ T, W, Steam, Inflow, Slope []float64 }
+// Responses is what the cells of a ground do, as Response by cell; Taken is the heat that
+// steam and displaced water take, less what steam brings [J/m³]. T holds the temperatures
+// to begin from. Where nothing boils (Ground.Boils), all but T and Slope may be nil.
+type Responses struct{ T, W, Steam, Inflow, Over, Taken, Slope []float64 }
 
 // RespondRows sets r to Respond of the cells of rows k0 ≤ k < k1, see Balance for such
 // methods. r.W may be w itself.
@@ -148,7 +187,7 @@ func (g *Ground) RespondRows(r Responses, e, w []float64, dt float64, k0, k1 int
 				}
 				return v[run.From:run.To]
 			}
-			g.Stores[run.Store].respondAll(Responses{part(r.T), part(r.W), part(r.Steam), part(r.Inflow), part(r.Slope)},
+			g.Stores[run.Store].respondAll(Responses{part(r.T), part(r.W), part(r.Steam), part(r.Inflow), part(r.Over), part(r.Taken), part(r.Slope)},
 				e[run.From:run.To], w[run.From:run.To], dt)
 		}
 	}
@@ -171,17 +210,27 @@ func (s *Store) respondAll(r Responses, e, w []float64, dt float64) {
 		}
 		return
 	}
-	left, steam, inflow := r.W[:n], r.Steam[:n], r.Inflow[:n]
+	left, steam, inflow, over, taken, brim := r.W[:n], r.Steam[:n], r.Inflow[:n], r.Over[:n], r.Taken[:n], s.Brim()
 	for c, e := range e {
 		water := w[c]
-		if water >= s.Dry && e <= solids+water*s.LiquidAtBoiling {
+		if water >= s.Dry && water <= brim && e <= solids+water*s.LiquidAtBoiling {
 			t[c], slope[c] = s.temperature(e, water, t[c])
-			left[c], steam[c], inflow[c] = water, 0, 0
+			left[c], steam[c], inflow[c], over[c], taken[c] = water, 0, 0, 0, 0
 			continue
 		}
 		a := s.Respond(e, water, dt, t[c])
-		t[c], left[c], steam[c], inflow[c], slope[c] = a.T, a.W, a.Steam, a.Inflow, a.Slope
+		t[c], left[c], steam[c], inflow[c], over[c], slope[c] = a.T, a.W, a.Steam, a.Inflow, a.Over, a.Slope
+		taken[c] = s.taken(a)
 	}
+}
+
+// taken returns the heat that a response takes with it [J/m³].
+func (s *Store) taken(a Response) float64 {
+	q := a.Steam * s.Steam
+	if a.Over > 0 {
+		q += a.Over * s.Liquid(a.T)
+	}
+	return q
 }
 
 func (s *Store) respond(e, w, dt, guess float64) Response {
@@ -189,7 +238,7 @@ func (s *Store) respond(e, w, dt, guess float64) Response {
 		t, slope := s.temperature(e, w, guess)
 		return Response{T: t, W: w, Slope: slope}
 	}
-	plateau := Response{T: s.BoilingPoint}
+	plateau := Response{T: s.BoilingPoint, Cost: s.Latent()}
 
 	// Boiling from what is here.
 	m := (e - s.atBoiling(w)) / s.Latent()
@@ -206,13 +255,16 @@ func (s *Store) respond(e, w, dt, guess float64) Response {
 	m = (e - s.atBoiling(s.Floor)) / s.Steam
 	in := s.Floor - w + m
 	plateau.W = s.Floor
+	plateau.Cost = s.Steam
 	if m < 0 {
+		plateau.Cost = math.Inf(1)
 		m = 0
 		in = (e - s.atBoiling(w)) / s.LiquidAtBoiling
 		plateau.W = w + in
 	}
 	if most := s.Inflow * dt; in > most {
 		in = most
+		plateau.Cost = s.Latent()
 		m = math.Max(0, (e-s.atBoiling(w+in))/s.Latent())
 		plateau.W = w + in - m
 		if plateau.W < s.Dry {
@@ -227,5 +279,5 @@ func (s *Store) respond(e, w, dt, guess float64) Response {
 func (s *Store) dried(e, w, in, guess float64) Response {
 	m := w + in - s.Dry
 	t, slope := s.temperature(e-m*s.Steam, s.Dry, math.Max(guess, s.BoilingPoint))
-	return Response{T: t, W: s.Dry, Steam: m, Inflow: in, Slope: slope}
+	return Response{T: t, W: s.Dry, Steam: m, Inflow: in, Slope: slope, Cost: -1}
 }

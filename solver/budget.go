@@ -16,14 +16,43 @@ type flows struct {
 	joule                 float64 // heat of all cells: the power by another road
 	brought, carried      float64 // into the ground and out of it, by water that flows
 	zoneCarried           float64 // out of the zone less in, by water that flows
-	water
+	boiling
 }
 
-// water is what boils and what replaces it at one stage.
-type water struct {
-	steam, inflow            float64 // [kg/s]
-	steamHeat, zoneSteamHeat float64 // [W] enthalpy of the steam, and of that from the zone
-	latent                   float64 // [W] the part spent on evaporation
+// boiling is what boils, condenses, flows in and is displaced at one stage.
+type boiling struct {
+	mass, steamHeat  SteamFate // [kg/s], [W] of steam that leaves the ground
+	latent           float64   // [W] the part of that heat spent on evaporation
+	inflow           float64   // [kg/s]
+	zoneSteamHeat    float64   // [W] of steam that leaves the zone less what comes to it
+	zoneBoiled       float64   // [kg/s] net, in the zone
+	condensed        float64   // [kg/s]
+	condensedLatent  float64   // [W]
+	condensedOutside float64   // [W] of that, outside the zone
+	over, overHeat   float64   // [kg/s], [W] displaced to the groundwater
+	zoneOver         float64   // [W] of that, from the zone
+}
+
+func (f SteamFate) plus(w float64, o SteamFate) SteamFate {
+	return SteamFate{f.Captured + w*o.Captured, f.Surface + w*o.Surface, f.Held + w*o.Held}
+}
+
+// Total returns the three together.
+func (f SteamFate) Total() float64 { return f.Captured + f.Surface + f.Held }
+
+func (b boiling) plus(w float64, o boiling) boiling {
+	b.mass, b.steamHeat = b.mass.plus(w, o.mass), b.steamHeat.plus(w, o.steamHeat)
+	b.latent += w * o.latent
+	b.inflow += w * o.inflow
+	b.zoneSteamHeat += w * o.zoneSteamHeat
+	b.zoneBoiled += w * o.zoneBoiled
+	b.condensed += w * o.condensed
+	b.condensedLatent += w * o.condensedLatent
+	b.condensedOutside += w * o.condensedOutside
+	b.over += w * o.over
+	b.overHeat += w * o.overHeat
+	b.zoneOver += w * o.zoneOver
+	return b
 }
 
 func (f flows) plus(w float64, o flows) flows {
@@ -39,40 +68,103 @@ func (f flows) plus(w float64, o flows) flows {
 	f.brought += w * o.brought
 	f.carried += w * o.carried
 	f.zoneCarried += w * o.zoneCarried
-	f.steam += w * o.steam
-	f.inflow += w * o.inflow
-	f.steamHeat += w * o.steamHeat
-	f.zoneSteamHeat += w * o.zoneSteamHeat
-	f.latent += w * o.latent
+	f.boiling = f.boiling.plus(w, o.boiling)
 	return f
 }
 
-// waterAt sums the steam and the inflow of rates.
-func (r *run) waterAt(f *rates) water {
-	var w water
+// boilingAt sums what a stage of h [s] came to, from the amounts in rates that respond
+// has set.
+func (r *run) boilingAt(f *rates, h float64) boiling {
+	var b boiling
 	for k := range r.grid.NZ {
 		for _, run := range r.ground.Runs(k) {
 			s := &r.ground.Stores[run.Store]
 			for c := run.From; c < run.To; c++ {
-				w.add(r, s, c, f.steam[c], f.inflow[c])
+				steam, inflow := f.steam[c]/h, f.inflow[c]/h
+				if r.rising != nil {
+					b.rise(r, s, c, steam, h)
+					b.inflow += inflow * r.volume[c]
+				} else {
+					b.extract(r, s, c, steam, inflow)
+				}
+				if over := r.over[c]; over > 0 {
+					b.displace(r, s, c, over/h)
+				}
 			}
 		}
 	}
-	return w
+	if r.rising == nil {
+		return b
+	}
+	if !r.grid.Level {
+		b.leave(&b.mass.Surface, &b.steamHeat.Surface, &r.ground.Stores[0], r.rising.Leaving()/h)
+	}
+	for k, held := range r.rising.Held {
+		if held != 0 {
+			b.leave(&b.mass.Held, &b.steamHeat.Held, &r.ground.Stores[k], held/h)
+		}
+	}
+	return b
 }
 
-// add counts steam and inflow [kg/(m³·s)] of one cell.
-func (w *water) add(r *run, s *physics.Store, c int, steam, inflow float64) {
+// leave counts steam [kg/s] that leaves the ground from a cell of store s.
+func (b *boiling) leave(mass, heat *float64, s *physics.Store, steam float64) {
+	*mass += steam
+	*heat += steam * s.Steam
+	b.latent += steam * s.Latent()
+}
+
+// extract counts steam and inflow [kg/(m³·s)] of one cell, the steam taken out there.
+func (b *boiling) extract(r *run, s *physics.Store, c int, steam, inflow float64) {
 	if steam == 0 && inflow == 0 {
 		return
 	}
 	steam *= r.volume[c]
-	w.steam += steam
-	w.inflow += inflow * r.volume[c]
-	w.steamHeat += steam * s.Steam
-	w.latent += steam * s.Latent()
+	b.inflow += inflow * r.volume[c]
+	b.leave(&b.mass.Captured, &b.steamHeat.Captured, s, steam)
 	if len(r.targets) > 0 {
-		w.zoneSteamHeat += r.targets[0].weight(c) * steam * s.Steam
+		w := r.targets[0].weight(c)
+		b.zoneSteamHeat += w * steam * s.Steam
+		b.zoneBoiled += w * steam
+	}
+}
+
+// rise counts the steam [kg/(m³·s)] that leaves a cell in a stage of h [s] in which steam
+// rises.
+func (b *boiling) rise(r *run, s *physics.Store, c int, steam, h float64) {
+	u := r.rising
+	in := u.Arrived[c] / h
+	if steam == 0 && in == 0 {
+		return
+	}
+	v := r.volume[c]
+	if out := u.Captured[c] / h * v; out != 0 {
+		b.leave(&b.mass.Captured, &b.steamHeat.Captured, s, out)
+	} else if r.grid.Level {
+		b.leave(&b.mass.Surface, &b.steamHeat.Surface, s, steam*v)
+	}
+	w := 0.0
+	if len(r.targets) > 0 {
+		w = r.targets[0].weight(c)
+		b.zoneSteamHeat += w * v * (steam*s.Steam - u.ArrivedHeat[c]/h)
+		b.zoneBoiled += w * v * (steam - in)
+	}
+	if in > steam {
+		m := (in - steam) * v
+		b.condensed += m
+		b.condensedLatent += m * s.Latent()
+		b.condensedOutside += (1 - w) * m * s.Latent()
+	}
+}
+
+// displace counts water [kg/(m³·s)] that a cell gives to the groundwater.
+func (b *boiling) displace(r *run, s *physics.Store, c int, over float64) {
+	m := over * r.volume[c]
+	q := m * s.Liquid(r.next.T[c])
+	b.over += m
+	b.overHeat += q
+	if len(r.targets) > 0 {
+		b.zoneOver += r.targets[0].weight(c) * q
 	}
 }
 
@@ -147,14 +239,15 @@ type Ledger struct {
 	Condensed                         float64   // [kg] of steam in the ground, cell by cell
 	CondensedLatent                   float64   // [J] latent heat that it gave up there; a part of what is stored or lost
 	CondensedOutside                  float64   // [J] of that, outside the first target
-	Steam, Inflow, WaterStored        float64   // [kg] steam out, water in, change in the ground
-	WaterResidual                     float64   // [kg]
+	Steam                             float64   // [kg] out of the ground
+	ZoneBoiled                        float64   // [kg] of water that boiled in the first target, net of what condensed there
 	Water                             WaterLedger
 	Zone                              ZoneLedger
-	scale                             float64 // [J] that the residual is compared with
-	stepSteam                         float64 // [kg]
-	joule                             float64 // [J] heat of all cells
-	kelvin                            float64 // [J] that warm the zone by 1 K
+	scale                             float64   // [J] that the residual is compared with
+	stepSteam                         SteamFate // [kg]
+	stepCondensed                     float64   // [kg]
+	joule                             float64   // [J] heat of all cells
+	kelvin                            float64   // [J] that warm the zone by 1 K
 }
 
 // ZoneLedger is the first target's own energy since the start, in joules:
@@ -172,19 +265,6 @@ type SteamFate struct {
 	Captured float64 // by extraction
 	Surface  float64 // at the surface, not captured
 	Held     float64 // at the end of the ground under a barrier, with no way out
-}
-
-// WaterLedger is the liquid water of the ground since the start [kg]:
-//
-//	Recharge + Rain + Added = Stored + Steam + ToGroundwater + Residual
-type WaterLedger struct {
-	Recharge      float64 // that flowed in for what boiled, or into what had cooled
-	Rain          float64
-	Added         float64 // at electrodes
-	Stored        float64 // change in the ground
-	Steam         float64 // that left the ground
-	ToGroundwater float64 // drained to the water table, or displaced below it
-	Residual      float64
 }
 
 func newLedger(r *run) Ledger {
@@ -215,30 +295,28 @@ func (l *Ledger) book(r *run, dt float64) {
 	z.Top += f.zone.Top
 	z.Bottom += f.zone.Bottom
 	z.Sides += f.zone.Sides
-	z.Water += f.zoneCarried
+	z.Water += f.zoneCarried + f.zoneOver
 	z.Steam += f.zoneSteamHeat
-	l.stepSteam = f.steam
-	l.Steam += f.steam
-	l.SteamOut += f.steamHeat
-	l.Latent += f.latent
-	l.Inflow += f.inflow + dt*r.refilled
+	l.ZoneBoiled += f.zoneBoiled
+	l.bookWater(r, &f, dt)
 	if s := r.capSteam; s.Heat != 0 {
-		l.stepSteam += s.Mass
-		l.Steam += s.Mass
-		l.SteamOut += s.Heat
+		l.stepSteam.Captured += s.Mass
+		l.SteamMass.Captured += s.Mass
+		l.SteamHeat.Captured += s.Heat
 		l.SteamBeyond += s.Heat
 		l.Latent += s.Latent
-		l.Inflow += s.Mass
+		l.Water.Recharge += s.Mass
 	}
+	l.Steam, l.SteamOut = l.SteamMass.Total(), l.SteamHeat.Total()
 
 	// What is stored is taken from temperature and water, not from the fluxes.
-	l.StoredTarget, l.StoredOutside, l.WaterStored = 0, 0, 0
+	l.StoredTarget, l.StoredOutside, l.Water.Stored = 0, 0, 0
 	for k := range r.grid.NZ {
 		for _, run := range r.ground.Runs(k) {
 			s := &r.ground.Stores[run.Store]
 			for c := run.From; c < run.To; c++ {
 				stored := r.volume[c] * s.Energy(r.next.T[c], r.next.W[c])
-				l.WaterStored += r.volume[c] * (r.next.W[c] - s.Found)
+				l.Water.Stored += r.volume[c] * (r.next.W[c] - s.Found)
 				w := 0.0 // of the cell in the target
 				if len(r.targets) > 0 {
 					w = r.targets[0].target.Zone.Weight(c-k*r.grid.NX, k)
@@ -254,9 +332,9 @@ func (l *Ledger) book(r *run, dt float64) {
 	}
 	z.Stored = l.StoredTarget
 	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater
-	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored
 	z.Residual = z.Joule - z.Stored - z.Steam - z.Top - z.Bottom - z.Sides - z.Water
 	l.scale = math.Max(math.Max(l.In, math.Abs(l.StoredTarget+l.StoredOutside)), l.kelvin)
+	l.closeWater()
 }
 
 // Share returns the ledger's residual as a share of the largest of the energy in,
@@ -283,9 +361,8 @@ func (l *Ledger) check(tolerance float64) error {
 	if !(math.Abs(l.Zone.Residual) <= tolerance*l.scale) {
 		return fmt.Errorf("%w: the target's own ledger misses %.6g kWh of %.6g kWh of Joule heat in it", ErrLedger, kWh(l.Zone.Residual), kWh(l.Zone.Joule))
 	}
-	// A kilogram counts as what it takes to boil it.
-	if heat := l.WaterResidual * 2.6e6; !(math.Abs(heat) <= tolerance*l.scale) {
-		return fmt.Errorf("%w: %.6g kg of water are missing", ErrLedger, l.WaterResidual)
+	if w := &l.Water; !(math.Abs(w.Residual) <= tolerance*w.scale) {
+		return fmt.Errorf("%w: %.6g kg of water are missing, share %.2g, allowed %.0g", ErrLedger, w.Residual, w.Share(), tolerance)
 	}
 	return nil
 }

@@ -16,7 +16,7 @@ import (
 // the right in the clay and to the left in the sand.
 func streaming(p *Problem) *Problem {
 	g := p.Ground.Grid
-	f := physics.Flow{Table: 2, Rain: func(from, to float64) float64 { return 2e-8 * (1 + math.Sin((from+to)/day)) }}
+	f := physics.Flow{Rain: func(from, to float64) float64 { return 2e-8 * (1 + math.Sin((from+to)/day)) }}
 	if !g.Cylindrical {
 		f.Across = make([]float64, g.NZ)
 		for k := range f.Across {
@@ -116,7 +116,7 @@ func warmed(t *testing.T, n int, q float64) *Problem {
 	for k := 10; k < 10*n-10; k++ {
 		across[k] = q
 	}
-	p.Heat.Carry(p.Ground, physics.Flow{Across: across, Rain: func(from, to float64) float64 { return 1e-8 }, Table: 4})
+	p.Heat.Carry(p.Ground, physics.Flow{Across: across, Rain: func(from, to float64) float64 { return 1e-8 }})
 	p.Duration = 40 * day
 	return p
 }

@@ -24,19 +24,23 @@ type run struct {
 	meter      meter
 	team       *linear.Team
 
+	rising   *rising          // steam in its columns; nil: it is taken out where it forms
+	seepage  *seepage         // water added, and that sinks; nil: none can
 	columns  *physics.Columns // above and below a level slab; nil: none
 	capSteam physics.CapSteam // theirs, of the step being tried
 
 	state, next  *State
 	rate0, rate2 rates
 	rate1        flows  // of the γ stage, whose rates by cell are summed at once
-	first        *rates // that the step began with: rate0, or as the set power begins it
+	first        *rates // that the step began with: rate0, or begun
+	begun        rates  // rate0 moved to the set power and the water that the step begins with
 
 	// By cell.
 	eStar, wStar []float64 // a stage's known part [J/m³], [kg/m³]
 	slope        []float64 // dT/de
-	refill       []float64 // [kg/(m³·s)]
-	refilled     float64   // [kg/s] all of it
+	given        []float64 // [kg/(m³·s)] water that comes in the step whatever its stages do
+	refilled     float64   // [kg/s] the part of it that refills what has cooled
+	over         []float64 // [kg/m³] displaced in a stage
 	mistake      []float64 // of the step [J/m³]
 	power        []float64 // [W]
 	residual     []float64 // [W]
@@ -44,6 +48,7 @@ type run struct {
 	scratch      []float64
 
 	boils                      bool // something may: else there is neither steam nor inflow, and W stays
+	held                       bool // some cell is, in the heat matrix
 	volume                     []float64
 	watchedVolume, totalVolume float64
 	leastCapacity              float64 // [J/(m³·K)] of any cell
@@ -78,6 +83,8 @@ type loop struct {
 	u      float64   // [-] by so many spans
 	field  []float64 // to be measured
 	zone   mesh.Zone // there
+	rates  *rates    // of a stage, or of a moment, being found
+	dst, x []float64 // of a product
 }
 
 // loops are those values, each for rows k0 ≤ k < k1.
@@ -85,6 +92,7 @@ type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
 	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare, combine         func(k0, k1 int)
 	known, outside, columns                                                                 func(k0, k1 int)
+	carried, rise, lift, liftMatrix, lower                                                  func(k0, k1 int)
 }
 
 func newRun(p *Problem) *run {
@@ -108,7 +116,7 @@ func newRun(p *Problem) *run {
 	}
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
-		r.next.W, r.wStar, r.refill = v(), v(), v()
+		r.next.W, r.wStar, r.given, r.over = v(), v(), v(), v()
 	} else {
 		r.next.W, r.wStar = r.state.W, r.state.W
 	}
@@ -144,8 +152,15 @@ func newRun(p *Problem) *run {
 			r.charge.own = true
 		}
 	}
-	if r.heat.Flows() {
-		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.carriedRows)
+	if r.boils && p.Ground.Vapour.Rising {
+		r.rising = newRising(p.Ground)
+	}
+	r.newSeepage()
+	if p.Varying != nil || r.seepage != nil {
+		r.begun = newRates(p)
+	}
+	if r.heat.Flows() || r.rising != nil {
+		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.unsymmetric)
 	}
 	r.buffers = make(chan []float64, r.team.Size())
 	for range r.team.Size() {
@@ -176,7 +191,8 @@ func (r *run) doLoops() {
 		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
 		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
 		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows, combine: r.combineRows,
-		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows}
+		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows,
+		carried: r.carriedLoop, rise: r.riseColumns, lift: r.liftColumns, liftMatrix: r.liftMatrixRows, lower: r.lowerRows}
 }
 
 // rows shares a loop over the grid's rows among the team.

@@ -245,7 +245,7 @@ func (a snapshot) differs(b snapshot) string {
 
 func ledgerDiffers(a, b Ledger) bool {
 	return a.In != b.In || a.StoredTarget != b.StoredTarget || a.StoredOutside != b.StoredOutside || a.SteamOut != b.SteamOut ||
-		a.LossSurface != b.LossSurface || a.Residual != b.Residual || a.Steam != b.Steam || a.Inflow != b.Inflow || a.Zone != b.Zone
+		a.LossSurface != b.LossSurface || a.Residual != b.Residual || a.Steam != b.Steam || a.Water != b.Water || a.Zone != b.Zone
 }
 
 // TestRefusedStepLeavesNoTrace: tries that do not stand leave state and rates as
@@ -354,8 +354,8 @@ func TestOpenLedgerIsAnError(t *testing.T) {
 		{"a temperature that is no number", func(r *run) { r.next.T[inside(r)] = math.NaN() }, "term: stored in the target"},
 		{"the target's own Joule heat", func(r *run) { r.rate2.flows.zoneJoule *= 1.001 }, "the target's own ledger"},
 		{"the flux through the target's top", func(r *run) { r.rate2.flows.zone.Top += 1e3 }, "the target's own ledger"},
-		{"the steam", func(r *run) { r.rate2.water.steamHeat *= 1.5 }, "are missing"},
-		{"the inflow", func(r *run) { r.rate2.water.inflow += 1e-3 }, "kg of water are missing"},
+		{"the steam", func(r *run) { r.rate2.boiling.steamHeat.Captured *= 1.5 }, "are missing"},
+		{"the inflow", func(r *run) { r.rate2.boiling.inflow += 1e-3 }, "kg of water are missing"},
 	} {
 		r := begun(t, cell(t, 60, far))
 		steps(t, r, 60)
@@ -363,7 +363,7 @@ func TestOpenLedgerIsAnError(t *testing.T) {
 		if _, err := r.step(dt); err != nil {
 			t.Fatal(err)
 		}
-		if r.rate2.steam == nil || r.rate2.water.steamHeat == 0 {
+		if r.rate2.steam == nil || r.rate2.boiling.steamHeat.Captured == 0 {
 			t.Fatal("no cell boils where the test needs one")
 		}
 		c.tamper(r)
@@ -403,8 +403,8 @@ func TestLedgerCloses(t *testing.T) {
 			if d := math.Abs(stored - l.StoredTarget - l.StoredOutside); d > 1e-8*math.Max(l.In, 1e6) {
 				t.Errorf("day %.3f: the state stores %.12g J, the ledger %.12g J", r.State.Time/day, stored, l.StoredTarget+l.StoredOutside)
 			}
-			if d := math.Abs(water - l.WaterStored); d > 1e-9*math.Max(l.Steam, 1) { // sums of the same terms in another order
-				t.Errorf("day %.3f: the ground has %.12g kg more water, the ledger %.12g kg", r.State.Time/day, water, l.WaterStored)
+			if d := math.Abs(water - l.Water.Stored); d > 1e-9*math.Max(l.Steam, 1) { // sums of the same terms in another order
+				t.Errorf("day %.3f: the ground has %.12g kg more water, the ledger %.12g kg", r.State.Time/day, water, l.Water.Stored)
 			}
 			worst = math.Max(worst, math.Abs(l.Share()))
 			boiled = l.Steam

@@ -158,13 +158,15 @@ func (r *run) take(dt float64) error {
 		r.next.Time = stop
 	}
 	r.ledger.book(r, dt)
-	r.report.SteamRate = r.ledger.stepSteam / dt
+	r.report.Steam = SteamFate{}.plus(1/dt, r.ledger.stepSteam)
+	r.report.SteamRate, r.report.Condensing = r.report.Steam.Total(), r.ledger.stepCondensed/dt
 	r.state, r.next = r.next, r.state
 	if k := r.charge; k != nil {
 		k.take()
 		r.show(r.state)
 	}
 	r.rate0, r.rate2 = r.rate2, r.rate0
+	r.settleSeepage()
 	if r.sources.varying != nil {
 		r.sources.settle()
 	}
@@ -269,7 +271,7 @@ func (r *run) nextStop() float64 {
 			break
 		}
 	}
-	return stop
+	return math.Min(stop, r.nextAdded(r.state.Time))
 }
 
 // stops says whether a step that ends at time t ends on a stop.

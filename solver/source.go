@@ -23,7 +23,6 @@ type sources struct {
 	now         []float64 // [W] at the stage being solved; nil: nothing is set
 	shown       []float64 // [W] at the time last recorded
 	start       []float64 // [W] at the state, as its rates have it
-	rates       rates     // the state's, moved to the power that the step begins with
 	mean, slope []float64 // [W]
 	misplaced   []float64 // [J]
 	quarter     [4][]float64
@@ -37,7 +36,6 @@ func newSources(p *Problem, cells int) sources {
 	}
 	v := func() []float64 { return make([]float64, cells) }
 	s.now, s.shown, s.start, s.mean, s.slope, s.misplaced = v(), v(), v(), v(), v(), v()
-	s.rates = newRates(p)
 	for i := range s.quarter {
 		s.quarter[i] = v()
 	}
@@ -100,15 +98,22 @@ func (s *sources) settle() { copy(s.start, s.now) }
 // less than none, the next must have again.
 func (r *run) setSources(dt float64) {
 	s := &r.sources
-	r.first = &r.rate0
 	if s.varying == nil {
 		return
 	}
 	s.fit(r.state.Time, dt)
 	s.stage(0)
-	s.rates.copyFrom(&r.rate0)
-	r.first = &s.rates
-	r.jump(r.first, s.start, s.now)
+	r.jump(r.beginAnew(), s.start, s.now)
+}
+
+// beginAnew returns the rates that the step begins with, to be changed: a copy of the
+// state's own.
+func (r *run) beginAnew() *rates {
+	if r.first != &r.begun {
+		r.begun.copyFrom(&r.rate0)
+		r.first = &r.begun
+	}
+	return r.first
 }
 
 // stageSources sets the power of the stage at τ [-] of the step.
@@ -133,7 +138,7 @@ func (r *run) jump(f *rates, from, to []float64) {
 		}
 		q /= r.volume[c]
 		f.heat[c] += q
-		if r.boils && f.steam[c] > 0 {
+		if r.boils && r.rising == nil && f.steam[c] > 0 {
 			store := r.ground.Store(c)
 			cost := store.Latent()
 			if f.inflow[c] > 0 {
@@ -142,7 +147,13 @@ func (r *run) jump(f *rates, from, to []float64) {
 			steam, inflow := f.steam[c], f.inflow[c]
 			f.steam[c] = math.Max(0, steam+q/cost)
 			f.inflow[c] = math.Max(0, inflow+f.steam[c]-steam)
-			f.add(r, store, c, f.steam[c]-steam, f.inflow[c]-inflow)
+			more, in := f.steam[c]-steam, f.inflow[c]-inflow
+			f.water[c] += in - more
+			f.vapour[c] += more * store.Steam
+			f.extract(r, store, c, more, in)
 		}
+	}
+	if r.rising != nil {
+		r.momentOf(f)
 	}
 }

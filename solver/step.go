@@ -30,7 +30,7 @@ var errRefused = errors.New("step refused")
 //	γ stage:     y_γ     = y_n + d Δt (f_n + f_γ)
 //	last stage:  y_{n+1} = y_n + w Δt (f_n + f_γ) + d Δt f_{n+1}
 //
-// with y = (E, W), f = (heat in − F h_v, R − F). A refused step leaves r.state and
+// with y = (E, W), f = (heat in − F h_v + F_in h_v,in, R − F + F_in). A refused step leaves r.state and
 // its rates as they were. The error returned is that of E/C [K].
 func (r *run) step(dt float64) (norm, error) {
 	if k := r.charge; k != nil {
@@ -38,8 +38,10 @@ func (r *run) step(dt float64) (norm, error) {
 	}
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
-	r.refillFor(dt)
+	r.first = &r.rate0
 	r.setSources(dt)
+	r.refillFor(dt)
+	r.setSeepage(dt)
 	r.setMeter(dt)
 	r.expectFringe(dt)
 	r.loop.dt = dt
@@ -80,6 +82,7 @@ func (r *run) beginRows(k0, k1 int) {
 		r.next.E[c] = r.eStar[c] + h*(m.heat[c]+(1-gamma)/gamma*(m.heat[c]-f.heat[c]))
 		r.mistake[c] += dt * est1 * m.heat[c]
 	}
+	r.warmRows(k0, k1)
 	if !r.boils {
 		return
 	}
@@ -89,16 +92,16 @@ func (r *run) beginRows(k0, k1 int) {
 			for c := run.From; c < run.To; c++ {
 				var taken, w, rate float64
 				if !r.loop.second {
-					taken = h * f.steam[c]
-					r.wStar[c] = r.state.W[c] + h*(f.inflow[c]-f.steam[c]) + 2*h*r.refill[c]
-					w, rate = r.state.W[c], gamma*dt*(f.inflow[c]-f.steam[c]+r.refill[c])
+					taken = h * f.vapour[c]
+					r.wStar[c] = r.state.W[c] + h*f.water[c] + 2*h*r.given[c]
+					w, rate = r.state.W[c], gamma*dt*(f.water[c]+r.given[c])
 				} else {
-					taken = ww * dt * (f.steam[c] + m.steam[c])
-					r.wStar[c] = r.state.W[c] + ww*dt*(f.inflow[c]+m.inflow[c]-f.steam[c]-m.steam[c]) + dt*r.refill[c]
-					w, rate = r.next.W[c], (1-gamma)*dt*(m.inflow[c]-m.steam[c]+r.refill[c])
+					taken = ww * dt * (f.vapour[c] + m.vapour[c])
+					r.wStar[c] = r.state.W[c] + ww*dt*(f.water[c]+m.water[c]) + dt*r.given[c]
+					w, rate = r.next.W[c], (1-gamma)*dt*(m.water[c]+r.given[c])
 				}
-				r.eStar[c] -= taken * s.Steam
-				r.next.E[c] -= taken * s.Steam
+				r.eStar[c] -= taken
+				r.next.E[c] -= taken
 				r.next.W[c] = math.Max(math.Min(s.Dry, w), w+rate)
 			}
 		}
@@ -239,8 +242,9 @@ func (r *run) solveHeat(h float64) error {
 	if r.columns != nil {
 		r.rows(r.do.outside)
 	}
+	r.loop.rates = &r.rate2
 	for round := 0; ; round++ {
-		r.rows(r.do.respond)
+		r.respond()
 		r.rows(r.do.residual)
 		sum, most := r.totals()
 		short := norm{math.Sqrt(sum / r.totalVolume), most}
@@ -253,24 +257,30 @@ func (r *run) solveHeat(h float64) error {
 			r.stats.RefusedHeat++
 			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
 		}
-		if err := r.heatStep(math.Max(0.1*r.heatTolerance, r.forRound()*short.rms)); err != nil {
+		if err := r.heatStep(math.Max(0.1*r.heatTolerance, r.forRound()*short.rms), r.rising != nil); err != nil {
 			return fmt.Errorf("heat: %w", err)
 		}
 		r.rows(r.do.update)
+		if r.rising != nil {
+			r.lower()
+		}
 	}
 }
 
 // heatStep sets delta to what the heat matrix gives for the residual, to within a
-// tolerance [K].
-func (r *run) heatStep(tolerance float64) error {
+// tolerance [K]; lifting: what boiling cells get goes up as steam.
+func (r *run) heatStep(tolerance float64, lifting bool) error {
 	r.rows(r.do.linearise)
-	if changed, _ := r.totals(); changed > 0 || r.stiff || r.pcg.Serves() != r.heatSystem {
+	changed, held := r.totals()
+	r.held = held > 0
+	if changed > 0 || r.stiff || r.pcg.Serves() != r.heatSystem {
 		r.pcg.Factor(r.heatSystem)
 		r.stiff = false
 	}
 	clear(r.delta)
-	if r.gmres != nil {
-		return r.carriedStep(tolerance)
+	lifting = lifting && r.held
+	if lifting || r.heat.Moves() {
+		return r.unsymmetricStep(tolerance, lifting)
 	}
 	st, err := r.pcg.SolveTo(r.delta, r.heatSystem, r.residual, r.heatSettings(tolerance))
 	r.stats.HeatIterations += st.Iterations
@@ -283,12 +293,23 @@ func (r *run) heatSettings(tolerance float64) linear.Settings {
 	return linear.Settings{Tolerance: tolerance * r.leastCapacity * math.Sqrt(r.totalVolume) / r.loop.h, Over: r.volume, MaxIterations: 5000}
 }
 
-// respondRows sets T, W, dT/de, and rate2's steam and inflow of the stage [kg/m³],
-// from e.
+// respond sets T, W, dT/de, and what steam and inflow come to in the stage, from e: per
+// volume, in the arrays of r.loop.rates whose rates they become.
+func (r *run) respond() {
+	if r.rising != nil {
+		r.rise()
+		return
+	}
+	r.rows(r.do.respond)
+}
+
 func (r *run) respondRows(k0, k1 int) {
-	n := r.next
-	out := physics.Responses{T: n.T, W: n.W, Steam: r.rate2.steam, Inflow: r.rate2.inflow, Slope: r.slope}
-	r.ground.RespondRows(out, n.E, r.wStar, r.loop.h, k0, k1)
+	r.ground.RespondRows(r.responses(), r.next.E, r.wStar, r.loop.h, k0, k1)
+}
+
+func (r *run) responses() physics.Responses {
+	n, f := r.next, r.loop.rates
+	return physics.Responses{T: n.T, W: n.W, Steam: f.steam, Inflow: f.inflow, Over: r.over, Taken: f.vapour, Slope: r.slope}
 }
 
 // residualRows sets residual to what a stage's heat is short of, and part and most to
@@ -321,12 +342,16 @@ func (r *run) lineariseRows(k0, k1 int) {
 	diag := r.scratch
 	r.heat.DiagonalRows(diag, k0, k1)
 	for k := k0; k < k1; k++ {
-		changed := 0
+		changed, some := 0, 0.0
 		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
 			s := r.slope[c]
-			if held := s == 0; held != sys.Held[c] {
+			held := s == 0
+			if held != sys.Held[c] {
 				sys.Held[c] = held
 				changed++
+			}
+			if held {
+				some = 1
 			}
 			d := diag[c]
 			if s > 0 {
@@ -337,15 +362,15 @@ func (r *run) lineariseRows(k0, k1 int) {
 			}
 			sys.Diag[c] = d
 		}
-		r.part[k] = float64(changed)
+		r.part[k], r.most[k] = float64(changed), some
 	}
 }
 
 // updateRows takes delta into e: by dT/de, or, in a boiling cell, whose T stays, by
-// what flows to it more.
+// what flows to it more, which then is its residual.
 func (r *run) updateRows(k0, k1 int) {
 	sys, h := r.heatSystem, r.loop.h
-	if r.gmres != nil {
+	if r.heat.Moves() {
 		r.bringRows(k0, k1)
 	}
 	for k := k0; k < k1; k++ {
@@ -353,7 +378,8 @@ func (r *run) updateRows(k0, k1 int) {
 			if s := r.slope[c]; s > 0 {
 				r.next.E[c] += r.delta[c] / s
 			} else {
-				r.next.E[c] += h / r.volume[c] * (r.residual[c] + sys.Inflow(c, r.delta))
+				r.residual[c] += sys.Inflow(c, r.delta)
+				r.next.E[c] += h / r.volume[c] * r.residual[c]
 			}
 		}
 	}
@@ -374,10 +400,10 @@ func (r *run) close(h float64) {
 	}
 	r.rate2.flows = r.flowsAt(r.next)
 	r.rows(r.do.close)
-	r.rows(r.do.respond)
+	r.respond()
 	if r.boils {
+		r.rate2.boiling = r.boilingAt(&r.rate2, h)
 		r.rows(r.do.sum)
-		r.rate2.water = r.waterAt(&r.rate2)
 	}
 }
 
@@ -390,19 +416,16 @@ func (r *run) closeRows(k0, k1 int) {
 	}
 }
 
-// sumRows turns the stage's steam and inflow into rates, and takes the steam's heat
-// from e: what is left is E.
+// sumRows takes the steam's heat from e, so that what is left is E, and turns what the
+// stage came to into rates.
 func (r *run) sumRows(k0, k1 int) {
-	h, f := r.loop.h, &r.rate2
-	for k := k0; k < k1; k++ {
-		for _, run := range r.ground.Runs(k) {
-			steam := r.ground.Stores[run.Store].Steam
-			for c := run.From; c < run.To; c++ {
-				r.next.E[c] -= f.steam[c] * steam
-				f.steam[c] /= h
-				f.inflow[c] /= h
-			}
-		}
+	h, f := r.loop.h, r.loop.rates
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		r.next.E[c] -= f.vapour[c]
+		f.water[c] = (r.next.W[c] - r.wStar[c]) / h
+		f.vapour[c] /= h
+		f.steam[c] /= h
+		f.inflow[c] /= h
 	}
 }
 
@@ -414,16 +437,20 @@ func (r *run) refillFor(dt float64) {
 	if !r.boils {
 		return
 	}
+	clear(r.given)
 	r.refilled = 0
 	for k := range r.grid.NZ {
 		for _, run := range r.ground.Runs(k) {
 			s := &r.ground.Stores[run.Store]
+			full := s.Found
+			if s.Below {
+				full = s.Brim()
+			}
 			for c := run.From; c < run.To; c++ {
-				r.refill[c] = 0
-				if s.Inflow > 0 && r.state.W[c] < s.Found {
+				if s.Inflow > 0 && r.state.W[c] < full {
 					ramp := math.Min(math.Max(s.BoilingPoint-r.state.T[c], 0), 1)
-					r.refill[c] = ramp * math.Min(s.Refill, (s.Found-r.state.W[c])/dt)
-					r.refilled += r.refill[c] * r.volume[c]
+					r.given[c] = ramp * math.Min(s.Refill, (full-r.state.W[c])/dt)
+					r.refilled += r.given[c] * r.volume[c]
 				}
 			}
 		}
@@ -439,7 +466,7 @@ func (r *run) estimate(dt float64) (norm, error) {
 		r.residual[c] += q / r.loop.h
 	}
 	r.meterMisplaced()
-	if err := r.heatStep(1e-3 * r.set.Tolerance); err != nil {
+	if err := r.heatStep(1e-3*r.set.Tolerance, false); err != nil {
 		return norm{}, fmt.Errorf("error estimate: %w", err)
 	}
 	r.rows(r.do.shown)
@@ -470,9 +497,12 @@ func (r *run) shownRows(k0, k1 int) {
 
 // rates is the right side of the equations at one stage, as the stage used it.
 type rates struct {
-	heat   []float64 // [W/m³] conduction and Joule heat in, before steam leaves
-	steam  []float64 // [kg/(m³·s)] F; nil: nothing boils
-	inflow []float64 // [kg/(m³·s)] what replaces it, refill apart; nil: nothing boils
+	heat []float64 // [W/m³] conduction, Joule heat and heat that water carries in, before steam leaves
+	// The rest is nil where nothing boils.
+	water  []float64 // [kg/(m³·s)] liquid gained by boiling, condensing, inflow and what is displaced
+	vapour []float64 // [W/m³] heat that steam takes less what it brings, and that displaced water takes
+	steam  []float64 // [kg/(m³·s)] F
+	inflow []float64 // [kg/(m³·s)] what replaces boiled water, refill apart
 	caps   physics.CapRates
 	flows
 }
@@ -480,6 +510,8 @@ type rates struct {
 // copyFrom makes f's values those of from.
 func (f *rates) copyFrom(from *rates) {
 	copy(f.heat, from.heat)
+	copy(f.water, from.water)
+	copy(f.vapour, from.vapour)
 	copy(f.steam, from.steam)
 	copy(f.inflow, from.inflow)
 	f.caps.CopyFrom(&from.caps)
@@ -490,7 +522,7 @@ func newRates(p *Problem) rates {
 	v := func() []float64 { return make([]float64, p.Ground.Grid.Cells()) }
 	f := rates{heat: v()}
 	if p.Ground.Boils() {
-		f.steam, f.inflow = v(), v()
+		f.water, f.vapour, f.steam, f.inflow = v(), v(), v(), v()
 	}
 	if k := p.Heat.Columns; k != nil {
 		f.caps = k.NewRates()

@@ -62,7 +62,7 @@ func inletColumn(t *testing.T, z []float64, v, d, duration, tolerance float64) (
 	c := conduction{grid: g, soil: plainSoil(d*capacity, capacity, 50, 0), boundary: heldSurface,
 		zone: mesh.Zone{I1: 1, K1: g.NZ}, duration: duration, tolerance: tolerance}
 	c.boundary.Air = constantAir(atStart + little)
-	rep := finished(t, c.flowing(t, physics.Flow{Rain: raining(fluxFor(v)), Table: math.Inf(1)}))
+	rep := finished(t, c.flowing(t, physics.Flow{Rain: raining(fluxFor(v))}))
 	u := rises(rep.State)
 	for i := range u {
 		u[i] /= little
@@ -333,7 +333,7 @@ func TestRainOverWarmGround(t *testing.T) {
 			b.Below = physics.Held{On: true, Temperature: atStart + little}
 			c := conduction{grid: g, boundary: b, zone: mesh.Zone{I1: 1, K1: n}, duration: 4000 * day, fixed: 200 * day, tolerance: 1e-6}
 			v := beta * diffusivity / length
-			u := rises(finished(t, c.flowing(t, physics.Flow{Rain: raining(fluxFor(v)), Table: math.Inf(1)})).State)
+			u := rises(finished(t, c.flowing(t, physics.Flow{Rain: raining(fluxFor(v))})).State)
 			worst := 0.0
 			for i, x := range u {
 				worst = math.Max(worst, math.Abs(x/little-math.Expm1(beta*g.ZC[i]/length)/math.Expm1(beta)))

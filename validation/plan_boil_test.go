@@ -127,8 +127,8 @@ func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
 			t.Errorf("%s: %.3g of the energy in boils above and below: the test sees less than it says", c.name, l.SteamBeyond/l.In)
 		}
 		// Rounding, as in the solver's own tests of a plan's ledger.
-		if !(math.Abs(l.Share()) < 1e-12) || !(math.Abs(l.WaterResidual) < 1e-9*l.Steam) {
-			t.Errorf("%s: the ledger is open by %.2g of the energy in, and by %.2g kg of water", c.name, l.Share(), l.WaterResidual)
+		if !(math.Abs(l.Share()) < 1e-12) || !(math.Abs(l.Water.Residual) < 1e-9*l.Steam) {
+			t.Errorf("%s: the ledger is open by %.2g of the energy in, and by %.2g kg of water", c.name, l.Share(), l.Water.Residual)
 		}
 		return l.SteamOut / l.In
 	}

@@ -14,7 +14,7 @@ import (
 // Concus, Golub & Widlund for a skew part (both from memory).
 type GMRES struct {
 	pcg  *PCG
-	more func(dst, x []float64, from, to int)
+	more func(dst, x []float64)
 
 	basis        [][]float64 // orthonormal in Σ u_c v_c/over_c
 	upper        [][]float64 // the triangular matrix, by column
@@ -24,21 +24,21 @@ type GMRES struct {
 	x, b, over []float64
 	u, v       []float64 // what a loop over rows works on
 	factor     float64
-	doResidual, doApply, doAxpy,
+	doProduct, doResidual, doApply, doAxpy,
 	doDot, doScale, doAdd func(from, to int)
 }
 
 // NewGMRES returns a solver that uses the fields and the team of p, and begins anew
-// every depth iterations. more adds N x to rows of dst.
-func NewGMRES(p *PCG, depth int, more func(dst, x []float64, from, to int)) *GMRES {
+// every depth iterations. more adds N x to dst, where A x is already.
+func NewGMRES(p *PCG, depth int, more func(dst, x []float64)) *GMRES {
 	s := &GMRES{pcg: p, more: more}
 	for j := range depth + 1 {
 		s.basis = append(s.basis, make([]float64, p.nx*p.nz))
 		s.upper = append(s.upper, make([]float64, j+1))
 	}
 	s.cos, s.sin, s.to = make([]float64, depth), make([]float64, depth), make([]float64, depth+1)
-	s.doResidual, s.doApply, s.doAxpy, s.doDot, s.doScale, s.doAdd =
-		s.residualRows, s.applyRows, s.axpyRows, s.dotRows, s.scaleRows, s.addRows
+	s.doProduct, s.doResidual, s.doApply, s.doAxpy, s.doDot, s.doScale, s.doAdd =
+		s.productRows, s.residualRows, s.applyRows, s.axpyRows, s.dotRows, s.scaleRows, s.addRows
 	return s
 }
 
@@ -50,6 +50,8 @@ func (s *GMRES) SolveTo(x []float64, a *System, b []float64, set Settings) (Stat
 	var st Stats
 	for {
 		s.v = s.basis[0]
+		p.rows(s.doProduct)
+		s.more(s.v, s.x)
 		p.rows(s.doResidual)
 		a.mask(s.v)
 		st.Residual = s.norm(s.v)
@@ -84,6 +86,7 @@ func (s *GMRES) extend(n int) bool {
 	p.multigrid.Cycle()
 	s.v = s.basis[n+1]
 	p.rows(s.doApply)
+	s.more(s.v, p.z)
 	s.system.mask(s.v)
 	before := s.norm(s.v)
 	h := s.upper[n]
@@ -141,10 +144,11 @@ func (s *GMRES) scale(v []float64, factor float64) {
 	s.pcg.rows(s.doScale)
 }
 
-// residualRows sets v = b − (A + N) x, held cells apart.
+// productRows sets v = A x.
+func (s *GMRES) productRows(from, to int) { s.system.applyRows(s.v, s.x, nil, from, to) }
+
+// residualRows sets v = b − v, held cells apart.
 func (s *GMRES) residualRows(from, to int) {
-	s.system.applyRows(s.v, s.x, nil, from, to)
-	s.more(s.v, s.x, from, to)
 	p := s.pcg
 	for k := from; k < to; k++ {
 		v, b := p.row(s.v, k), p.row(s.b, k)
@@ -154,11 +158,8 @@ func (s *GMRES) residualRows(from, to int) {
 	}
 }
 
-// applyRows sets v = (A + N) z, z what the cycle gave.
-func (s *GMRES) applyRows(from, to int) {
-	s.system.applyRows(s.v, s.pcg.z, nil, from, to)
-	s.more(s.v, s.pcg.z, from, to)
-}
+// applyRows sets v = A z, z what the cycle gave.
+func (s *GMRES) applyRows(from, to int) { s.system.applyRows(s.v, s.pcg.z, nil, from, to) }
 
 // dotRows sets sum to u·v.
 func (s *GMRES) dotRows(from, to int) {

@@ -1,0 +1,142 @@
+package solver
+
+import (
+	"math"
+
+	"soiljoule/physics"
+)
+
+// seepage is the water that comes to cells in a step whatever its stages do: what is
+// added at electrodes, at its own temperature, and what sinks (physics.Percolation).
+// Both are fixed as the step begins.
+type seepage struct {
+	physics.Percolation
+	warm  []float64 // [W/m³] enthalpy of added water
+	sunk  []float64 // [W] heat by cell that sinking water brings, at the state, as it sank in the step before
+	was   flows     // what water carries, likewise
+	loss  []float64 // [kg/(m³·s)] net loss of water by cell, as the step begins
+	added float64   // [kg/s]
+	heat  float64   // [W] of added water
+	zone  float64   // [W] of that, in the first target
+}
+
+// newSeepage makes it ready where water is added, rains, condenses, or a cell may come to
+// hold more than its field capacity.
+func (r *run) newSeepage() {
+	p := r.problem
+	if len(p.Added) == 0 && !r.heat.Rains() && r.rising == nil {
+		return
+	}
+	v := func() []float64 { return make([]float64, r.grid.Cells()) }
+	s := &seepage{sunk: v(), loss: v()}
+	s.Boils, s.Gain = s.loss, v()
+	if len(p.Added) > 0 {
+		s.Added, s.warm = v(), v()
+	}
+	r.heat.Sinks(r.ground)
+	r.seepage = s
+}
+
+// setSeepage fixes the water that comes in a step of dt [s], after refillFor, and moves
+// the rates that the step begins with to it.
+func (r *run) setSeepage(dt float64) {
+	s := r.seepage
+	if s == nil {
+		return
+	}
+	r.addWater(r.state.Time)
+	var w []float64
+	if r.boils {
+		w = r.state.W
+		for c, q := range r.first.water {
+			s.loss[c] = -q
+		}
+	}
+	r.heat.SetAir(r.state.Time, dt)
+	r.heat.Percolate(r.ground, &s.Percolation, w, r.state.Time, dt)
+	if r.boils {
+		for c, q := range s.Gain {
+			r.given[c] += q
+		}
+	}
+	f := r.beginAnew()
+	r.heat.SinkTo(r.scratch, r.state.T)
+	for c, q := range r.scratch {
+		f.heat[c] += (q - s.sunk[c]) / r.volume[c]
+	}
+	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, s.was)
+}
+
+// carriedAt returns what water carries at the state.
+func (r *run) carriedAt() (f flows) {
+	f.brought, f.carried = r.heat.CarriedBy(r.state.T)
+	if len(r.targets) > 0 {
+		f.zoneCarried = r.heat.CarriedFrom(r.targets[0].target.Zone, r.state.T)
+	}
+	return f
+}
+
+// addWater sets what is added at electrodes from time t on.
+func (r *run) addWater(t float64) {
+	s := r.seepage
+	if s.Added == nil {
+		return
+	}
+	clear(s.Added)
+	clear(s.warm)
+	s.added, s.heat, s.zone = 0, 0, 0
+	for i := range r.problem.Added {
+		a := &r.problem.Added[i]
+		if t < a.From || t >= a.To {
+			continue
+		}
+		for j, c := range a.Cells {
+			rate := a.Rate * a.Share[j]
+			heat := rate * r.ground.Store(c).Liquid(a.Temperature)
+			s.Added[c] += rate / r.volume[c]
+			s.warm[c] += heat / r.volume[c]
+			s.added += rate
+			s.heat += heat
+			if len(r.targets) > 0 {
+				s.zone += r.targets[0].weight(c) * heat
+			}
+		}
+	}
+}
+
+// settleSeepage keeps what sinking water carries at the end of a step.
+func (r *run) settleSeepage() {
+	if s := r.seepage; s != nil {
+		r.heat.SinkTo(s.sunk, r.state.T)
+		s.was = r.carriedAt()
+	}
+}
+
+// warmRows adds the heat of added water to what a stage knows.
+func (r *run) warmRows(k0, k1 int) {
+	if r.seepage == nil || r.seepage.warm == nil {
+		return
+	}
+	since := gamma * r.loop.dt
+	if r.loop.second {
+		since = r.loop.dt
+	}
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		q := r.seepage.warm[c]
+		r.eStar[c] += since * q
+		r.next.E[c] += since * q
+	}
+}
+
+// nextAdded returns the next time after t at which water begins or ends to be added.
+func (r *run) nextAdded(t float64) float64 {
+	next := math.Inf(1)
+	for i := range r.problem.Added {
+		for _, at := range [2]float64{r.problem.Added[i].From, r.problem.Added[i].To} {
+			if at > t {
+				next = math.Min(next, at)
+			}
+		}
+	}
+	return next
+}
