@@ -150,7 +150,8 @@ func (g *Ground) Rise(a *Ascent, r Responses, e, w []float64, dt float64, i0, i1
 // takes on what leaves it.
 func (g *Ground) riseThrough(a *Ascent, r Responses, s *Store, e, w []float64, dt float64, c, k int) {
 	i := c - k*g.Grid.NX
-	if math.IsInf(s.BoilingPoint, 1) { // an insert: steam passes beside it
+	insert := math.IsInf(s.BoilingPoint, 1) // steam passes beside it
+	if insert || a.mass[i] == 0 && e[c] <= s.atBoiling(w[c]) && w[c] >= s.Dry && w[c] <= s.Brim() {
 		r.T[c], r.Slope[c] = s.temperature(e[c], w[c], r.T[c])
 		r.W[c], r.Steam[c], r.Inflow[c], r.Over[c], r.Taken[c] = w[c], 0, 0, 0, 0
 		a.Cost[c], a.Arrived[c], a.ArrivedHeat[c], a.Captured[c] = 0, 0, 0, 0
@@ -282,6 +283,8 @@ func (g *Ground) Lift(a *Ascent, dst, q, t []float64, i0, i1 int) {
 // to it does by in and the heat it brings by heat [W], and sets what the cell takes.
 func (a *Ascent) lift(s *Store, dst, q, t []float64, c int, in, heat float64) float64 {
 	switch cost := a.Cost[c]; {
+	case math.IsInf(cost, 1):
+		return 0
 	case cost > 0:
 		more := heat - (s.Steam-cost)*in
 		if q != nil {

@@ -185,6 +185,7 @@ type snapshot struct {
 	last, before  solution
 	heat          []float64
 	steam, inflow []float64
+	water, vapour []float64
 	flows         flows
 	ledger        Ledger
 }
@@ -199,7 +200,7 @@ func snap(r *run) snapshot {
 		return d
 	}
 	return snapshot{state, solved(r.charge.last), solved(r.charge.before),
-		slices.Clone(r.rate0.heat), slices.Clone(r.rate0.steam), slices.Clone(r.rate0.inflow), r.rate0.flows, r.ledger}
+		slices.Clone(r.rate0.heat), slices.Clone(r.rate0.steam), slices.Clone(r.rate0.inflow), slices.Clone(r.rate0.water), slices.Clone(r.rate0.vapour), r.rate0.flows, r.ledger}
 }
 
 // differs names the first part of two snapshots that does not have the same
@@ -233,7 +234,7 @@ func (a snapshot) differs(b snapshot) string {
 	switch {
 	case !slices.Equal(a.heat, b.heat):
 		return "the rate of heat"
-	case !slices.Equal(a.steam, b.steam) || !slices.Equal(a.inflow, b.inflow):
+	case !slices.Equal(a.steam, b.steam) || !slices.Equal(a.inflow, b.inflow) || !slices.Equal(a.water, b.water) || !slices.Equal(a.vapour, b.vapour):
 		return "the rates of water"
 	case a.flows != b.flows:
 		return "the flows"
