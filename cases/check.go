@@ -49,8 +49,10 @@ func (l *loader) check() {
 		l.checkHeatsApart()
 		l.checkConductorsApart()
 	}
+	l.checkSteam()
 	l.checkOwnApart()
 	l.checkChangesApart()
+	l.checkWaterAdded()
 	if len(l.faults) == 0 {
 		l.checkSensorsWithin()
 	}
