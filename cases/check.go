@@ -54,6 +54,7 @@ func (l *loader) check() {
 	l.checkChangesApart()
 	l.checkWaterAdded()
 	if len(l.faults) == 0 {
+		l.checkIntervalWithin()
 		l.checkSensorsWithin()
 	}
 }

@@ -215,6 +215,18 @@ func (l *loader) checkSteam() {
 	}
 }
 
+// checkIntervalWithin refuses an interval of extraction below the modelled ground. It
+// needs sound values.
+func (l *loader) checkIntervalWithin() {
+	if !l.c.Steam.interval() {
+		return
+	}
+	x, _ := l.c.Expand()
+	if _, _, bottom := x.Bounds(); l.c.Steam.Top >= bottom-1e-9 {
+		l.no("steam", 0, "top", "is below the modelled ground, which ends at %s: no steam comes there", metres(bottom))
+	}
+}
+
 // checkWaterAdded refuses water that no electrode takes or that would be none. Names of
 // an array's electrodes need sound values.
 func (l *loader) checkWaterAdded() {
