@@ -176,3 +176,13 @@ func TestSlabKeepsItsLayersWater(t *testing.T) {
 		t.Errorf("the slab's field capacity is %.15g, want %.15g", got, want)
 	}
 }
+
+// TestBoilingAGallonAMinute: 142 kW boil a gallon a minute.
+// A fact of the trade (common practice, no source), of water at its boiling point; 1 % is
+// its last digit. Water at 99.5 °C takes 0.1 % more.
+func TestBoilingAGallonAMinute(t *testing.T) {
+	x, _ := mustParse(t, watered(wiredSection, "R"), "water_added.rate=1 gpm", "water_added.temperature=99.5 degC", "electrode.R.top=0.1 m", "site.water_table=4 m").Expand()
+	if got := x.BoilPower(&x.WaterAdded[0]) / 1e3; math.Abs(got-142) > 1.42 {
+		t.Errorf("a gallon a minute takes %.4g kW to boil, want 142 kW within 1 %%", got)
+	}
+}
