@@ -802,7 +802,6 @@ var notWired = map[string]string{
 	"sensor.r":       "read from the fields by the recorder",
 	"sensor.y":       "read from the fields by the recorder",
 	"sensor.depth":   "read from the fields by the recorder",
-	"steam.fate":     "has one word",
 	"mesh.growth":    "a bound, not a value: TestMeshKeysAct",
 	"mesh.max_cells": "refuses: TestMeshKeysAct",
 	"output.units":   "of summary and figures, not of the run",
@@ -822,7 +821,7 @@ func TestEachKeyActs(t *testing.T) {
 		}
 		return built[id]
 	}
-	for _, w := range wiredKeys() {
+	for _, w := range append(wiredKeys(), wiredSteam()...) {
 		held[w.key] = true
 		tol := w.tol
 		if tol == 0 {

@@ -43,7 +43,7 @@ yard.toml:6: site.voltage: unknown key here; it is a key of [[array]], [[electro
 		name:  "unknown section",
 		edits: []edit{{"[time]", "[contol]\nsetpoint = \"203 degF\"\n[time]"}},
 		want: `
-yard.toml:57: contol: unknown section; nearest is control; sections are site, extent, surface, layer, target, array, electrode, heat, conductor, supply, change, control, sensor, steam, time, domain, mesh, output`,
+yard.toml:57: contol: unknown section; nearest is control; sections are site, extent, surface, layer, target, array, electrode, heat, conductor, supply, change, control, sensor, steam, water_added, time, domain, mesh, output`,
 	},
 	{
 		name:  "key of a later time",
@@ -442,10 +442,10 @@ yard.toml:59: mesh.max_cells = 12.5: must be a whole number, 100 to 20000000`,
 yard.toml:50: supply.phases = 3: must be 1, 3 or 6, without quotes`,
 	},
 	{
-		name:  "steam that rises",
-		edits: []edit{{"[time]", "[steam]\nfate = \"rising\"\nboiling = \"no\"\n[time]"}},
+		name:  "steam that comes back",
+		edits: []edit{{"[time]", "[steam]\nfate = \"returned\"\nboiling = \"no\"\n[time]"}},
 		want: `
-yard.toml:58: steam.fate = rising: must be "extracted"
+yard.toml:58: steam.fate = returned: must be "extracted" or "rising"
 yard.toml:59: steam.boiling = no: must be true or false, without quotes`,
 	},
 	{

@@ -34,6 +34,7 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err != nil {
 		return nil, err
 	}
+	ground.Vapour = c.vapour()
 	imposed, varying, err := c.heats(ground)
 	if err != nil {
 		return nil, err
@@ -69,8 +70,12 @@ func (c *Case) build() (*solver.Problem, error) {
 	if c.Flows() {
 		heat.Carry(ground, c.flow(ground))
 	}
+	added, err := c.added(ground, electric)
+	if err != nil {
+		return nil, err
+	}
 	p := &solver.Problem{
-		Ground: ground, Electric: electric, Imposed: imposed, Varying: varying,
+		Ground: ground, Electric: electric, Added: added, Imposed: imposed, Varying: varying,
 		Heat:     heat,
 		Supply:   c.Settings(),
 		Duration: c.Time.Duration,
@@ -134,8 +139,11 @@ func (l *Layer) Soil() *materials.Soil {
 		Name: l.Name, Source: materials.Source{Work: l.Source}, Resistivity: l.Resistivity, ResistivityAt: l.ResistivityAt,
 		TemperatureLaw: law, TemperatureCoeff: l.TemperatureCoeff, SaturationExponent: l.SaturationExponent,
 		GrainShare: l.GrainShare, ResidualConductivity: l.ResidualConductivity,
-		Porosity: l.Porosity, Saturation: l.Saturation, DrySaturation: l.DrySaturation,
+		Porosity: l.Porosity, Saturation: l.Saturation, DrySaturation: l.DrySaturation, SteamBarrier: l.SteamBarrier,
 		ThermalConductivity: l.ThermalConductivity, ThermalConductivityDry: l.ThermalConductivityDry, HeatCapacity: l.HeatCapacity,
+	}
+	if !math.IsNaN(l.FieldCapacity) {
+		s.FieldCapacity = l.FieldCapacity
 	}
 	if math.IsNaN(s.ThermalConductivityDry) {
 		s.ThermalConductivityDry = materials.DryConductivity(l.Porosity, l.ThermalConductivity)
@@ -365,6 +373,9 @@ func (c *Case) grid() (*mesh.Grid, error) {
 	}
 	for _, l := range c.Layers {
 		add(&z, 2*fine, l.Bottom)
+	}
+	if v := c.vapour(); v.Top < v.Bottom {
+		add(&z, 2*fine, v.Top, v.Bottom)
 	}
 	add(&z, any, c.Site.WaterTable) // the boiling point has a kink there
 	xe, err := mesh.Grade(x, c.Mesh.Growth, c.Mesh.MaxCells)

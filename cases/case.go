@@ -49,6 +49,7 @@ type Case struct {
 	Control    Control  // Setpoint NaN: none
 	Sensors    []Sensor
 	Steam      Steam
+	WaterAdded []WaterAdded // Expand makes those of an array those of its electrodes
 	Time       Time
 	Domain     Domain
 	Mesh       Mesh
@@ -133,6 +134,8 @@ type Layer struct {
 	Inflow                 Inflow
 	RefillRate             float64 // [1/s] pore volumes per time
 	DrySaturation          float64 // [-] of the pores
+	FieldCapacity          float64 // [-] of the pores; NaN: as found
+	SteamBarrier           bool    // section and axisymmetric: steam does not rise into it
 	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
 	Groundwater            float64 // [m/s] section and plan: Darcy flux towards +x, or in a plan GroundwaterDirection
 	GroundwaterDirection   float64 // [rad] plan: counter-clockwise from +x
@@ -298,7 +301,20 @@ type Sensor struct {
 // Steam says what boiling does.
 type Steam struct {
 	Boiling bool
-	Fate    string // "extracted"
+	Fate    string // "extracted" or "rising"
+
+	// Of the interval where rising steam is extracted; NaN: there is none.
+	Top, Bottom  float64 // [m]
+	CaptureShare float64 // [-] of the steam that comes there
+}
+
+// WaterAdded is water let into the ground along an electrode's active interval. Rows of
+// one electrode add up.
+type WaterAdded struct {
+	Electrode   string  // by name, or an array, for each of its electrodes
+	Rate        float64 // [m³/s] one rod
+	Temperature float64 // [K]
+	From, To    float64 // [s] To +Inf: to the end
 }
 
 // Time is the span of the run.

@@ -29,11 +29,7 @@ func (c *Case) Cautions() []string {
 	}
 	out = append(out, c.heatCaution()...)
 	out = append(out, c.ownCautions()...)
-	if c.Steam.Boiling {
-		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
-	} else {
-		out = append(out, "Boiling is off (steam.boiling = false): temperatures above the boiling point are not physical.")
-	}
+	out = append(out, c.steamCautions()...)
 	for _, e := range c.Electrodes {
 		if e.Width > 0 || c.View == Axisymmetric {
 			out = append(out, "A bore or plate conducts heat and holds water as the layer it stands in.")
@@ -431,6 +427,9 @@ func (c *Case) NearFaces() []string {
 		}
 	}
 	down = append(down, face{"site.water_table", c.Site.WaterTable})
+	if v := c.vapour(); v.Top < v.Bottom {
+		down = append(down, face{"steam.top", v.Top}, face{"steam.bottom", v.Bottom})
+	}
 	if c.View == Axisymmetric {
 		across = append(across, face{"extent.radius", c.Extent.Radius})
 	}

@@ -161,6 +161,13 @@ func TestCautions(t *testing.T) {
 		text := strings.Replace(soundGrid, `pattern = "triangular"`, `pattern = "ring"`, 1)
 		return variant{strings.Replace(text, `spacing = "3 m"`, "center = [\"4 m\", \"3 m\"]\ndiameter = \"4 m\"", 1), sets}
 	}
+	between := func(sets ...string) []string {
+		return append([]string{"steam.fate=rising", "steam.top=1 m", "steam.bottom=1.5 m"}, sets...)
+	}
+	sealed := func(sets ...string) variant { // by the sand, which ends on 2.5 m
+		return variant{wiredSection, append([]string{"target.zone.top=2.5 m", "layer.sand.steam_barrier=true"}, sets...)}
+	}
+	water := func(sets ...string) variant { return variant{watered(wiredSection, "R"), sets} }
 	neutral := strings.Replace(wiredSection, `phase = "A"`, `phase = "N"`, 1)
 	unpowered := s("supply.voltage=0 V", "change[1].voltage=0 V")
 	for _, c := range []struct {
@@ -210,6 +217,26 @@ func TestCautions(t *testing.T) {
 
 		{"Boiling is off", s("steam.boiling=false"), s(), ""},
 		{"taken as extracted", s(), s("steam.boiling=false"), ""},
+		{"taken as extracted", s(), s("steam.fate=rising"), "where it forms"},
+		{"rise straight up its column", s("steam.fate=rising"), s(), "sideways, air"},
+		{"rise straight up its column", s("steam.fate=rising"), s("steam.fate=rising", "steam.boiling=false"), "bores"},
+		{"rise straight up the column of ground above", plan("steam.fate=rising"), plan(), "slab"},
+		{"No interval of extraction", s("steam.fate=rising"), s(between()...), "surface"},
+		{"captures, 0.8, is an assumption", s(between("steam.capture_share=0.8")...), s(between()...), "wells"},
+		// Electrodes begin at 2 m; the interval is from 1 to 1.5 m.
+		{"below the top of what is heated", s(between("steam.bottom=3 m", "steam.top=2.01 m")...), s(between("steam.bottom=3 m", "steam.top=2 m")...), "2.01 m"},
+		{"the interval from steam.top to steam.bottom: changes nothing", s(between("steam.fate=extracted")...), s(between()...), `"extracted"`},
+		{"the interval from steam.top to steam.bottom: changes nothing", s(between("steam.boiling=false")...), s(between()...), "boiling is off"},
+		{"and layer.sand.steam_barrier: change nothing", sealed(between("steam.fate=extracted")...), sealed(between()...), "interval"},
+		{"Beneath a barrier (sand)", sealed("steam.fate=rising"), s("steam.fate=rising"), "both sides alike"},
+		{"No electrode crosses", sealed("steam.fate=rising", "electrode.R.top=2.5 m", "electrode.P.top=3 m"), sealed("steam.fate=rising", "electrode.P.top=3 m"), "sand"},
+		{"no modelled ground below", s("steam.fate=rising", "layer.clay.steam_barrier=true", "layer.sand.bottom=4 m"), sealed("steam.fate=rising"), "clay"},
+		{"is not above the saturation as found", s("layer.sand.field_capacity=0.5"), s("layer.sand.field_capacity=0.51"), "layer.sand.field_capacity, 0.5"},
+		{"Water added leaves an electrode evenly", water(), s(), "soaks"},
+		// The water table is at 2 m, the rods reach to 4 m.
+		{"reach below the water table, where", water(), water("site.water_table=4 m"), "1 electrodes"},
+		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "1 electrodes"},
+		{"rows of [[water_added]] begin after", water("water_added.from=20 d"), water("water_added.from=19.9 d"), "1 of 1"},
 		// Water boils at 99.97 °C under 101 325 Pa (steam tables, from memory), and at 100.1 °C
 		// only under 0.48 m of it: the target's top lies at the water table.
 		{"above the boiling point at its top", s("target.zone.temperature=100.1 degC"), s("target.zone.temperature=99.8 degC"), "100.1"},

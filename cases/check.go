@@ -49,9 +49,12 @@ func (l *loader) check() {
 		l.checkHeatsApart()
 		l.checkConductorsApart()
 	}
+	l.checkSteam()
 	l.checkOwnApart()
 	l.checkChangesApart()
+	l.checkWaterAdded()
 	if len(l.faults) == 0 {
+		l.checkIntervalWithin()
 		l.checkSensorsWithin()
 	}
 }

@@ -189,7 +189,7 @@ func (c *Case) flowCautions() []string {
 		if math.IsInf(c.Site.WaterTable, 1) {
 			where = "through all the modelled ground and leaves below"
 		}
-		out = append(out, fmt.Sprintf("Infiltration goes straight down %s, everywhere at the rate of the surface: bodies, covers, boiling and dry ground do not turn or hold it, and it does not wet the ground.", where))
+		out = append(out, fmt.Sprintf("Infiltration goes straight down %s, everywhere at the rate of the surface: bodies, covers and boiling do not turn it, and on its way it wets what has dried.", where))
 		if s := c.Surface.Infiltration.Series; len(s) > 0 {
 			if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
 				out = append(out, fmt.Sprintf("The infiltration of %s ends on day %.4g: the last rate holds on to day %.4g.", c.Surface.Infiltration.File, end/86400, c.Time.Duration/86400))

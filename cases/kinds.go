@@ -285,7 +285,13 @@ func (shareKind) read(in input, dst any) {
 	*p = x
 }
 
-func (shareKind) write(_ *key, src any) string { return tomlNumber(*src.(*float64)) }
+func (shareKind) write(_ *key, src any) string {
+	x := *src.(*float64)
+	if math.IsNaN(x) { // left out
+		return ""
+	}
+	return tomlNumber(x)
+}
 
 func (shareKind) column(k *key) (string, string) { return "share", k.span.text() }
 

@@ -50,8 +50,8 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
 // on the axis, with the extent's radius filled in; in a plan the rods of a ring, or of
-// a grid that fills the first target grown by outboard. Changes of an array become
-// changes of its electrodes. Defaults that depend on the
+// a grid that fills the first target grown by outboard. Changes of an array, and water added at it, become
+// those of its electrodes. Defaults that depend on the
 // rest of the case are filled in too, so the copy is the case as understood. It
 // also tells how each array was laid out.
 func (c *Case) Expand() (*Case, []Layout) {
@@ -101,6 +101,7 @@ func (c *Case) Expand() (*Case, []Layout) {
 		layouts = append(layouts, l)
 	}
 	out.Changes = c.changesByElectrode(out.Electrodes, layouts)
+	out.WaterAdded = c.addedByElectrode(out.Electrodes, layouts)
 	out.fillDerived()
 	return &out, layouts
 }

@@ -584,6 +584,11 @@ func (l *loader) finish() {
 			y.ResistivityAt = l.c.Site.ResistivityAt
 		}
 	}
+	for i := range l.c.WaterAdded {
+		if w := &l.c.WaterAdded[i]; w.Temperature != w.Temperature {
+			w.Temperature = l.c.Site.Ambient
+		}
+	}
 	for i := range l.c.Sensors {
 		s := &l.c.Sensors[i]
 		if s.Labels == nil {

@@ -101,6 +101,8 @@ residual_conductivity = 0.02
 inflow = "0.02 1/d"
 refill_rate = "0.3 1/h"
 dry_saturation = 0.01
+field_capacity = 0.7
+steam_barrier = false
 thermal_conductivity_dry = "0.4 W/m/K"
 groundwater = "-0.02 ft/d"
 [[layer]]
@@ -187,6 +189,19 @@ x = "6 m"
 depth = "1 m"
 [steam]
 boiling = false
+fate = "rising"
+top = "1 ft"
+bottom = "3 ft"
+capture_share = "80 %"
+[[water_added]]
+electrode = "R"
+rate = "0.3 gpm"
+[[water_added]]
+electrode = "P1"
+rate = "1.1 L/min"
+temperature = "40.1 degF"
+from = "3 h"
+to = 2026-05-20
 [time]
 duration = "70 d"
 power_on = 2026-05-01T14:00:00
@@ -360,7 +375,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1\nsteam.fate = 1"} {
+	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}

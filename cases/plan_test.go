@@ -33,6 +33,10 @@ func TestSlabOfOneLayer(t *testing.T) {
 	x, _ := mustParse(t, soundPlan).Expand()
 	got, want := x.slab(), x.Layers[0]
 	want.Inflow = Inflow{Kind: InflowNone} // there is no water table
+	if !math.IsNaN(got.FieldCapacity) || !math.IsNaN(want.FieldCapacity) {
+		t.Errorf("the slab's field capacity is %g, want it left as found", got.FieldCapacity)
+	}
+	got.FieldCapacity, want.FieldCapacity = 0, 0
 	if got != want {
 		t.Errorf("the slab is\n%+v, want\n%+v", got, want)
 	}

@@ -85,6 +85,7 @@ func (c *Case) slab() Layer {
 		held += v * l.Saturation
 		removable += v * l.Saturation * l.RemovableWater
 		out.DrySaturation += v * l.DrySaturation
+		out.FieldCapacity += v * l.keeps()
 		out.RefillRate += v * l.RefillRate
 		switch in := p.inflow(c); in.Kind {
 		case InflowUnlimited:
@@ -107,7 +108,7 @@ func (c *Case) slab() Layer {
 	out.Porosity = pores
 	if pores > 0 {
 		out.Saturation = held / pores
-		for _, x := range []*float64{&out.DrySaturation, &out.RefillRate, &out.Inflow.Rate} {
+		for _, x := range []*float64{&out.DrySaturation, &out.FieldCapacity, &out.RefillRate, &out.Inflow.Rate} {
 			*x /= pores
 		}
 	}

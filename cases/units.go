@@ -77,7 +77,7 @@ var (
 		{"W/m2/K", 1, 0}, {"BTU/h/ft2/degF", btu / hour / (foot * foot) / degF, 0}}}
 	flux = &dimension{name: "water flux", phrase: "a water flux", ask: []string{"ft/d", "m/yr"}, units: []unit{
 		{"m/s", 1, 0}, {"m/yr", 1 / year, 0}, {"ft/d", foot / day, 0}, {"in/d", inch / day, 0}, {"mm/d", 1e-3 / day, 0}}}
-	flow = &dimension{name: "flow", phrase: "a flow", ask: []string{"gpm", "L/min"}, units: []unit{
+	flow = &dimension{name: "flow", phrase: "a flow", ask: []string{"gpm", "L/min"}, print: "L/min", units: []unit{
 		{"m3/s", 1, 0}, {"L/min", 1e-3 / 60, 0}, {"gpm", gallon / 60, 0}}}
 	pressure = &dimension{name: "pressure", phrase: "a pressure", ask: []string{"psi", "kPa"}, units: []unit{
 		{"Pa", 1, 0}, {"kPa", 1000, 0}, {"psi", psi, 0}, {"inHg", inHg, 0}, {"inH2O", inH2O, 0}}}

@@ -23,6 +23,8 @@ type checked struct {
 	Mesh       checkedMesh   `json:"mesh"`
 	Layers     []layerRow    `json:"layers"`
 	Rain       *rain         `json:"infiltration,omitempty"`
+	Steam      *steamRow     `json:"steam"`
+	Added      []addedRow    `json:"water_added,omitempty"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
@@ -233,6 +235,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	if mean := c.Surface.Infiltration.Mean(c.Time.Duration); mean > 0 {
 		r.Rain = &rain{Mean: mean * 86400, Front: c.RainFront() * 86400}
 	}
+	r.steam(c)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
@@ -482,6 +485,7 @@ func (r *checked) print(w io.Writer, u units) {
 	if r.Rain != nil {
 		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
+	r.printSteam(line, u)
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)

@@ -146,6 +146,7 @@ func drawCase(data []byte) *drawn {
 	c.usual = []byte{255, 248, 232, 192}[c.upTo(4)]
 	// Of the last byte, so that it takes none from the other choices.
 	plan := len(data) > 0 && data[len(data)-1]%4 == 3
+	late := c.lateDice()
 	section := !c.one(2) && !plan
 	c.word("title", "Drawn at random")
 	if c.one(4) {
@@ -228,6 +229,7 @@ func drawCase(data []byte) *drawn {
 		}
 		c.maybe("refill_rate", "1/d", 0, 1000, 1e-3, 1)
 		c.maybe("dry_saturation", "", 0, 1, 0, 0.2)
+		c.drawWetness(late, plan)
 		c.maybe("thermal_conductivity_dry", "W/m/K", 0.01, 20, 0.1, 1)
 		if section || plan {
 			c.maybe("groundwater", "ft/d", -10, 10, -0.3, 0.3)
@@ -246,8 +248,10 @@ func drawCase(data []byte) *drawn {
 		width = math.Max(width, 8*finest)
 	}
 	c.table("extent")
+	risen := depth // how far down steam may be extracted as it rises
 	if plan {
 		top, bottom := interval()
+		risen = top
 		interval = func() (float64, float64) { // meets the slab
 			return top * c.length(0, 1, 0.5, 1, 0.5), top + (bottom-top)*c.length(0.01, 1, 0.5, 1, 0.5)
 		}
@@ -350,8 +354,9 @@ func drawCase(data []byte) *drawn {
 	if c.one(3) {
 		c.table("steam")
 		c.put("boiling", c.either("true", "false"))
-		c.word("fate", "extracted")
+		c.drawFate(late, risen)
 	}
+	c.drawWater(late, duration)
 	if c.one(3) {
 		c.table("domain")
 		if (section || plan) && c.one(2) {

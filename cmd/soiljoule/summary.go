@@ -68,6 +68,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	row("stored outside", l.StoredOutside)
 	row("taken out as steam", l.SteamOut)
 	row("  of that evaporation", l.Latent)
+	steamRows(row, c, &l)
 	row("lost at the surface", l.LossSurface)
 	row("lost below", l.LossBelow)
 	row("lost at the sides", l.LossSides)
@@ -122,6 +123,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
 	}
+	waterLines(line, c, &l, largest)
 	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
 	line("")
 	line("Cautions")
@@ -291,5 +293,5 @@ func resultCautions(c *cases.Case, r *solver.Report) []string {
 	if n := st.Below0C; n > 0 {
 		out = append(out, fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid, as freezing is not modelled.", n, len(r.State.T)))
 	}
-	return out
+	return append(out, steamCautionsOf(&r.Ledger)...)
 }

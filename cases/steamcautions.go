@@ -1,0 +1,176 @@
+package cases
+
+import (
+	"fmt"
+	"math"
+
+	"soiljoule/materials"
+)
+
+// steamCautions says where steam is taken to go and what that leaves out, and names keys
+// that then change nothing.
+func (c *Case) steamCautions() []string {
+	var out []string
+	switch {
+	case !c.Steam.Boiling:
+		out = append(out, "Boiling is off (steam.boiling = false): temperatures above the boiling point are not physical.")
+	case !c.rising():
+		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above, or reaches the surface.")
+	default:
+		where := "its column of ground"
+		if c.View == Plan {
+			where = "the column of ground above its place in the slab"
+		}
+		beneath := ""
+		if len(c.Barriers()) > 0 {
+			beneath = " but beneath a barrier"
+		}
+		out = append(out, "Steam is taken to rise straight up "+where+", condensing in what lies below its boiling point. Not modelled: steam that goes sideways"+beneath+
+			", air in the pores, buoyancy, pressure that builds up, and ways easier than the ground: bores, fractures, trenches of pipes and cables.")
+		out = append(out, c.intervalCautions()...)
+		out = append(out, c.barrierCautions()...)
+	}
+	if !c.rising() {
+		why := `steam.fate is "extracted"`
+		if !c.Steam.Boiling {
+			why = "boiling is off"
+		}
+		var idle []string
+		if c.Steam.interval() {
+			idle = append(idle, "the interval from steam.top to steam.bottom")
+		}
+		for _, b := range c.Barriers() {
+			idle = append(idle, "layer."+b.Name+".steam_barrier")
+		}
+		if idle != nil {
+			verb := "changes"
+			if len(idle) > 1 {
+				verb = "change"
+			}
+			out = append(out, fmt.Sprintf("%s: %s nothing, as %s.", enumerate(idle), verb, why))
+		}
+	}
+	for i := range c.Layers {
+		if l := &c.Layers[i]; l.FieldCapacity <= l.Saturation {
+			out = append(out, fmt.Sprintf("layer.%s.field_capacity, %.3g, is not above the saturation as found, %.3g: it changes nothing, as the water found does not drain.", l.Name, l.FieldCapacity, l.Saturation))
+		}
+	}
+	return append(out, c.addedCautions()...)
+}
+
+// intervalCautions says what the extraction of rising steam takes for granted.
+func (c *Case) intervalCautions() []string {
+	s := &c.Steam
+	if !s.interval() {
+		return []string{"No interval of extraction is given (steam.top, steam.bottom): steam that does not condense comes out at the surface. Vapour towards people and buildings is not assessed here."}
+	}
+	out := []string{fmt.Sprintf("The share of steam that extraction captures, %.3g, is an assumption (steam.capture_share): wells, their vacuum and reach are not modelled.", s.CaptureShare)}
+	if top := c.heatedFrom(); top < s.Top-1e-9 && c.View != Plan {
+		out = append(out, fmt.Sprintf("The interval of extraction begins at %s, below the top of what is heated, %s: steam that forms above it is not captured.", metres(s.Top), metres(top)))
+	}
+	return out
+}
+
+// heatedFrom returns the least depth of an electrode or a body of set power [m].
+func (c *Case) heatedFrom() float64 {
+	top := inf
+	for i := range c.Electrodes {
+		top = math.Min(top, c.Electrodes[i].Top)
+	}
+	for i := range c.Heats {
+		top = math.Min(top, c.Heats[i].Top)
+	}
+	return top
+}
+
+// barrierCautions says what the spread of steam beneath barriers leaves out.
+func (c *Case) barrierCautions() []string {
+	var out []string
+	_, _, bottom := c.Bounds()
+	var names, shut []string
+	for _, b := range c.Barriers() {
+		if b.Bottom >= bottom-1e-9 {
+			out = append(out, fmt.Sprintf("layer.%s.steam_barrier changes nothing: there is no modelled ground below it.", b.Name))
+			continue
+		}
+		names = append(names, b.Name)
+		if b.Openings == nil {
+			shut = append(shut, b.Name)
+		}
+	}
+	if names != nil {
+		way := "to both sides alike"
+		if c.View == Axisymmetric {
+			way = "outwards"
+		}
+		out = append(out, fmt.Sprintf("Beneath a barrier (%s) steam spreads in the row of cells just below it, %s, to the nearest electrode that crosses the barrier's lower face, beside which it rises. What comes to the end of the row leaves the model there, counted as held. Not modelled: leaks and cracks of a barrier, seals of the bores, steam that gathers and gains pressure beneath.", enumerate(names), way))
+	}
+	if shut != nil {
+		out = append(out, fmt.Sprintf("No electrode crosses the lower face of %s: steam beneath has no way out but the end of its row. On site it would find one, or gain pressure.", enumerate(shut)))
+	}
+	return out
+}
+
+// addedCautions says what is left out of the water added at electrodes.
+func (c *Case) addedCautions() []string {
+	if len(c.WaterAdded) == 0 {
+		return nil
+	}
+	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take, and is in the cells at its wall until it boils or drains: how it soaks outwards is not modelled. It is taken to conduct current as the pore water does."}
+	late, full, part := 0, map[string]bool{}, map[string]bool{}
+	at := map[string]*Electrode{}
+	for i := range c.Electrodes {
+		at[c.Electrodes[i].Name] = &c.Electrodes[i]
+	}
+	for i := range c.WaterAdded {
+		w := &c.WaterAdded[i]
+		if w.From >= c.Time.Duration {
+			late++
+		}
+		e := at[w.Electrode]
+		if e == nil { // an array's, of a case not expanded
+			continue
+		}
+		if e.Bottom > c.Site.WaterTable+1e-9 {
+			full[e.Name] = true
+		}
+		if c.inModel(e) < 1-1e-9 {
+			part[e.Name] = true
+		}
+	}
+	if n := len(full); n > 0 {
+		out = append(out, fmt.Sprintf("Water is added at %d electrodes that reach below the water table, where the ground is full: what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
+	}
+	if n := len(part); n > 0 {
+		out = append(out, fmt.Sprintf("%d electrodes with water added reach beyond the slab: what goes out there is left out.", n))
+	}
+	if late > 0 {
+		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(c.WaterAdded)))
+	}
+	return out
+}
+
+// BoilPower returns what it takes to boil all of the water that a row adds at one rod
+// [W], of an expanded case, from its own temperature T:
+//
+//	P = ρ_w Q (h″(T_b) − h′(T)),  T_b in the middle of the active interval
+func (c *Case) BoilPower(w *WaterAdded) float64 {
+	for i := range c.Electrodes {
+		if e := &c.Electrodes[i]; e.Name == w.Electrode {
+			tb := c.boilingPoint((e.Top + e.Bottom) / 2)
+			return w.Rate * materials.RhoWater * (materials.VapourEnthalpy(tb) - materials.LiquidEnthalpy(w.Temperature))
+		}
+	}
+	return 0
+}
+
+// Rods returns how many rods the electrode of that name stands for in an expanded case,
+// and the share of its active interval that the view has ground beside.
+func (c *Case) Rods(name string) (rods, inModel float64) {
+	for i := range c.Electrodes {
+		if e := &c.Electrodes[i]; e.Name == name {
+			return c.rodsOf(e), c.inModel(e)
+		}
+	}
+	return 0, 0
+}
