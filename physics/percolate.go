@@ -8,14 +8,14 @@ import (
 
 // Percolation is water that sinks through the ground above the water table in one step,
 // at rates that are fixed as the step begins. From the surface down, each cell takes of
-// the water that comes to it what it lacks of its field capacity, and what it is about to
-// boil; the rest goes on down with what the cell holds beyond that capacity, and at the
-// water table it leaves to the groundwater. So water that condenses or rains in a step
-// sinks in the next one. Its heat is carried by the Flow of the Heat, at the temperatures
+// the water that comes to it what it would lack of its field capacity at the step's end, if
+// it went on boiling or condensing as it does; the rest goes on down with what the cell
+// would hold beyond that capacity, and at the water table it leaves to the groundwater.
+// What is expected wrongly in a step is mended in the next. Its heat is carried by the Flow of the Heat, at the temperatures
 // of the step.
 type Percolation struct {
 	Added []float64 // [kg/(m³·s)] by cell, put in from outside; nil: none
-	Boils []float64 // [kg/(m³·s)] by cell, net loss of water, counted where positive
+	Boils []float64 // [kg/(m³·s)] by cell, loss of water as the step begins, below zero where it gains
 	Gain  []float64 // [kg/(m³·s)] by cell: what each comes to hold more. The result
 
 	Rain    float64 // [kg/s] through the surface. The result
@@ -94,15 +94,16 @@ func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64)
 	}
 }
 
-// beyond returns what a cell with w [kg/m³] of water holds beyond its field capacity, and
-// the rate [kg/(m³·s)] at which it takes water in a step of dt [s] in which it would lose
-// boils [kg/(m³·s)]. Rounding of the one is not the other.
+// beyond returns what a cell with w [kg/m³] of water would hold beyond its field capacity
+// at the end of a step of dt [s] in which it loses boils [kg/(m³·s)], or gains what it
+// condenses, and the rate [kg/(m³·s)] at which it takes water that comes to it.
 func (s *Store) beyond(w, dt, boils float64) (more, room float64) {
-	more = w - s.Field
-	if math.Abs(more) <= 1e-10*s.Pores {
-		more = 0
+	more = math.Max(w-boils*dt, s.Dry) - s.Field
+	if math.Abs(more) <= 1e-10*s.Pores { // rounding
+		return 0, 0
 	}
-	return math.Max(0, more), math.Max(0, -more)/dt + math.Max(0, boils)
+	// Not more than there is, should it gain nothing.
+	return math.Min(math.Max(0, more), math.Max(0, w-s.Dry)), math.Max(0, -more) / dt
 }
 
 // SinkTo sets dst to the heat that sinking water brings to each cell less what it takes
