@@ -808,8 +808,8 @@ var notWired = map[string]string{
 }
 
 // TestEachKeyActs: every key with a number or a choice, set away from its base,
-// arrives in the problem that the solver steps, in SI; a key new to the schema fails
-// here until it is listed. That the base has another value says that the test can
+// arrives in the problem that the solver steps, in SI, in each view that it belongs to; a
+// key new to the schema fails here until it is listed. That the base has another value says that the test can
 // fail.
 func TestEachKeyActs(t *testing.T) {
 	held := map[string]bool{}
@@ -821,8 +821,11 @@ func TestEachKeyActs(t *testing.T) {
 		}
 		return built[id]
 	}
-	for _, w := range append(wiredKeys(), wiredSteam()...) {
+	all := append(append(wiredKeys(), wiredSteam()...), wiredViews()...)
+	all = append(all, carried(all)...)
+	for _, w := range all {
 		held[w.key] = true
+		held[w.key+" "+string(viewOf(w.base))] = true
 		tol := w.tol
 		if tol == 0 {
 			tol = 1e-12 * math.Abs(w.want)
@@ -842,6 +845,15 @@ func TestEachKeyActs(t *testing.T) {
 		}
 		if why := notWired[k.path]; held[k.path] == (why != "") {
 			t.Errorf("%s must be held to its place in the problem or be listed with where it acts; held: %v, listed: %q", k.path, held[k.path], why)
+		}
+	}
+	for i := range schema {
+		for _, view := range views {
+			k := &schema[i]
+			pair := k.path + " " + view
+			if why := notWiredIn[pair]; held[k.path] && k.in(View(view)) && held[pair] == (why != "") {
+				t.Errorf("%s must be held to its place in the problem of that view too, or be listed; held: %v, listed: %q", pair, held[pair], why)
+			}
 		}
 	}
 	for path := range notWired {
