@@ -213,10 +213,11 @@ func (r *run) totals() (sum, most float64) {
 // norm is the size of a field in kelvin.
 type norm struct{ rms, max float64 } // max: of cells at their boiling point or beyond it a share, hot
 
-// hot is what the error of a cell at its boiling point or beyond counts among the
-// largest. A wall that dries cell by cell has an error of some kelvins in one cell of a
+// hot is what the error of a cell at its boiling point or beyond, or in which steam
+// condenses, counts among the largest. A wall that dries cell by cell has an error of some kelvins in one cell of a
 // thousand, gone a step later. With 1 for 0.1 it takes four times the steps, for a mean
-// temperature of the zone that is the same to 1e-3 K after 60 days.
+// temperature of the zone that is the same to 1e-3 K after 60 days. Where steam rises, a
+// front that passes cell by cell, it takes a fifth more, for the same energy to 1e-6.
 const hot = 0.1
 
 // size is what is held to a tolerance: the rms, or a tenth of the largest.
@@ -270,7 +271,7 @@ func (r *run) mostOf(k int, z mesh.Zone) float64 {
 				continue
 			}
 			x := math.Abs(r.loop.field[c])
-			if r.next.T[c] >= boiling {
+			if r.next.T[c] >= boiling || r.rising != nil && r.rising.Arrived[c] > 0 {
 				x *= hot
 			}
 			most = max(most, x)
