@@ -90,7 +90,7 @@ func (c *column) run(t *testing.T) (out []profile) {
 	open, water := 0.0, 0.0
 	last, err := solver.Run(context.Background(), c.problem(t), recorder(func(r *solver.Report) {
 		open = math.Max(open, math.Abs(r.Ledger.Share()))
-		water = math.Max(water, math.Abs(r.Ledger.WaterResidual))
+		water = math.Max(water, math.Abs(r.Ledger.Water.Residual))
 		if r.Output && r.State.Time > 0 {
 			out = append(out, profile{append([]float64(nil), r.State.T...), append([]float64(nil), r.State.W...), r.Ledger, *r})
 		}
@@ -203,6 +203,11 @@ func TestBoilingColumnAgainstAnExplicitProgram(t *testing.T) {
 	last := got[len(got)-1].ledger
 	// 0.3 K of the whole column, as steam: three steps' error of its mean.
 	hold(t, check{"boiling column: steam", source1, last.Steam, y.steam, "kg", 0.3 * c.soil.HeatCapacity / latentHeat * c.depth})
+	gone := 0.0
+	for _, w := range got[len(got)-1].W {
+		gone += c.cell * (x.found - w)
+	}
+	hold(t, check{"boiling column: water that it lost", "conservation", gone, last.Steam, "kg", 1e-8 * c.depth * x.found})
 	hold(t, check{"boiling column: heat lost at the surface", source1, last.LossSurface, y.lost, "J", 2e-3 * y.lost})
 	if dried := got[len(got)-1].T[len(got[0].T)-1] - boilsAt; dried < 50 {
 		t.Errorf("the deepest cell ends %.3g K above the boiling point, want 50 K: else it did not dry", dried)

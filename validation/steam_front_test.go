@@ -227,7 +227,7 @@ func TestHeatPipeHoldsItsLayerAtTheBoilingPoint(t *testing.T) {
 	hold(t, check{"heat pipe: latent heat of what condenses, last ten days", "the power below", (end.ledger.CondensedLatent - before.ledger.CondensedLatent) / (10 * day), flux, "W", 0.01 * flux})
 	hold(t, check{"heat pipe: rate of condensing, last step", iapws, end.report.Condensing * latentHeat, flux, "W", 0.01 * flux})
 	hold(t, check{"heat pipe: steam out of the ground", "none comes to the top", end.ledger.Steam, 0, "kg", 0})
-	hold(t, check{"heat pipe: water of the ground", "as found", end.ledger.WaterStored, 0, "kg", 1e-8 * c.depth * c.soil.WaterHeld(c.soil.Saturation)})
+	hold(t, check{"heat pipe: water of the ground", "as found", end.ledger.Water.Stored, 0, "kg", 1e-8 * c.depth * c.soil.WaterHeld(c.soil.Saturation)})
 	for j, p := range got {
 		for i, T := range p.T {
 			if T > boilsAt+0.01 {
