@@ -29,11 +29,11 @@ const soakedRate = 0.02 // [L/min] at each rod
 var soakedCases = []soaked{
 	{"paved-yard", []string{"mesh.finest=2 ft", "steam.top=4 ft", "steam.bottom=6 ft", "steam.capture_share=0.5", "layer.sand fill.field_capacity=0.6", "layer.sand fill.steam_barrier=true"}, true, true, true},
 	{"electrode-cell", []string{"mesh.finest=3 in", "layer.sand fill.field_capacity=0.7", "layer.sand fill.steam_barrier=true", "supply.voltage=170 V"}, true, true, true},
-	{"tank-circle", []string{"mesh.finest=3 ft"}, true, false, false},
+	{"tank-circle", []string{"mesh.finest=3 ft", "time.duration=100 d"}, true, false, false},
 	{"tank-circle-depth", []string{"mesh.finest=1 ft", "layer.fill.field_capacity=0.7"}, false, true, false},
-	{"bedrock-bench", []string{"mesh.finest=3 ft", "layer.clayey soil.field_capacity=0.8", "steam.top=6 ft", "steam.bottom=10 ft"}, true, true, false},
-	{"warm-zone", []string{"mesh.finest=3 ft", "layer.sandy fill.field_capacity=0.6"}, true, true, false},
-	{"four-plates", []string{"mesh.finest=2 ft"}, false, true, false}, // ground without pores
+	{"bedrock-bench", []string{"mesh.finest=3 ft", "time.duration=50 d", "layer.clayey soil.field_capacity=0.8", "steam.top=6 ft", "steam.bottom=10 ft"}, true, true, false},
+	{"warm-zone", []string{"mesh.finest=3 ft", "time.duration=80 d", "layer.sandy fill.field_capacity=0.6"}, true, true, false},
+	{"four-plates", []string{"mesh.finest=2 ft", "time.duration=20 d", `output.fields_at=["5 d"]`}, false, true, false}, // ground without pores
 }
 
 // load reads the case with its water.
