@@ -31,7 +31,8 @@ type wallCell struct {
 	parts  float64
 	growth float64
 	days   float64
-	inflow bool // whatever boils is replaced once 0.3 of the water is gone
+	inflow bool    // whatever boils is replaced once 0.3 of the water is gone
+	added  float64 // [kg/s] of water let in at the wall's ring, at the start's temperature
 }
 
 // edges are those of the rings: the rod is the first cell.
@@ -49,6 +50,7 @@ type course struct {
 	time, current, wall []float64 // [s], [A], [kg/m³] in the ring at the wall
 	mean                float64   // [K] of all rings at the end
 	W, r                []float64 // at the end, and the rings' nodes [m]
+	ledger              solver.Ledger
 }
 
 // at returns the current [A] at a time [s].
@@ -76,6 +78,9 @@ func (w *wallCell) explicit(t *testing.T, share float64) *course {
 	if w.inflow {
 		x.floor = 0.7 * x.found
 	}
+	if w.added > 0 {
+		x.added, x.field = w.added, x.found
+	}
 	c := &course{}
 	x.passCurrent()
 	c.add(0, x.current, x.W[1])
@@ -87,8 +92,8 @@ func (w *wallCell) explicit(t *testing.T, share float64) *course {
 	mass, heat := x.stored()
 	name := fmt.Sprintf("wall, rings of a/%g", w.parts)
 	// The steam's heat, less what replaces it, which comes at T₀ and brings none.
-	hold(t, check{name + ": share of the heat that the explicit program misses", "conservation", (x.joule - x.steam*(steamHolds-coldHolds) - heat) / x.joule, 0, "", 1e-6})
-	hold(t, check{name + ": water that the explicit program misses", "conservation", x.water - x.steam - mass, 0, "kg", 1e-6})
+	hold(t, check{name + ": share of the heat that the explicit program misses", "conservation", (x.joule - x.steam*(steamHolds-coldHolds) - x.groundHeat - heat) / x.joule, 0, "", 1e-6})
+	hold(t, check{name + ": water that the explicit program misses", "conservation", x.water - x.steam - x.ground - mass, 0, "kg", 1e-6})
 	c.end(edges, x.T, x.W)
 	return c
 }
@@ -130,8 +135,12 @@ func (w *wallCell) run(t *testing.T) *course {
 	b := insulated
 	b.Air = constantAir(atStart)
 	rings := mesh.Zone{I0: 1, I1: g.NX, K1: 1}
+	var added []physics.Added
+	if w.added > 0 {
+		added = append(added, physics.Added{Name: "rod", Cells: []int{1}, Share: []float64{1}, Rate: w.added, Temperature: atStart, To: math.Inf(1)})
+	}
 	c, open := &course{}, 0.0
-	last, err := solver.Run(t.Context(), &solver.Problem{Ground: gr, Heat: physics.NewHeat(g, b), Electric: e, Supply: on(wallVolts), Watched: rings, Duration: w.days * day,
+	last, err := solver.Run(t.Context(), &solver.Problem{Added: added, Ground: gr, Heat: physics.NewHeat(g, b), Electric: e, Supply: on(wallVolts), Watched: rings, Duration: w.days * day,
 		Targets: []solver.Target{{Zone: rings, Temperature: math.NaN(), Share: 1}}}, recorder(func(r *solver.Report) {
 		c.add(r.State.Time, r.State.Power*r.State.Voltage, r.State.W[1]) // one phase against 0 V: I = P/V
 		open = math.Max(open, math.Abs(r.Ledger.Share()))
@@ -142,6 +151,7 @@ func (w *wallCell) run(t *testing.T) *course {
 	t.Logf("%d rings: %d steps, %d refused", len(edges)-2, last.Stats.Steps, last.Stats.Refused())
 	hold(t, check{fmt.Sprintf("wall, rings of a/%g: largest open share of the ledger", w.parts), "bookkeeping", open, 0, "", 1e-8})
 	c.end(edges, last.State.T, last.State.W)
+	c.ledger = last.Ledger
 	return c
 }
 

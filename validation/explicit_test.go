@@ -34,6 +34,7 @@ type explicit struct {
 	rings    bool
 	volts    float64 // [V] between the wall, the inner face of cell rod, and the outer face
 	rod      int
+	added    float64 // [kg/s] into cell rod, at the start's temperature
 	rising   bool
 	captures []bool  // by cell: in the extraction interval
 	capture  float64 // [-]
@@ -197,6 +198,10 @@ func (x *explicit) step(dt float64) {
 	F := 0.0
 	for i := n - 1; i >= 0; i-- {
 		e, w, v := x.E[i]+dt*x.net[i]/x.volume[i], x.W[i], x.volume[i]
+		if x.added > 0 && i == x.rod {
+			w += dt * x.added / v
+			x.water += dt * x.added
+		}
 		if !x.rising {
 			F = 0
 		}
@@ -248,7 +253,7 @@ func (x *explicit) step(dt float64) {
 }
 
 // drain lets what is beyond the field capacity go down to the first cells with room, with
-// its heat, or out below.
+// its heat, or out below; rings have nothing below them.
 func (x *explicit) drain() {
 	mass, heat := 0.0, 0.0
 	for i := range x.E {
@@ -258,6 +263,11 @@ func (x *explicit) drain() {
 			h := -room * x.enthalpy(x.T[i])
 			x.E[i] -= h / x.volume[i]
 			mass, heat = mass-room, heat+h
+			if x.rings {
+				x.ground += mass
+				x.groundHeat += heat
+				mass, heat = 0, 0
+			}
 			continue
 		}
 		if in := math.Min(room, mass); in > 0 {
