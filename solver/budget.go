@@ -21,16 +21,13 @@ type flows struct {
 
 // boiling is what boils, condenses, flows in and is displaced at one stage.
 type boiling struct {
-	mass, steamHeat  SteamFate // [kg/s], [W] of steam that leaves the ground
-	latent           float64   // [W] the part of that heat spent on evaporation
-	inflow           float64   // [kg/s]
-	zoneSteamHeat    float64   // [W] of steam that leaves the zone less what comes to it
-	zoneBoiled       float64   // [kg/s] net, in the zone
-	condensed        float64   // [kg/s]
-	condensedLatent  float64   // [W]
-	condensedOutside float64   // [W] of that, outside the zone
-	over, overHeat   float64   // [kg/s], [W] displaced to the groundwater
-	zoneOver         float64   // [W] of that, from the zone
+	mass, steamHeat SteamFate // [kg/s], [W] of steam that leaves the ground
+	latent          float64   // [W] the part of that heat spent on evaporation
+	inflow          float64   // [kg/s]
+	zoneSteamHeat   float64   // [W] of steam that leaves the zone less what comes to it
+	zoneBoiled      float64   // [kg/s] net, in the zone
+	over, overHeat  float64   // [kg/s], [W] displaced to the groundwater
+	zoneOver        float64   // [W] of that, from the zone
 }
 
 func (f SteamFate) plus(w float64, o SteamFate) SteamFate {
@@ -46,9 +43,6 @@ func (b boiling) plus(w float64, o boiling) boiling {
 	b.inflow += w * o.inflow
 	b.zoneSteamHeat += w * o.zoneSteamHeat
 	b.zoneBoiled += w * o.zoneBoiled
-	b.condensed += w * o.condensed
-	b.condensedLatent += w * o.condensedLatent
-	b.condensedOutside += w * o.condensedOutside
 	b.over += w * o.over
 	b.overHeat += w * o.overHeat
 	b.zoneOver += w * o.zoneOver
@@ -143,17 +137,10 @@ func (b *boiling) rise(r *run, s *physics.Store, c int, steam, h float64) {
 	} else if r.grid.Level {
 		b.leave(&b.mass.Surface, &b.steamHeat.Surface, s, steam*v)
 	}
-	w := 0.0
 	if len(r.targets) > 0 {
-		w = r.targets[0].weight(c)
+		w := r.targets[0].weight(c)
 		b.zoneSteamHeat += w * v * (steam*s.Steam - u.ArrivedHeat[c]/h)
 		b.zoneBoiled += w * v * (steam - in)
-	}
-	if in > steam {
-		m := (in - steam) * v
-		b.condensed += m
-		b.condensedLatent += m * s.Latent()
-		b.condensedOutside += (1 - w) * m * s.Latent()
 	}
 }
 

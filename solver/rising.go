@@ -15,11 +15,13 @@ type rising struct {
 	*physics.Ascent
 	lifted  []float64 // [W] by cell, of a sweep
 	right   []float64 // [W] r + L r_b
+	net     []float64 // [kg/m³] steam that leaves each cell less what comes to it, in the step
 	lifting bool      // the system being solved has steam in it
 }
 
 func newRising(g *physics.Ground) *rising {
-	return &rising{Ascent: g.NewAscent(), lifted: make([]float64, g.Grid.Cells()), right: make([]float64, g.Grid.Cells())}
+	v := func() []float64 { return make([]float64, g.Grid.Cells()) }
+	return &rising{Ascent: g.NewAscent(), lifted: v(), right: v(), net: v()}
 }
 
 // columnsOf shares a loop over the grid's columns among the team, where steam lets it.

@@ -92,7 +92,7 @@ type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
 	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare, combine         func(k0, k1 int)
 	known, outside, columns                                                                 func(k0, k1 int)
-	carried, rise, lift, liftMatrix, lower                                                  func(k0, k1 int)
+	carried, rise, lift, liftMatrix, lower, net                                             func(k0, k1 int)
 }
 
 func newRun(p *Problem) *run {
@@ -192,7 +192,7 @@ func (r *run) doLoops() {
 		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
 		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows, combine: r.combineRows,
 		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows,
-		carried: r.carriedLoop, rise: r.riseColumns, lift: r.liftColumns, liftMatrix: r.liftMatrixRows, lower: r.lowerRows}
+		carried: r.carriedLoop, rise: r.riseColumns, lift: r.liftColumns, liftMatrix: r.liftMatrixRows, lower: r.lowerRows, net: r.netRows}
 }
 
 // rows shares a loop over the grid's rows among the team.

@@ -100,6 +100,9 @@ func (r *run) beginRows(k0, k1 int) {
 					r.wStar[c] = r.state.W[c] + ww*dt*(f.water[c]+m.water[c]) + dt*r.given[c]
 					w, rate = r.next.W[c], (1-gamma)*dt*(m.water[c]+r.given[c])
 				}
+				if r.rising != nil && r.loop.second {
+					r.rising.net[c] = ww * dt * (f.steam[c] + m.steam[c])
+				}
 				r.eStar[c] -= taken
 				r.next.E[c] -= taken
 				r.next.W[c] = math.Max(math.Min(s.Dry, w), w+rate)
@@ -404,6 +407,9 @@ func (r *run) close(h float64) {
 	if r.boils {
 		r.rate2.boiling = r.boilingAt(&r.rate2, h)
 		r.rows(r.do.sum)
+		if r.rising != nil && r.loop.second {
+			r.rows(r.do.net)
+		}
 	}
 }
 
@@ -420,12 +426,23 @@ func (r *run) closeRows(k0, k1 int) {
 // stage came to into rates.
 func (r *run) sumRows(k0, k1 int) {
 	h, f := r.loop.h, r.loop.rates
+	u := r.rising
 	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		if u != nil {
+			f.steam[c] -= u.Arrived[c]
+		}
 		r.next.E[c] -= f.vapour[c]
 		f.water[c] = (r.next.W[c] - r.wStar[c]) / h
 		f.vapour[c] /= h
 		f.steam[c] /= h
 		f.inflow[c] /= h
+	}
+}
+
+// netRows adds the last stage's part to the net steam of the step.
+func (r *run) netRows(k0, k1 int) {
+	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
+		r.rising.net[c] += r.loop.h * r.rate2.steam[c]
 	}
 }
 
@@ -501,7 +518,7 @@ type rates struct {
 	// The rest is nil where nothing boils.
 	water  []float64 // [kg/(m³·s)] liquid gained by boiling, condensing, inflow and what is displaced
 	vapour []float64 // [W/m³] heat that steam takes less what it brings, and that displaced water takes
-	steam  []float64 // [kg/(m³·s)] F
+	steam  []float64 // [kg/(m³·s)] F; where steam rises F − F_in
 	inflow []float64 // [kg/(m³·s)] what replaces boiled water, refill apart
 	caps   physics.CapRates
 	flows

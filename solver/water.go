@@ -19,13 +19,11 @@ type WaterLedger struct {
 
 // bookWater adds a step of dt [s] and its flows, summed over the step.
 func (l *Ledger) bookWater(r *run, f *flows, dt float64) {
-	l.stepSteam, l.stepCondensed = f.mass, f.condensed
+	l.stepSteam = f.mass
 	l.SteamMass = l.SteamMass.plus(1, f.mass)
 	l.SteamHeat = l.SteamHeat.plus(1, f.steamHeat)
 	l.Latent += f.latent
-	l.Condensed += f.condensed
-	l.CondensedLatent += f.condensedLatent
-	l.CondensedOutside += f.condensedOutside
+	l.bookCondensed(r)
 	l.CarriedByWater += f.overHeat
 	w := &l.Water
 	w.Recharge += f.inflow + dt*r.refilled
@@ -37,6 +35,34 @@ func (l *Ledger) bookWater(r *run, f *flows, dt float64) {
 		l.WaterIn += dt * s.heat
 		l.Zone.Water -= dt * s.zone
 	}
+}
+
+// bookCondensed adds what condensed in a step, cell by cell what more steam came to it in
+// the step than left it.
+func (l *Ledger) bookCondensed(r *run) {
+	l.stepCondensed = 0
+	if r.rising == nil {
+		return
+	}
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			latent := r.ground.Stores[run.Store].Latent()
+			for c := run.From; c < run.To; c++ {
+				m := -r.rising.net[c] * r.volume[c]
+				if m <= 0 {
+					continue
+				}
+				l.stepCondensed += m
+				l.CondensedLatent += m * latent
+				w := 0.0
+				if len(r.targets) > 0 {
+					w = r.targets[0].weight(c)
+				}
+				l.CondensedOutside += (1 - w) * m * latent
+			}
+		}
+	}
+	l.Condensed += l.stepCondensed
 }
 
 // closeWater sets the steam and the residual of the water ledger.
