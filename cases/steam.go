@@ -91,7 +91,7 @@ func (c *Case) added(ground *physics.Ground, electric *physics.Electric) ([]phys
 			Temperature: w.Temperature, From: w.From, To: w.To}
 		sum := 0.0
 		take := func(cell int, share float64) {
-			if electric.BodyOf[cell] < 0 && !ground.InInsert(cell) && ground.Store(cell).Pores > 0 && share > 0 {
+			if electric.BodyOf[cell] < 0 && ground.Store(cell).Pores > 0 && share > 0 {
 				a.Cells, a.Share, sum = append(a.Cells, cell), append(a.Share, share), sum+share
 			}
 		}

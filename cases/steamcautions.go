@@ -15,7 +15,7 @@ func (c *Case) steamCautions() []string {
 	case !c.Steam.Boiling:
 		out = append(out, "Boiling is off (steam.boiling = false): temperatures above the boiling point are not physical.")
 	case !c.rising():
-		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above, or reaches the surface.")
+		out = append(out, "Steam is taken as extracted where it forms: none condenses in cooler ground above.")
 	default:
 		where := "its column of ground"
 		if c.View == Plan {
