@@ -34,6 +34,7 @@ func (l *loader) check() {
 	}
 	l.checkSupply()
 	l.checkControl()
+	l.checkWall()
 	l.checkOwn()
 	l.checkReturnPath()
 	l.checkSensors()
