@@ -34,7 +34,6 @@ func (l *loader) check() {
 	}
 	l.checkSupply()
 	l.checkControl()
-	l.checkWall()
 	l.checkOwn()
 	l.checkReturnPath()
 	l.checkSensors()

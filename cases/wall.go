@@ -33,13 +33,14 @@ func (c *Case) MayDry(e *Electrode) bool {
 
 // wallCell returns the largest cell [m] at the wall of an electrode on the axis.
 func (c *Case) wallCell(e *Electrode) float64 {
-	if w := c.Mesh.Wall; !math.IsNaN(w) {
-		return w
+	wall := c.Mesh.Wall
+	if math.IsNaN(wall) {
+		if !c.MayDry(e) {
+			return c.Mesh.Finest
+		}
+		wall = e.Radius / wallCells
 	}
-	if c.MayDry(e) {
-		return math.Min(c.Mesh.Finest, e.Radius/wallCells)
-	}
-	return c.Mesh.Finest
+	return math.Min(c.Mesh.Finest, wall)
 }
 
 // wallCautions names electrodes on the axis whose wall may dry in cells too large for it.
@@ -52,11 +53,4 @@ func (c *Case) wallCautions() []string {
 		}
 	}
 	return out
-}
-
-// checkWall refuses wall cells larger than those that the mesh has at electrodes anyway.
-func (l *loader) checkWall() {
-	if m := l.c.Mesh; m.Wall > m.Finest*(1+1e-9) {
-		l.no("mesh", 0, "wall", "must be at most mesh.finest, %s", metres(m.Finest))
-	}
 }
