@@ -698,6 +698,9 @@ func wiredKeys() []wired {
 
 		{key: "supply.kva_limit", base: s, set: "supply.kva_limit=12 kVA", what: "limit [VA]", got: settingOf(0, func(s solver.Setting) float64 { return s.ApparentLimit }), want: 12000},
 		// Rows of day 2 to 5 and of 120 h, day 5, to 144 h, and a change between.
+		{key: "supply.off", base: s, set: "supply.off=12.5 d", what: "power off [s]", got: func(p *solver.Problem) float64 { return p.OffAt }, want: 12.5 * d},
+		{key: "supply.off", base: s, with: []string{"time.power_on=2026-05-01"}, set: "supply.off=2026-05-11T12:00:00", what: "power off on a date [s]", got: func(p *solver.Problem) float64 { return p.OffAt }, want: 10.5 * d},
+		{key: "supply.off", base: s, set: "supply.off=held", what: "power off when held", got: func(p *solver.Problem) float64 { return one(p.OffWhenHeld) }, want: 1},
 		{key: "supply.outages", base: s, set: "supply.outages=outages.csv", what: "begin of the first outage [s]", got: settingOf(1, func(s solver.Setting) float64 { return s.At * one(s.Outage) }), want: 2 * d},
 		{key: "supply.outages", base: s, set: "supply.outages=outages.csv", what: "settings in an outage", got: func(p *solver.Problem) float64 {
 			n := 0.0
@@ -789,9 +792,19 @@ func wiredKeys() []wired {
 		{key: "mesh.finest", base: s, set: "mesh.finest=0.5 m", what: "width of a row's column [m]", got: bodyOf(1, func(p *solver.Problem, b *physics.Body) float64 {
 			return p.Ground.Grid.X[b.Zone.I1] - p.Ground.Grid.X[b.Zone.I0]
 		}), want: 0.5},
+		{key: "mesh.wall", base: r, set: "mesh.wall=0.03 m", what: "largest cell at the rod's wall [m], by the first fit below its bound", got: wallCellOf, want: 0.03, tol: 0.003},
+		{key: "mesh.wall", base: r, with: []string{"mesh.finest=0.02 m"}, set: "mesh.finest=0.005 m", what: "largest cell at the rod's wall where mesh.finest is less [m]", got: wallCellOf, want: 0.005, tol: 0.0005},
+		{key: "mesh.wall", base: r, with: []string{"layer.clay.inflow=unlimited"}, set: "layer.clay.inflow=none", what: "largest cell at a wall that may dry [m]", got: wallCellOf, want: 0.015, tol: 0.0015},
+
 		{key: "output.fields_every", base: s, set: "output.fields_every=7 d", what: "first fields [s]", got: func(p *solver.Problem) float64 { return p.Outputs[0] }, want: 7 * d},
 		{key: "output.fields_at", base: s, set: `output.fields_at=["1 d"]`, what: "first fields [s]", got: func(p *solver.Problem) float64 { return p.Outputs[0] }, want: d},
 	}
+}
+
+// wallCellOf returns the larger cell [m] beside the rod's wall.
+func wallCellOf(p *solver.Problem) float64 {
+	g, i := p.Ground.Grid, p.Electric.Bodies[0].Zone.I1
+	return math.Max(g.X[i]-g.X[i-1], g.X[i+1]-g.X[i])
 }
 
 // notWired are the keys that do not arrive in the problem, and where they act.

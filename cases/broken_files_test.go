@@ -47,9 +47,27 @@ yard.toml:57: contol: unknown section; nearest is control; sections are site, ex
 	},
 	{
 		name:  "key of a later time",
-		edits: []edit{{"[[sensor]]", "off = \"20 d\"\n[[sensor]]"}},
+		edits: []edit{{"[[sensor]]", "droop = \"20 d\"\n[[sensor]]"}},
 		want: `
-yard.toml:53: supply.off: unknown key; keys of [supply] are phases, voltage, voltage_basis, power_limit, current_limit, kva_limit, outages, metered, delivered_share, neutral`,
+yard.toml:53: supply.droop: unknown key; keys of [supply] are phases, voltage, voltage_basis, power_limit, current_limit, kva_limit, outages, metered, delivered_share, off, neutral`,
+	},
+	{
+		name:  "power off at no time",
+		edits: []edit{{"[[sensor]]", "off = \"hold\"\n[[sensor]]"}},
+		want: `
+yard.toml:53: supply.off = hold: must be a time with its unit, such as "70 d", a date without quotes, or "held"`,
+	},
+	{
+		name:  "power off at power-on",
+		edits: []edit{{"[[sensor]]", "off = \"0 d\"\n[[sensor]]"}},
+		want: `
+yard.toml:53: supply.off = 0 d: must be > 0`,
+	},
+	{
+		name:  "power off on a date of no calendar",
+		edits: []edit{{"[[sensor]]", "off = 2026-05-01\n[[sensor]]"}},
+		want: `
+yard.toml:53: supply.off = 2026-05-01: is a date, which needs time.power_on; or write "12 d" since power-on`,
 	},
 	{
 		name:  "bare number",

@@ -79,6 +79,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		Heat:     heat,
 		Supply:   c.Settings(),
 		Duration: c.Time.Duration,
+		OffAt:    c.Supply.Off.At, OffWhenHeld: c.Supply.Off.Held,
 		Outputs:  c.outputTimes(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
 	}
@@ -347,7 +348,7 @@ func (c *Case) grid() (*mesh.Grid, error) {
 		add(&z, fine, e.Top, e.Bottom)
 		switch {
 		case c.View == Axisymmetric:
-			add(&x, fine, e.Radius)
+			add(&x, c.wallCell(e), e.Radius)
 		case e.Width > 0:
 			add(&x, fine, e.X-e.Width/2, e.X+e.Width/2)
 		default:

@@ -271,6 +271,7 @@ type Supply struct {
 	Outages        Outages
 	Metered        Power   // no File: the voltage drives
 	DeliveredShare float64 // [-] of Metered
+	Off            Off
 }
 
 // Change is a planned change of the supply; it holds from At on. A field that
@@ -340,6 +341,7 @@ type Domain struct {
 // Mesh says how finely.
 type Mesh struct {
 	Finest   float64 // [m]
+	Wall     float64 // [m] axisymmetric: at an electrode's wall; NaN: see wallCell
 	Growth   float64 // [-]
 	MaxCells int
 }

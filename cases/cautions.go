@@ -47,16 +47,13 @@ func (c *Case) Cautions() []string {
 		if c.Extent.Rim == "neutral" {
 			out = append(out, "An axisymmetric cell stands for one rod against a 0 V rim: the phases' pattern and flow between cells do not appear; current is 2 to 3 % high.")
 		}
-		if n := len(c.Electrodes); n > 0 {
-			if a := c.Electrodes[0].Radius; c.Mesh.Finest > a/10*(1+1e-9) && c.Steam.Boiling {
-				out = append(out, fmt.Sprintf("Wall cells of %.3g m are larger than a tenth of the bore (%.3g m): current steps as the wall dries cell by cell.", c.Mesh.Finest, a/10))
-			}
-		}
+		out = append(out, c.wallCautions()...)
 	}
 	if c.Supply.Neutral == "grounded" && len(c.Electrodes) > 0 && !c.onNeutral() {
 		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
 	}
 	out = append(out, c.controlCautions()...)
+	out = append(out, c.offCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)

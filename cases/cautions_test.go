@@ -211,8 +211,17 @@ func TestCautions(t *testing.T) {
 		{"between two rods of one row", array(), cell(), ""},
 
 		// A tenth of the bore of 0.15 m is 0.015 m.
-		{"Wall cells", cell("mesh.finest=0.0151 m"), cell("mesh.finest=0.015 m"), "0.0151"},
-		{"Wall cells", cell("mesh.finest=0.0151 m"), cell("mesh.finest=0.0151 m", "steam.boiling=false"), "0.015 m"},
+		{"its wall cells", cell("mesh.wall=0.0151 m"), cell("mesh.wall=0.015 m"), "0.0151"},
+		{"its wall cells", cell("mesh.wall=0.0151 m"), cell("mesh.wall=0.0151 m", "steam.boiling=false"), "0.015 m"},
+		{"its wall cells", cell("mesh.wall=0.0151 m"), cell("mesh.wall=0.0151 m", "mesh.finest=0.015 m"), "E may dry"},
+		{"its wall cells", cell("mesh.wall=0.0151 m"), cell(), "E may dry"},
+		{"its wall cells", cell("mesh.wall=0.0151 m", "site.water_table=2.5 m"), cell("mesh.wall=0.0151 m", "site.water_table=2 m"), "E may dry"},
+		{"its wall cells", cell("mesh.wall=0.0151 m", "site.water_table=2 m", "layer.clay.inflow=0.02 1/d"), cell("mesh.wall=0.0151 m", "layer.clay.inflow=unlimited"), "E may dry"},
+
+		{"qualified persons decide on site", s("supply.off=10 d"), s(), "cooled"},
+		{"qualified persons decide on site", s("supply.off=held"), s(), "cooled"},
+		{"is not before the end of the run", s("supply.off=20 d"), s("supply.off=19.9 d"), "day 20"},
+		{"are for after supply.off", s("supply.off=3 d"), s("supply.off=3.1 d"), "1 of 1"},
 		{"0 V rim", pair(), pair("extent.rim=insulated"), ""},
 
 		{"Boiling is off", s("steam.boiling=false"), s(), ""},

@@ -163,6 +163,7 @@ voltage_basis = "phase to neutral"
 power_limit = "150.3 kW"
 current_limit = "30 A"
 neutral = "grounded"
+off = 2026-05-31
 [[change]]
 at = 2026-05-20T14:30:00.25
 voltage = "0 V"
@@ -370,6 +371,7 @@ func TestFull(t *testing.T) {
 	seen("change that leaves the voltage", c.Changes[0].Voltage == nil && !*c.Changes[0].On, true)
 	seen("fields in order", c.Output.FieldsAt, []float64{0.5 * day, 34 * hour})
 	seen("power on", c.Time.PowerOn, time.Date(2026, 5, 1, 14, 0, 0, 0, time.UTC))
+	seen("power off", c.Supply.Off, Off{At: 29*day + 10*hour})
 	seen("air", c.Surface.Air.Series, []AirPoint{{0, 283.15}, {30 * day, 293.15}})
 	seen("infiltration", c.Surface.Infiltration.Series, []RainPoint{{0, 0}, {10 * day, round13(0.1 * 0.0254 / day)}, {20 * day, round13(0.1 * 0.0254 / day)}})
 	seen("groundwater", c.Layers[0].Groundwater, round13(-0.02*0.3048/day))
@@ -381,7 +383,7 @@ func TestFull(t *testing.T) {
 // of the schema, so the round trip covers all.
 func TestEveryKeyGiven(t *testing.T) {
 	given := map[string]bool{}
-	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nconductor.radius = 1\nconductor.inner_radius = 1"} {
+	for _, text := range []string{full, fullPlan, heated, soundAxis, controlled, meteredCase, "target.radius = 1\nextent.rim = 1\nextent.count = 1\nsensor.r = 1\nmesh.wall = 1\nconductor.radius = 1\nconductor.inner_radius = 1"} {
 		for _, p := range locate(text).places {
 			given[strings.Join(p.names, ".")] = true
 		}

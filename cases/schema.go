@@ -234,6 +234,7 @@ var schema = []key{
 	{path: "supply.outages", kind: outages{}, unit: "d", span: between(-1e5, 1e5), left: "none", meaning: "a CSV with from_d, from_h or from_s and to_d, to_h or to_s, since power-on, in order: the supply is off between", at: field(func(s *Supply) any { return &s.Outages })},
 	{path: "supply.metered", kind: metered{}, unit: "kW", span: between(0, 1e6), left: "the voltage drives", meaning: "a CSV as of heat.power: the voltage is what makes the power at the electrodes delivered_share of it; limits and voltage are not applied, a caution says where they would be passed", at: field(func(s *Supply) any { return &s.Metered })},
 	{path: "supply.delivered_share", kind: shareKind{}, span: above(0, 1), def: "1", meaning: "of the metered power that reaches the electrodes", at: field(func(s *Supply) any { return &s.DeliveredShare })},
+	{path: "supply.off", kind: offKind{}, unit: "d", span: above(0, 36525), left: "never", meaning: "when the supply goes off for good: a time since power-on, a date, or held: when the first target has been held for its hold; whatever control, changes and a metered power say", at: field(func(s *Supply) any { return &s.Off })},
 	{path: "supply.neutral", kind: wordKind{"floating", "grounded"}, def: "floating", meaning: "whether the supply's neutral is connected", at: field(func(s *Supply) any { return &s.Neutral })},
 
 	{path: "change.at", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), required: true, meaning: "when: since power-on, or a date", at: field(func(c *Change) any { return &c.At })},
@@ -279,6 +280,7 @@ var schema = []key{
 	{path: "domain.sides", kind: quantity{dim: temperature, word: "insulated"}, unit: "degC", span: between(-50, 400), def: "insulated", notIn: Axisymmetric, meaning: "what lies beside: no heat flow, or a temperature held", at: field(func(d *Domain) any { return worded{number: &d.Sides.Temperature, is: &d.Sides.Insulated} })},
 
 	{path: "mesh.finest", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), def: "3 in", planDef: "1 ft", meaning: "largest cell at electrodes and targets; whole cells between given places may be smaller", at: field(func(m *Mesh) any { return &m.Finest })},
+	{path: "mesh.wall", kind: quantity{dim: length}, unit: "m", span: between(0.0001, 10), left: "a tenth of the bore's radius where the ground beside it may dry out, that is above the water table or with an inflow that is none or limited; else mesh.finest", blank: nan, only: Axisymmetric, meaning: "largest cell across at an electrode's wall, where mesh.finest is not less", at: field(func(m *Mesh) any { return &m.Wall })},
 	{path: "mesh.growth", kind: bareKind{}, span: between(1.02, 1.3), def: "1.2", meaning: "by how much cells grow away from there, from one to the next; up to 1.3 where cells must fit between given places", at: field(func(m *Mesh) any { return &m.Growth })},
 	{path: "mesh.max_cells", kind: wholeKind{}, span: between(100, 20e6), def: "1000000", meaning: "most cells that a run may have", at: field(func(m *Mesh) any { return &m.MaxCells })},
 

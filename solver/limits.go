@@ -7,14 +7,16 @@ import (
 )
 
 // off says whether the supply is switched off, by whatever.
-func (r *run) off() bool { return !r.setting.On || r.setting.Outage || r.thermostat.off }
+func (r *run) off() bool {
+	return r.cooling.Off() || !r.setting.On || r.setting.Outage || r.thermostat.off
+}
 
 // decided sets the state's voltage where it is not for limits to say: 0 where the
 // supply is off, and what a meter asks for. on means planned, no outage, and not
 // switched off by the thermostat.
 func (r *run) decided(n *State) bool {
 	switch {
-	case !r.setting.On:
+	case r.cooling.Off() || !r.setting.On:
 		n.Voltage, n.Limit = 0, physics.Off
 	case r.setting.Outage:
 		n.Voltage, n.Limit = 0, physics.Outage

@@ -23,6 +23,11 @@ type Problem struct {
 	Thermostat *Thermostat // nil: none
 	Meter      *Meter      // drives the supply in place of its voltage; nil: none
 
+	// The supply goes off for good at OffAt [s], 0 or NaN: never, and where OffWhenHeld when
+	// the first target's share has been kept for its Hold, if that is earlier.
+	OffAt       float64
+	OffWhenHeld bool
+
 	Added []physics.Added // water let in at electrodes
 
 	Targets []Target // the first is the treatment zone

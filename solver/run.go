@@ -22,6 +22,8 @@ type run struct {
 
 	thermostat thermostat
 	meter      meter
+	cooling    Cooling
+	offEvent   offEvent
 	team       *linear.Team
 
 	rising   *rising          // steam in its columns; nil: it is taken out where it forms
@@ -171,6 +173,7 @@ func newRun(p *Problem) *run {
 		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
 	}
 	r.newControls()
+	r.cooling = newCooling()
 	r.stats.ShallowestBoil = math.Inf(1)
 	r.stats.HottestAbove, r.stats.HottestBelow = math.Inf(-1), math.Inf(-1)
 	r.report.Targets = make([]TargetStatus, len(p.Targets))

@@ -30,6 +30,9 @@ type Report struct {
 
 	Switching Switching
 
+	OffAt   float64 // [s] when the supply went off for good; NaN: not yet
+	Cooling Cooling
+
 	SteamRate  float64   // [kg/s] mean over the step, out of the ground
 	Steam      SteamFate // [kg/s] SteamRate by where it went
 	Condensing float64   // [kg/s] mean over the step, in the ground
@@ -104,7 +107,7 @@ func (r *run) begin() error {
 	for _, t := range r.targets {
 		t.start(r.state)
 	}
-	return nil
+	return r.goOff()
 }
 
 // watchedRate returns how fast the watched zone warms, rms [K/s].
@@ -123,7 +126,7 @@ func (r *run) watchedRate() float64 {
 // advance makes one accepted step, whatever refusals it takes.
 func (r *run) advance() error {
 	for {
-		dt := r.toCrossing(r.control.propose(r.state.Time, r.nextStop()))
+		dt := r.toOff(r.toCrossing(r.control.propose(r.state.Time, r.nextStop())))
 		norm, err := r.step(dt)
 		switch {
 		case errors.Is(err, errRefused):
@@ -134,7 +137,7 @@ func (r *run) advance() error {
 		case err != nil:
 			return r.failed(dt, err)
 		}
-		if r.passes(dt) {
+		if r.passes(dt) || r.passesOff(dt) {
 			r.stats.Redone++
 			continue
 		}
@@ -186,9 +189,11 @@ func (r *run) take(dt float64) error {
 		return err
 	}
 	if s := r.settingAt(r.state.Time); s.At != r.setting.At {
-		return r.switchBy(func() { r.use(s) })
+		if err := r.switchBy(func() { r.use(s) }); err != nil {
+			return err
+		}
 	}
-	return nil
+	return r.goOff()
 }
 
 // use puts a setting in force.
@@ -260,6 +265,9 @@ func (r *run) settingAt(t float64) Setting {
 // nextStop returns the next time at which a step must end.
 func (r *run) nextStop() float64 {
 	stop := r.problem.Duration
+	if due := r.offDue(); due > r.state.Time {
+		stop = math.Min(stop, due)
+	}
 	for i := range r.problem.Supply {
 		if at := r.problem.Supply[i].At; at > r.state.Time {
 			stop = math.Min(stop, at)
@@ -298,6 +306,10 @@ func (r *run) record(rec Recorder, output bool) error {
 		p.Targets[i] = t.status(r.state)
 	}
 	p.Switching, p.Need = r.thermostat.Switching, r.meter.need
+	if len(p.Targets) > 0 {
+		r.cooling.follow(r.state.Time, p.Targets[0].Mean, p.Targets[0].Max)
+	}
+	p.OffAt, p.Cooling = r.cooling.At, r.cooling
 	p.Imposed = r.sources.constant
 	if r.sources.varying != nil {
 		p.Imposed = r.sources.shown

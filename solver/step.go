@@ -183,6 +183,9 @@ func (r *run) unsure(t float64) bool {
 	if k == nil {
 		return false
 	}
+	if r.cooling.Off() { // no voltage ever after, so no potential
+		return false
+	}
 	if r.set.FixedStep > 0 || r.stops(t) {
 		return true
 	}

@@ -11,6 +11,7 @@ import (
 // TargetStatus is how far a target has come.
 type TargetStatus struct {
 	Mean, Min  float64   // [K]
+	Max        float64   // [K] of the cells that may be the coldest
 	MinX, MinZ float64   // [m] the coldest cell's node; of cells that the zone cuts only those at least half inside count, or the ones that are most
 	Share      float64   // [-] of the volume at or above the temperature now
 	Held       float64   // [s] time at which the share had been kept for Hold; NaN: not yet
@@ -76,11 +77,7 @@ func (k *tracker) step(a, b *State) {
 	case !reached(k.share, k.target.Share):
 		kept = between(a.Time, b.Time, before, k.share, k.target.Share)
 	case math.IsNaN(k.since):
-		// The first time, the day at which cells summing to the share have crossed.
-		k.since = between(a.Time, b.Time, before, k.share, k.target.Share)
-		if day := Quantile(k.crossing, k.cells, k.volumes, k.target.Share); day >= a.Time && day <= b.Time {
-			k.since = day
-		}
+		k.since = k.sinceBy(a, b, before, k.share, k.crossing)
 	}
 	if math.IsNaN(k.held) && kept >= k.since+k.target.Hold {
 		k.held = k.since + k.target.Hold
@@ -88,6 +85,31 @@ func (k *tracker) step(a, b *State) {
 	if !reached(k.share, k.target.Share) {
 		k.since = math.NaN()
 	}
+}
+
+// sinceBy returns when the target's share came to be kept, between two states at which
+// it was before and share: the first time, the day at which cells summing to it crossed.
+func (k *tracker) sinceBy(a, b *State, before, share float64, crossing []float64) float64 {
+	if day := Quantile(crossing, k.cells, k.volumes, k.target.Share); day >= a.Time && day <= b.Time {
+		return day
+	}
+	return between(a.Time, b.Time, before, share, k.target.Share)
+}
+
+// wouldHaveSince returns what step would find of a share that is not kept at a: since
+// when it is at b; false: it is not.
+func (k *tracker) wouldHaveSince(a, b *State) (since float64, ok bool) {
+	share := k.shareOf(b)
+	if !reached(share, k.target.Share) {
+		return 0, false
+	}
+	crossing := slices.Clone(k.crossing)
+	for _, c := range k.cells {
+		if want := k.target.Threshold(k.ground, c); b.T[c] >= want && math.IsNaN(crossing[c]) {
+			crossing[c] = between(a.Time, b.Time, a.T[c], b.T[c], want)
+		}
+	}
+	return k.sinceBy(a, b, k.share, share, crossing), true
 }
 
 // reached says whether a share of a volume comes up to the one wanted, but for
@@ -113,10 +135,14 @@ func (k *tracker) shareOf(s *State) float64 {
 
 func (k *tracker) status(s *State) TargetStatus {
 	g := k.ground.Grid
-	st := TargetStatus{Min: math.Inf(1), Share: k.share, Held: k.held, Crossing: k.crossing}
+	st := TargetStatus{Min: math.Inf(1), Max: math.Inf(-1), Share: k.share, Held: k.held, Crossing: k.crossing}
 	for _, c := range k.cells {
 		st.Mean += k.volumes[c] * s.T[c]
-		if s.T[c] < st.Min && k.weight(c) >= k.least {
+		if k.weight(c) < k.least {
+			continue
+		}
+		st.Max = math.Max(st.Max, s.T[c])
+		if s.T[c] < st.Min {
 			st.Min, st.MinX, st.MinZ = s.T[c], g.XC[c%g.NX], g.ZC[c/g.NX]
 		}
 	}

@@ -95,7 +95,7 @@ func (r *run) toCrossing(proposed float64) float64 {
 // beyond a threshold of the thermostat.
 func (r *run) passes(dt float64) bool {
 	h := &r.thermostat
-	if h.Thermostat == nil {
+	if h.Thermostat == nil || r.cooling.Off() {
 		return false
 	}
 	end := attempt{dt, h.beyond(h.Follow(r.next))}
@@ -135,7 +135,7 @@ func (r *run) controlled(dt float64) error {
 		return err
 	}
 	h := &r.thermostat
-	if h.Thermostat == nil {
+	if h.Thermostat == nil || r.cooling.Off() {
 		return nil
 	}
 	before, now := h.followed, h.Follow(r.state)

@@ -201,7 +201,7 @@ func (k *kinks) begun(b *boilingRun) (cells, steps int) {
 // Source: none outside: the order is what Hosea & Shampine (1996) promise where
 // rates are smooth, and the reference is the program's at shorter steps.
 func TestOrderInTimeThroughBoiling(t *testing.T) {
-	k := kinks{10, 15, 5, []string{"mesh.finest=4 in"}}
+	k := kinks{10, 15, 5, []string{"mesh.finest=4 in", "mesh.wall=4 in"}}
 	fine := k.hold(t, "boiling-order", "through boiling")
 	cells, steps := k.begun(fine)
 	t.Logf("%d of %d cells came to boil, in %d of the %d coarsest steps", cells, len(fine.started), steps, k.first)

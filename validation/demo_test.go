@@ -499,7 +499,7 @@ func TestRowsOnTheSidesOfTheZoneMirror(t *testing.T) {
 // Source: conservation; NumPy recomputes the summary from the fields.
 func TestDemoElectrodeCell(t *testing.T) {
 	if testing.Short() {
-		t.Skip("three thousand cells for sixty days")
+		t.Skip("fifteen hundred cells for sixty days")
 	}
 	r := runDemo(t, "electrode-cell")
 	r.holdPromises()
@@ -532,13 +532,10 @@ func (r *results) wall(day float64) float64 {
 // Source: conservation; that a dry wall starves its rod is common practice, no source.
 func TestDryingWallStallsTheJob(t *testing.T) {
 	if testing.Short() {
-		t.Skip("a thousand and more steps")
+		t.Skip("some five hundred steps")
 	}
-	// Rings of 0.9 in, not 0.6, to stay within seconds: current and mean temperature at
-	// the end move by 1.5 % and 0.3 K, where the claims are factors and tens of kelvin.
-	const mesh = "mesh.finest=0.9 in"
-	wet := runDemo(t, "electrode-cell", mesh)
-	dry := runDemo(t, "electrode-cell", mesh, "layer.silt.inflow=none")
+	wet := runDemo(t, "electrode-cell")
+	dry := runDemo(t, "electrode-cell", "layer.silt.inflow=none")
 	dry.holdPromises()
 
 	end := dry.days[len(dry.days)-1]

@@ -176,6 +176,9 @@ func drawCase(data []byte) *drawn {
 	c.quantity("finest", finest, "m")
 	c.number("growth", c.value(1.1, 1.3, 1.28, 1.3))
 	c.put("max_cells", "3200")
+	if view == "axisymmetric" {
+		c.maybe("wall", "m", 0.005, 10, 0.05, 0.5)
+	}
 
 	c.table("site")
 	ambient := c.value(-50, 95, 2, 20)
@@ -412,6 +415,12 @@ func (c *drawn) drawElectrodes(section bool, width, depth, finest, duration floa
 		c.beside["metered.csv"] = c.series("time_h,power_kW", duration, 24, func() float64 { return c.value(0, 1e6, 0.1, 50) })
 		c.word("metered", "metered.csv")
 		c.maybe("delivered_share", "", 1e-3, 1, 0.8, 1)
+	}
+	switch c.upTo(6) {
+	case 4:
+		c.word("off", "held")
+	case 5:
+		c.quantity("off", duration*c.value(0.01, 2, 0.3, 0.9), "d")
 	}
 	grounded := c.one(3)
 	if grounded {

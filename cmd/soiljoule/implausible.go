@@ -40,6 +40,8 @@ func offBecause(c *cases.Case, r *solver.Report) string {
 		return "[control] holds the supply off, as the ground is above its setpoint"
 	case limit == physics.Outage:
 		return "the supply is off by " + c.Supply.Outages.File
+	case r.Cooling.Off() && r.OffAt == 0:
+		return "supply.off is held, and the first target was held from the start"
 	case limit == physics.Off && c.Supply.Metered.File != "":
 		return "the metered power of " + c.Supply.Metered.File + " is 0"
 	case limit == physics.Off:

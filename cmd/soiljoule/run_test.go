@@ -18,7 +18,7 @@ import (
 
 // columns of the folder's tables, as users and their spreadsheets know them.
 var columns = map[string]string{
-	"history.csv":    "time_d,power_kW,voltage_V,current_max_A,target_mean_C,target_min_C,share_at_target,energy_in_kWh",
+	"history.csv":    "time_d,power_kW,voltage_V,current_max_A,target_mean_C,target_min_C,share_at_target,energy_in_kWh,target_max_C",
 	"balance.csv":    "time_d,energy_in_kWh,water_in_kWh,stored_target_kWh,stored_outside_kWh,steam_out_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh,latent_kWh,residual_kWh",
 	"electrodes.csv": "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by",
 	"steam.csv":      "time_d,steam_kg_per_h,condensate_gpm,steam_kg",
@@ -27,7 +27,7 @@ var columns = map[string]string{
 
 // summaryKeys are the keys of summary.json, in order.
 const summaryKeys = `days_to_share_50 days_to_share_90 days_to_share_100 days_to_target days_to_held target_volume_m3
-	target_mean_C target_min_C target_min_x_m target_min_z_m energy_in_kWh energy_density_kWh_per_m3 energy_density_kWh_per_yd3
+	target_mean_C target_min_C target_max_C target_min_x_m target_min_z_m energy_in_kWh energy_density_kWh_per_m3 energy_density_kWh_per_yd3
 	power_first_kW power_mean_kW power_max_kW current_first_A current_max_A surface_potential_max_V surface_potential_max_day
 	surface_potential_max_x_m surface_step_max_V_per_m surface_step_max_day surface_step_max_x_m loss_share balance_error_share latent_kWh steam_kg
 	steam_max_kg_per_h condensate_max_gpm zone_loss_top_kWh zone_loss_bottom_kWh zone_loss_sides_kWh targets cautions`

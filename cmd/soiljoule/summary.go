@@ -113,6 +113,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), second, u.length(*at))
+	coolDown(line, c, s)
 	if st := r.Stats; c.View == cases.Plan && st.HottestBelow > 0 {
 		text := "Ground below the slab at most " + u.temperature(st.HottestBelow)
 		if st.HottestAbove > 0 {
@@ -141,7 +142,11 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	line("  cold     %s %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
 	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
 	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
-	line("  mean     %s", kW(s.PowerMeanKW))
+	until := ""
+	if s.Cooling != nil && s.PowerOffDay != nil {
+		until = ", until power-off"
+	}
+	line("  mean     %s%s", kW(s.PowerMeanKW), until)
 	line("  apparent %s cold, at most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), p.PeakKVADay)
 	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
@@ -246,11 +251,15 @@ func answer(c *cases.Case, t *cases.Target, s record.TargetSummary, end float64)
 	if s.DaysToTarget == nil {
 		return head + fmt.Sprintf("not reached in %.4g d, %.1f %% at the end", end, 100*s.ShareAtEnd)
 	}
-	day := head + fmt.Sprintf("day %.1f", *s.DaysToTarget)
-	if !c.Time.PowerOn.IsZero() {
-		day += " (" + c.Time.PowerOn.Add(time.Duration(*s.DaysToTarget*24*float64(time.Hour))).Format("2006-01-02") + ")"
+	return head + fmt.Sprintf("day %.1f", *s.DaysToTarget) + onDate(c, *s.DaysToTarget)
+}
+
+// onDate adds the date of a day, where the case has dates.
+func onDate(c *cases.Case, day float64) string {
+	if c.Time.PowerOn.IsZero() {
+		return ""
 	}
-	return day
+	return " (" + c.Time.PowerOn.Add(time.Duration(day*24*float64(time.Hour))).Format("2006-01-02") + ")"
 }
 
 func limits(c *cases.Case) string {

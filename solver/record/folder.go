@@ -263,6 +263,7 @@ func (f *Folder) open() error {
 	if f.plan.SetPower != nil {
 		cols = append(cols, "set_power_kW", "set_power_max_kW")
 	}
+	cols = append(cols, "target_max_C")
 	f.history.head(cols...)
 	f.balance.head("time_d", "energy_in_kWh", "water_in_kWh", "stored_target_kWh", "stored_outside_kWh", "steam_out_kWh",
 		"loss_surface_kWh", "loss_below_kWh", "loss_sides_kWh", "carried_by_water_kWh", "latent_kWh", "residual_kWh")
@@ -290,9 +291,9 @@ func (f *Folder) Record(r *solver.Report) error {
 	s := r.State
 	t := s.Time / day
 	l := &r.Ledger
-	var mean, low, share float64
+	var mean, low, high, share float64
 	if len(r.Targets) > 0 {
-		mean, low, share = r.Targets[0].Mean-celsius, r.Targets[0].Min-celsius, r.Targets[0].Share
+		mean, low, high, share = r.Targets[0].Mean-celsius, r.Targets[0].Min-celsius, r.Targets[0].Max-celsius, r.Targets[0].Share
 	}
 	v2 := s.Voltage * s.Voltage
 	power, amps, most := s.Power*v2/1e3, 0.0, ""
@@ -328,6 +329,7 @@ func (f *Folder) Record(r *solver.Report) error {
 		cells = append(cells, num(set.At(s.Time)/1e3), num(peak/1e3))
 		f.told = s.Time
 	}
+	cells = append(cells, num(high))
 	f.history.row(cells...)
 	f.balance.row(num(t), num(l.In/kWh), num(l.WaterIn/kWh), num(l.StoredTarget/kWh), num(l.StoredOutside/kWh), num(l.SteamOut/kWh),
 		num(l.LossSurface/kWh), num(l.LossBelow/kWh), num(l.LossSides/kWh), num(l.CarriedByWater/kWh), num(l.Latent/kWh), num(l.Residual/kWh))

@@ -25,6 +25,7 @@ type Summary struct {
 	TargetVolumeM3 float64 `json:"target_volume_m3"`
 	TargetMeanC    float64 `json:"target_mean_C"`
 	TargetMinC     float64 `json:"target_min_C"`
+	TargetMaxC     float64 `json:"target_max_C"`
 	TargetMinXM    float64 `json:"target_min_x_m"`
 
 	// The other coordinate: depth, or y of a plan.
@@ -43,6 +44,7 @@ type Summary struct {
 	SurfaceMax
 	*Apparent
 	*Switching
+	*Cooling
 	*Need
 
 	LossShare         float64  `json:"loss_share"`
@@ -148,10 +150,11 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	if f.problem.Electric == nil {
 		supplied = 0 // the difference has its rounding
 	}
-	if s.timeD > 0 {
-		s.PowerMeanKW = supplied / (s.timeD * 24)
+	if on := s.powered(r); on > 0 {
+		s.PowerMeanKW = supplied / (on * 24)
 	}
 	s.control(f.problem, r)
+	s.cooling(f.problem, r)
 	s.BalanceErrorShare = l.Share()
 	s.LatentKWh = l.Latent / kWh
 	s.SteamKg = l.Steam
@@ -175,7 +178,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 			continue
 		}
 		s.Days = ts.Days
-		s.TargetMeanC, s.TargetMinC, s.TargetMinXM = ts.MeanC, ts.MinC, t.MinX
+		s.TargetMeanC, s.TargetMinC, s.TargetMaxC, s.TargetMinXM = ts.MeanC, ts.MinC, t.Max-celsius, t.MinX
 		if g.Level {
 			s.TargetMinYM = &t.MinZ
 		} else {
