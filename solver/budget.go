@@ -150,6 +150,7 @@ type Ledger struct {
 	Steam, Inflow, WaterStored        float64   // [kg] steam out, water in, change in the ground
 	WaterResidual                     float64   // [kg]
 	Water                             WaterLedger
+	ZoneBoiled                        float64 // [kg] of water that boiled in the first target, net of what condensed there
 	Zone                              ZoneLedger
 	scale                             float64 // [J] that the residual is compared with
 	stepSteam                         float64 // [kg]
