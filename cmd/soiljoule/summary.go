@@ -67,12 +67,22 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
 	row("stored outside", l.StoredOutside)
 	row("taken out as steam", l.SteamOut)
+	if h := l.SteamHeat; h.Surface != 0 || h.Held != 0 {
+		row("  of that captured", h.Captured)
+		row("  of that at the surface", h.Surface)
+		if h.Held != 0 {
+			row("  of that held by a barrier", h.Held)
+		}
+	}
 	row("  of that evaporation", l.Latent)
 	row("lost at the surface", l.LossSurface)
 	row("lost below", l.LossBelow)
 	row("lost at the sides", l.LossSides)
 	if c.Flows() {
 		row("carried off by water", l.CarriedByWater)
+	}
+	if l.CondensedOutside != 0 {
+		line("  of this already, condensed outside %s: %s kWh", c.Targets[0].Name, amount(l.CondensedOutside/3.6e6, largest))
 	}
 	line("  ledger closes to %.1g of the energy in", math.Abs(l.Share()))
 	line("")
@@ -122,6 +132,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
 	}
+	waterText(line, c, s)
 	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
 	line("")
 	line("Cautions")

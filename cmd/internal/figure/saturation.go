@@ -73,17 +73,22 @@ func (g *grid) cellwise(v []float64) func(x, z float64) float64 {
 const saturationBands = 20
 
 // drier returns the colour of a saturation: dark where it is dry, as hot ground is dark.
-func (r *ramp) drier(v float64) color.RGBA {
-	band := min(saturationBands-1, max(0, math.Floor(v*saturationBands+1e-9)))
-	return r.at(1 - (band+0.5)/saturationBands).rgba()
+func (r *ramp) drier() func(v float64) color.RGBA {
+	var shades [saturationBands]color.RGBA
+	for i := range shades {
+		shades[i] = r.at(1 - (float64(i)+0.5)/saturationBands).rgba()
+	}
+	return func(v float64) color.RGBA {
+		return shades[int(min(saturationBands-1, max(0, math.Floor(v*saturationBands+1e-9))))]
+	}
 }
 
 // saturationBar draws the scale of saturation.
 func (p *pen) saturationBar(s style, r vg.Rectangle) {
-	q := panel{Rectangle: r, x: axis{lo: 0, hi: 1}}
+	q, shade := panel{Rectangle: r, x: axis{lo: 0, hi: 1}}, s.ramp.drier()
 	for i := range saturationBands {
 		a, e := float64(i)/saturationBands, float64(i+1)/saturationBands
-		p.fill(s.ramp.drier(a), vg.Rectangle{Min: vg.Point{X: q.atX(a), Y: r.Min.Y}, Max: vg.Point{X: q.atX(e), Y: r.Max.Y}})
+		p.fill(shade(a), vg.Rectangle{Min: vg.Point{X: q.atX(a), Y: r.Min.Y}, Max: vg.Point{X: q.atX(e), Y: r.Max.Y}})
 	}
 	p.frame(thin, r)
 	for i := 0; i <= saturationBands; i += saturationBands / 5 {
@@ -125,7 +130,7 @@ func (f *folder) saturationSection(s style, g *grid, w box, fields []field, out 
 				titleGap = tickHeight + 2
 			}
 			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+titleGap, 0, 0, dateName(one.time, f.c.Time.PowerOn, lay.stacked))
-			p.bands(q, w, g.cellwise(one.v), s.ramp.drier)
+			p.bands(q, w, g.cellwise(one.v), s.ramp.drier())
 			p.inGround(f, q, bands, w)
 			lay.axes(p, s, q, n, len(fields), bands)
 			last = q
@@ -155,7 +160,7 @@ func (f *folder) saturationPlan(s style, g *grid, w box, fields []field, out *ta
 				gap = tickHeight + 2
 			}
 			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, t.columns == 1))
-			p.bands(q, w, g.cellwise(one.v), s.ramp.drier)
+			p.bands(q, w, g.cellwise(one.v), s.ramp.drier())
 			p.drawPlan(f, q)
 			for _, l := range p.phaseLabels(f, q, f.planMarks(q)) {
 				p.halo(bodyBold, l.at, l.text)
