@@ -17,7 +17,7 @@ var (
 	gallon   = unit{"gal", 1 / (3.785411784e-3 * materials.RhoWater), 0}
 )
 
-// an hour of a mass, and a minute of gallons: the rates of the same, both of kg/h.
+// rate returns the unit of a rate in kg/h: a mass an hour, gallons a minute.
 func (u unit) rate() unit {
 	if u == gallon {
 		return unit{"gpm", u.factor / 60, 0}
