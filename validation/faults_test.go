@@ -286,7 +286,7 @@ func judge(t *testing.T, dir string, want map[string][]byte, users ...string) (s
 		return fmt.Sprintf("finished, %s", of(figures, all)), wrong
 	}
 	// The rows of an interrupted run are those of the undisturbed one, as far as it came.
-	for _, name := range []string{"history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv"} {
+	for _, name := range []string{"history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv", "water.csv"} {
 		if !bytes.HasPrefix(want[name], got[name]) || len(got[name]) == 0 {
 			complain("%s is not the beginning of an undisturbed run's", name)
 		}

@@ -21,8 +21,10 @@ var columns = map[string]string{
 	"history.csv":    "time_d,power_kW,voltage_V,current_max_A,target_mean_C,target_min_C,share_at_target,energy_in_kWh,target_max_C",
 	"balance.csv":    "time_d,energy_in_kWh,water_in_kWh,stored_target_kWh,stored_outside_kWh,steam_out_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh,latent_kWh,residual_kWh",
 	"electrodes.csv": "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by",
-	"steam.csv":      "time_d,steam_kg_per_h,condensate_gpm,steam_kg",
-	"sensors.csv":    "time_d,wall@8ft_C,",
+	"steam.csv": "time_d,steam_kg_per_h,condensate_gpm,steam_kg,captured_kg_per_h,surface_kg_per_h,held_kg_per_h,condensing_kg_per_h," +
+		"captured_kg,surface_kg,held_kg,condensed_kg,steam_lb_per_h,pore_volumes_boiled,captured_kWh,surface_kWh,held_kWh,condensed_outside_kWh",
+	"water.csv":   "time_d,recharge_kg,rain_kg,added_kg,steam_kg,to_groundwater_kg,stored_kg,residual_kg",
+	"sensors.csv": "time_d,wall@8ft_C,",
 }
 
 // summaryKeys are the keys of summary.json, in order.
@@ -30,7 +32,9 @@ const summaryKeys = `days_to_share_50 days_to_share_90 days_to_share_100 days_to
 	target_mean_C target_min_C target_max_C target_min_x_m target_min_z_m energy_in_kWh energy_density_kWh_per_m3 energy_density_kWh_per_yd3
 	power_first_kW power_mean_kW power_max_kW current_first_A current_max_A surface_potential_max_V surface_potential_max_day
 	surface_potential_max_x_m surface_step_max_V_per_m surface_step_max_day surface_step_max_x_m loss_share balance_error_share latent_kWh steam_kg
-	steam_max_kg_per_h condensate_max_gpm zone_loss_top_kWh zone_loss_bottom_kWh zone_loss_sides_kWh targets cautions`
+	steam_max_kg_per_h condensate_max_gpm steam_captured_kg steam_surface_kg steam_held_kg steam_captured_kWh steam_surface_kWh steam_held_kWh
+	condensed_kg condensed_latent_kWh condensed_outside_kWh pore_volumes_boiled recharge_kg rain_kg added_kg to_groundwater_kg water_stored_kg
+	water_residual_share zone_loss_top_kWh zone_loss_bottom_kWh zone_loss_sides_kWh targets cautions`
 
 // fieldsAt lists the field files of the given days, with the two that belong to
 // no day and the index.
@@ -45,7 +49,7 @@ func fieldsAt(days ...string) []string {
 }
 
 // plain is what a results folder holds beside its fields and figures.
-var plain = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv", "surface.csv",
+var plain = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv", "sensors.csv", "steam.csv", "water.csv", "surface.csv",
 	"mesh/x_edges.npy", "mesh/z_edges.npy", "mesh/layer.npy", "mesh/zone.npy", "run.json"}
 
 // TestResultsFolder: a run writes the files that are promised and no others,

@@ -186,35 +186,6 @@ func steamRows(row func(name string, joule float64), c *cases.Case, l *solver.Le
 	}
 }
 
-// waterLines tells what became of steam and of the ground's water, where more became of
-// it than that steam was extracted. largest [kWh] is that of the ledger.
-func waterLines(line func(string, ...any), c *cases.Case, l *solver.Ledger, largest float64) {
-	if c.Steam.Fate == "rising" && l.Steam+l.Condensed > 0 {
-		text := "Steam: none left the ground"
-		if l.Steam > 0 {
-			text = fmt.Sprintf("  %.4g kg of it captured, %.4g kg came out at the surface", l.SteamMass.Captured, l.SteamMass.Surface)
-		}
-		if l.SteamMass.Held > 0 {
-			text += fmt.Sprintf(", %.4g kg held under a barrier", l.SteamMass.Held)
-		}
-		line("%s", text)
-		line("  %.4g kg condensed in the ground and gave it %s kWh, %s kWh of that outside %s", l.Condensed,
-			amount(l.CondensedLatent/3.6e6, largest), amount(l.CondensedOutside/3.6e6, largest), c.Targets[0].Name)
-	}
-	w := &l.Water
-	if w.Added == 0 && w.Rain == 0 && w.ToGroundwater == 0 {
-		return
-	}
-	text := fmt.Sprintf("Water of the ground: %.4g kg flowed in", w.Recharge)
-	if w.Rain != 0 {
-		text += fmt.Sprintf(", %.4g kg of rain", w.Rain)
-	}
-	if w.Added != 0 {
-		text += fmt.Sprintf(", %.4g kg added", w.Added)
-	}
-	line("%s; %.4g kg left as steam, %.4g kg to the groundwater, %+.4g kg stored", text, w.Steam, w.ToGroundwater, w.Stored)
-}
-
 // steamCautionsOf names steam that a run let out where people may meet it.
 func steamCautionsOf(l *solver.Ledger) []string {
 	var out []string

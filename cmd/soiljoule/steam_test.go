@@ -104,7 +104,6 @@ func TestSummaryTellsWhereSteamWent(t *testing.T) {
 	told := func(l *solver.Ledger) string {
 		var b strings.Builder
 		steamRows(func(name string, joule float64) { fmt.Fprintf(&b, "%s: %g kWh\n", name, joule/3.6e6) }, c, l)
-		waterLines(func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }, c, l, 1000)
 		return b.String() + strings.Join(steamCautionsOf(l), "\n")
 	}
 	for _, v := range []struct {
@@ -113,14 +112,8 @@ func TestSummaryTellsWhereSteamWent(t *testing.T) {
 	}{
 		{"all", `  of that captured: 100 kWh
   of that at the surface: 2 kWh
-  300 kg of it captured, 200 kg came out at the surface, 100 kg held under a barrier
-  50 kg condensed in the ground and gave it 10 kWh, 5 kWh of that outside zone
-Water of the ground: 40 kg flowed in, 7 kg of rain, 8 kg added; 600 kg left as steam, 9 kg to the groundwater, -554 kg stored
 200 kg of steam came out at the surface: hot ground and vapour there are not assessed.
 100 kg of steam came to the end of the ground under a barrier, and left the model there: on site it would find another way, or gain pressure.`, l},
-		{"steam that all condensed", `Steam: none left the ground
-  50 kg condensed in the ground and gave it 10 kWh, 5 kWh of that outside zone
-`, &solver.Ledger{Condensed: 50, CondensedLatent: 3.6e7, CondensedOutside: 1.8e7}},
 		{"nothing", "", &solver.Ledger{}},
 	} {
 		if got := told(v.ledger); got != v.want {

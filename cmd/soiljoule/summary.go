@@ -75,6 +75,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if c.Flows() {
 		row("carried off by water", l.CarriedByWater)
 	}
+	if l.CondensedOutside != 0 {
+		line("  of this already, condensed outside %s: %s kWh", c.Targets[0].Name, amount(l.CondensedOutside/3.6e6, largest))
+	}
 	line("  ledger closes to %.1g of the energy in", math.Abs(l.Share()))
 	line("")
 	z := l.Zone
@@ -123,8 +126,10 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	if s.SteamKg > 0 {
 		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
+	} else if l.Condensed > 0 {
+		line("Steam: none left the ground")
 	}
-	waterLines(line, c, &l, largest)
+	waterText(line, c, s)
 	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
 	line("")
 	line("Cautions")

@@ -79,19 +79,20 @@ type Folder struct {
 	written map[string]int64 // bytes by file
 	kept    string
 
-	history, balance, electrodes, sensors, steam table
-	surface                                      *surface // nil: no electrodes, or a plan
-	index                                        []fieldEntry
-	summary                                      Summary
-	last                                         float64            // time of the last fields [s]
-	told                                         float64            // time of the last row of history [s]
-	buffer                                       []float64          // by cell, of the field being written
-	readings                                     []*physics.Reading // by sensor of the plan
+	history, balance, electrodes, sensors, steam, water table
+	surface                                             *surface // nil: no electrodes, or a plan
+	index                                               []fieldEntry
+	summary                                             Summary
+	last                                                float64            // time of the last fields [s]
+	told                                                float64            // time of the last row of history [s]
+	buffer                                              []float64          // by cell, of the field being written
+	readings                                            []*physics.Reading // by sensor of the plan
+	pores                                               float64            // [kg] of water that fill those of the first target
 }
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", surfaceFile, "air.csv", "infiltration.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", "water.csv", surfaceFile, "air.csv", "infiltration.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
 
 // HeatFile is what a folder calls the power series of the case's i-th body of set
 // power, from 0.
@@ -177,7 +178,7 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 		return nil, noPlace(plan.Dir, err)
 	}
 	f := &Folder{plan: plan, problem: p, stage: stage, started: time.Now(), last: -1, written: map[string]int64{},
-		surface: newSurface(p), buffer: make([]float64, p.Ground.Grid.Cells())}
+		surface: newSurface(p), buffer: make([]float64, p.Ground.Grid.Cells()), pores: poreWater(p)}
 	for _, s := range plan.Sensors {
 		f.readings = append(f.readings, p.Ground.Reading(s.X, s.Z))
 	}
@@ -268,7 +269,8 @@ func (f *Folder) open() error {
 	f.balance.head("time_d", "energy_in_kWh", "water_in_kWh", "stored_target_kWh", "stored_outside_kWh", "steam_out_kWh",
 		"loss_surface_kWh", "loss_below_kWh", "loss_sides_kWh", "carried_by_water_kWh", "latent_kWh", "residual_kWh")
 	f.electrodes.head("time_d", "electrode", "phase", "voltage_V", "current_A", "power_kW", "limited_by")
-	f.steam.head("time_d", "steam_kg_per_h", "condensate_gpm", "steam_kg")
+	f.steam.head(steamColumns...)
+	f.water.head(waterColumns...)
 	cols = []string{"time_d"}
 	for _, s := range f.plan.Sensors {
 		cols = append(cols, s.Label+"_C")
@@ -333,14 +335,14 @@ func (f *Folder) Record(r *solver.Report) error {
 	f.history.row(cells...)
 	f.balance.row(num(t), num(l.In/kWh), num(l.WaterIn/kWh), num(l.StoredTarget/kWh), num(l.StoredOutside/kWh), num(l.SteamOut/kWh),
 		num(l.LossSurface/kWh), num(l.LossBelow/kWh), num(l.LossSides/kWh), num(l.CarriedByWater/kWh), num(l.Latent/kWh), num(l.Residual/kWh))
-	rate := r.SteamRate * 3600
-	f.steam.row(num(t), num(rate), num(rate/kgPerHourInGPM), num(l.Steam))
+	f.steam.row(f.steamRow(r)...)
+	f.water.row(waterRow(r)...)
 	cells = []string{num(t)}
 	for _, r := range f.readings {
 		cells = append(cells, num(r.Temperature(s.T)-celsius))
 	}
 	f.sensors.row(cells...)
-	f.summary.step(r, power, amps, most, kVA, rate)
+	f.summary.step(r, power, amps, most, kVA)
 	if f.surface != nil {
 		f.summary.follow(f.surface, s)
 	}
@@ -383,7 +385,7 @@ func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text
 	}
 	f.summary.end(f, r, cautions)
 	for name, t := range map[string]*table{"history.csv": &f.history, "balance.csv": &f.balance,
-		"electrodes.csv": &f.electrodes, "sensors.csv": &f.sensors, "steam.csv": &f.steam} {
+		"electrodes.csv": &f.electrodes, "sensors.csv": &f.sensors, "steam.csv": &f.steam, "water.csv": &f.water} {
 		if err := f.write(name, []byte(t.String())); err != nil {
 			return err
 		}

@@ -47,12 +47,13 @@ type Summary struct {
 	*Cooling
 	*Need
 
-	LossShare         float64  `json:"loss_share"`
-	BalanceErrorShare float64  `json:"balance_error_share"`
-	LatentKWh         float64  `json:"latent_kWh"`
-	SteamKg           float64  `json:"steam_kg"`
-	SteamMaxKgPerH    float64  `json:"steam_max_kg_per_h"`
-	CondensateMaxGPM  float64  `json:"condensate_max_gpm"`
+	LossShare         float64 `json:"loss_share"`
+	BalanceErrorShare float64 `json:"balance_error_share"`
+	LatentKWh         float64 `json:"latent_kWh"`
+	SteamKg           float64 `json:"steam_kg"`
+	SteamMaxKgPerH    float64 `json:"steam_max_kg_per_h"`
+	CondensateMaxGPM  float64 `json:"condensate_max_gpm"`
+	WaterSummary
 	ZoneLossTopKWh    float64  `json:"zone_loss_top_kWh"`
 	ZoneLossBottomKWh float64  `json:"zone_loss_bottom_kWh"`
 	ZoneLossSidesKWh  float64  `json:"zone_loss_sides_kWh"`
@@ -107,7 +108,7 @@ const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
 
 // step follows power, current, apparent power and steam.
 // The largest amperes are those of the electrode named.
-func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, kVA, steam float64) {
+func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, kVA float64) {
 	t := r.State.Time / day
 	p := &s.Powers
 	if t == 0 {
@@ -132,7 +133,7 @@ func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, 
 		}
 	}
 	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, supplied(r), t
-	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, steam)
+	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, r.SteamRate*3600)
 	s.CondensateMaxGPM = s.SteamMaxKgPerH / kgPerHourInGPM
 	s.timeD = t
 }
@@ -158,6 +159,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	s.BalanceErrorShare = l.Share()
 	s.LatentKWh = l.Latent / kWh
 	s.SteamKg = l.Steam
+	s.WaterSummary = f.waterSummary(&l)
 	z := l.Zone
 	s.ZoneLossTopKWh, s.ZoneLossBottomKWh, s.ZoneLossSidesKWh = z.Top/kWh, z.Bottom/kWh, z.Sides/kWh
 	if f.problem.Heat.Flows() {

@@ -86,7 +86,7 @@ func TestDrawAll(t *testing.T) {
 					t.Fatal(err)
 				}
 				var want []string
-				for _, figure := range namesOf(n.c) {
+				for _, figure := range namesOf(n) {
 					for _, ext := range []string{".png", ".svg", ".csv"} {
 						want = append(want, filepath.Join(dir, "figures", figure+ext))
 					}
@@ -106,8 +106,9 @@ func TestDrawAll(t *testing.T) {
 	}
 }
 
-// namesOf returns the figures that a case has.
-func namesOf(c *cases.Case) []string {
+// namesOf returns the figures that an invented run has.
+func namesOf(n invented) []string {
+	c := n.c
 	return slices.DeleteFunc(Names(), func(name string) bool {
 		switch name {
 		case "plan", "days", "power":
@@ -116,6 +117,12 @@ func namesOf(c *cases.Case) []string {
 			return c.View == cases.Plan
 		case "surface":
 			return c.View == cases.Plan || len(c.Electrodes) == 0
+		case "steam", "water":
+			return n.power == 0
+		case "saturation": // what dries lies at electrodes
+			return n.power == 0 || len(n.days) < 2 || len(c.Electrodes) == 0
+		case "cool": // on to the end
+			return true
 		}
 		return false
 	})
@@ -253,9 +260,13 @@ func TestDataBesideFigure(t *testing.T) {
 		"profiles": "depth_m,day_0_C,day_10_C,day_25_C,day_35_C,day_45_C,day_60_C,day_70_C,boiling_C",
 		"section":  "x_m,depth_m,day_25_C,day_45_C,day_70_C",
 		"share":    "time_d,share_1_percent",
-		"ledger":   "time_d,energy_and_water_in_kWh,stored_target_kWh,stored_outside_kWh,steam_out_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh",
+		"ledger":   "time_d,energy_and_water_in_kWh,stored_target_kWh,stored_outside_kWh,captured_kWh,surface_kWh,held_kWh,loss_surface_kWh,loss_below_kWh,loss_sides_kWh,carried_by_water_kWh",
 		"supply":   "time_d,power_kW,voltage_V,current_max_A,power_limit_kW,voltage_set_V,current_limit_A",
 		"surface":  "time_d,x_m,potential_V,step_V_per_m",
+		// Without what is zero throughout: nothing is held and no rain falls.
+		"steam":      "time_d,steam_kg_per_h,captured_kg_per_h,surface_kg_per_h,condensing_kg_per_h,steam_kg,captured_kg,surface_kg,condensed_kg,pore_volumes_boiled",
+		"water":      "time_d,recharge_kg,added_kg,steam_kg,to_groundwater_kg,stored_kg,residual_kg",
+		"saturation": "x_m,depth_m,day_0,day_35,day_70",
 	} {
 		if got := strings.Join(read("figures/"+name+".csv").names, ","); got != want {
 			t.Errorf("%s.csv has the columns\n%s, want\n%s", name, got, want)
@@ -283,7 +294,10 @@ func TestDataBesideFigure(t *testing.T) {
 		return c
 	}
 	same("share.csv", col(read("figures/share.csv"), "share_1_percent"), col(read("history.csv"), "share_at_target"), 100)
-	same("ledger.csv", col(read("figures/ledger.csv"), "steam_out_kWh"), col(read("balance.csv"), "steam_out_kWh"), 1)
+	same("ledger.csv", col(read("figures/ledger.csv"), "stored_target_kWh"), col(read("balance.csv"), "stored_target_kWh"), 1)
+	same("ledger.csv", col(read("figures/ledger.csv"), "surface_kWh"), col(read("steam.csv"), "surface_kWh"), 1)
+	same("steam.csv", col(read("figures/steam.csv"), "condensing_kg_per_h"), col(read("steam.csv"), "condensing_kg_per_h"), 1)
+	same("water.csv", col(read("figures/water.csv"), "stored_kg"), col(read("water.csv"), "stored_kg"), 1)
 	same("sensors.csv", col(read("figures/sensors.csv"), "T2@8ft_C"), col(read("sensors.csv"), "T2@8ft_C"), 1)
 	same("supply.csv", col(read("figures/supply.csv"), "power_kW"), col(read("history.csv"), "power_kW"), 1)
 	sec := read("figures/section.csv")
@@ -293,6 +307,12 @@ func TestDataBesideFigure(t *testing.T) {
 		want[i] = inventedTemperature(n, x[i], z[i], 70)
 	}
 	same("section.csv", hot, want, 1)
+	wet := read("figures/saturation.csv")
+	x, z = col(wet, "x_m"), col(wet, "depth_m")
+	for i := range x {
+		want[i] = inventedSaturation(n, x[i], z[i], 35)
+	}
+	same("saturation.csv", col(wet, "day_35"), want, 1)
 }
 
 func TestDrawOnly(t *testing.T) {
@@ -306,7 +326,7 @@ func TestDrawOnly(t *testing.T) {
 		opt  Options
 		want string
 	}{
-		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, days, power, share, ledger, supply, surface, layout"},
+		{Options{Only: []string{"shares"}}, "shares: unknown figure; known are sensors, profiles, section, plan, days, power, share, ledger, steam, water, saturation, cool, supply, surface, layout"},
 		{Options{Units: "metric"}, "units = metric: must be si or us"},
 	} {
 		if files, err := Draw(t.Context(), dir, n.c, c.opt); err == nil || err.Error() != c.want || files != nil {
@@ -322,7 +342,7 @@ func TestNothingToDraw(t *testing.T) {
 	n.c.Sensors = nil
 	dir := writeFolder(t, n)
 	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
-	if err != nil || len(files) != 3*(len(namesOf(n.c))-1) {
+	if err != nil || len(files) != 3*(len(namesOf(n))-1) {
 		t.Errorf("without sensors Draw gave %d files, %v; want all other figures of the view", len(files), err)
 	}
 	if _, err := os.Stat(filepath.Join(dir, "figures", "sensors.png")); !errors.Is(err, os.ErrNotExist) {
@@ -359,26 +379,35 @@ func TestBrokenFolder(t *testing.T) {
 		{"no run.json", "run.json", remove, "does not exist", 0},
 		{"cut run.json", "run.json", func(t *testing.T, dir, f string) { cut(t, dir, f, 10) }, "unexpected end", 0},
 		{"no hash", "run.json", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("{}")) }, "no case_hash", 0},
-		{"no history", "history.csv", remove, "does not exist", 6},
-		{"empty history", "history.csv", func(t *testing.T, dir, f string) { cut(t, dir, f, 0) }, "empty file", 6},
-		{"header only", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n")) }, "no rows", 6},
-		{"a missing column", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n0,1\n")) }, "no column", 6},
+		{"no history", "history.csv", remove, "does not exist", 9},
+		{"empty history", "history.csv", func(t *testing.T, dir, f string) { cut(t, dir, f, 0) }, "empty file", 9},
+		{"header only", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n")) }, "no rows", 9},
+		{"a missing column", "history.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,power_kW\n0,1\n")) }, "no column", 9},
 		{"a word for a number", "balance.csv", func(t *testing.T, dir, f string) {
 			writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0,0\n1,many\n"))
-		}, ":3: energy_in_kWh = many: must be a number", 7},
-		{"time runs back", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n2,0\n1,0\n")) }, ":3: time_d = 1: must be finite and not less", 7},
-		{"a ragged row", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0\n")) }, "wrong number of fields", 7},
-		{"no summary", "summary.json", remove, "does not exist", 6},
-		{"no index", "fields/index.json", remove, "does not exist", 6},
-		{"a cut field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 1000) }, "cut off", 6},
-		{"a cut header", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 40) }, "", 6},
-		{"another mesh's field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, make([]float64, 6), 2, 3) }, "the mesh has", 6},
-		{"edges out of order", "mesh/z_edges.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, []float64{0, 2, 1}) }, "edge 3 = 1 m: must be finite and > 2 m", 6},
-		{"no surface", "surface.csv", remove, "does not exist", 7},
+		}, ":3: energy_in_kWh = many: must be a number", 10},
+		{"time runs back", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n2,0\n1,0\n")) }, ":3: time_d = 1: must be finite and not less", 10},
+		{"a ragged row", "balance.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,energy_in_kWh\n0\n")) }, "wrong number of fields", 10},
+		{"no summary", "summary.json", remove, "does not exist", 9},
+		{"no index", "fields/index.json", remove, "does not exist", 8},
+		{"a cut field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 1000) }, "cut off", 9},
+		{"a cut header", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 40) }, "", 9},
+		{"another mesh's field", "fields/temperature_0070d.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, make([]float64, 6), 2, 3) }, "the mesh has", 9},
+		{"edges out of order", "mesh/z_edges.npy", func(t *testing.T, dir, f string) { writeNpy(t, dir, f, []float64{0, 2, 1}) }, "edge 3 = 1 m: must be finite and > 2 m", 8},
+		{"no surface", "surface.csv", remove, "does not exist", 10},
 		{"another view's surface", "surface.csv", func(t *testing.T, dir, f string) {
 			writeFile(t, dir, f, []byte("time_d,r_m,potential_V,step_V_per_m\n0,1,2,3\n"))
-		}, "no column x_m", 7},
-		{"a missing sensor", "sensors.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,T1@4ft_C\n0,13\n")) }, "no column T1@8ft_C", 7},
+		}, "no column x_m", 10},
+		{"a missing sensor", "sensors.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,T1@4ft_C\n0,13\n")) }, "no column T1@8ft_C", 10},
+		{"no steam", "steam.csv", remove, "does not exist", 9},
+		{"steam without its ways", "steam.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,steam_kg_per_h\n0,1\n")) }, "no column captured_kg", 9},
+		{"other steps' steam", "steam.csv", func(t *testing.T, dir, f string) {
+			steam, _ := inventedWater(n, make([]float64, inventedSteps+1))
+			writeFile(t, dir, f, append(bytes.ReplaceAll(steam, []byte(",0,0,0,0,"), []byte(",1,1,0,0,")), "71,1,1,1,1,0,0,0,1,1,1,1,1,1,1,1,1,1\n"...))
+		}, "its days are not those of balance.csv", 10},
+		{"no water", "water.csv", remove, "does not exist", 10},
+		{"water without its rain", "water.csv", func(t *testing.T, dir, f string) { writeFile(t, dir, f, []byte("time_d,recharge_kg\n0,1\n")) }, "no column rain_kg", 10},
+		{"a cut saturation", "fields/saturation_0035d.npy", func(t *testing.T, dir, f string) { cut(t, dir, f, 1000) }, "cut off", 10},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
@@ -412,6 +441,23 @@ func TestNumbersMissing(t *testing.T) {
 	}
 	writeNpy(t, dir, "fields/boiling_point.npy", nan, len(z)-1, len(x)-1)
 	writeFile(t, dir, "history.csv", []byte("time_d,power_kW,voltage_V,current_max_A,share_at_target\n0,,,,\n1,,NaN,,\n"))
+	// The ledger has no gaps: the heat of steam, in the last four columns, is there.
+	for name, kept := range map[string]int{"steam.csv": 4, "water.csv": 0} {
+		data, err := os.ReadFile(filepath.Join(dir, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.Split(strings.TrimSpace(string(data)), "\n")
+		for i, empty := range map[int]string{2: "", len(lines) - 1: "NaN"} {
+			cells := strings.Split(lines[i], ",")
+			for j := 1; j < len(cells)-kept; j++ {
+				cells[j] = empty
+			}
+			lines[i] = strings.Join(cells, ",")
+		}
+		writeFile(t, dir, name, []byte(strings.Join(lines, "\n")))
+	}
+	writeNpy(t, dir, "fields/saturation_0035d.npy", nan, len(z)-1, len(x)-1)
 	writeFile(t, dir, "surface.csv", []byte("time_d,x_m,potential_V,step_V_per_m\n0,1,,NaN\n0,2,,\n0,3,1,\n0,4,2,1\n0,5,3,0\n1,1,,NaN\n"))
 	files, err := drawAt(t.Context(), coarse, dir, n.c, Options{})
 	if err != nil {
@@ -480,6 +526,7 @@ func TestGolden(t *testing.T) {
 	}
 	seen := invented{planCase(), everyFive(60), 1}
 	for name, n := range map[string]invented{"profiles": paved(), "section": paved(), "ledger": deep(), "surface": paved(),
+		"steam": paved(), "water": paved(), "saturation": deep(),
 		"layout": paved(), "plan": seen, "days": seen, "power": seen, "profiles-plan": seen, "layout-plan": seen} {
 		t.Run(name, func(t *testing.T) {
 			dir := writeFolder(t, n)

@@ -148,6 +148,11 @@ func writeFolder(t *testing.T, n invented) string {
 		writeNpy(t, dir, "fields/"+name, cells(func(x, z float64) float64 { return inventedTemperature(n, x, z, d) }), len(zc), len(xc))
 		index = append(index, entry{name, "temperature", "degC", &d, []int{len(zc), len(xc)}})
 	}
+	for _, d := range n.days {
+		name := fmt.Sprintf("saturation_%04gd.npy", d)
+		writeNpy(t, dir, "fields/"+name, cells(func(x, z float64) float64 { return inventedSaturation(n, x, z, d) }), len(zc), len(xc))
+		index = append(index, entry{name, "saturation", "-", &d, []int{len(zc), len(xc)}})
+	}
 	if n.c.View == cases.Plan {
 		for _, d := range n.days {
 			name := fmt.Sprintf("power_density_%04gd.npy", d)
@@ -178,7 +183,8 @@ func writeFolder(t *testing.T, n invented) string {
 		return &d
 	}
 	var energy float64
-	const steps = 140
+	var steamHeat []float64 // [kWh]
+	const steps = inventedSteps
 	for i := range steps + 1 {
 		d := end * float64(i) / steps
 		power := n.power * min(150, 69+4*d)
@@ -196,6 +202,7 @@ func writeFolder(t *testing.T, n invented) string {
 		fmt.Fprintf(&history, "%g,2026-05-01,%g,%g,%g,%g,%g,%g,%g\n", d, power, volts, power*0.25, 13.0, 13.0, share, energy)
 		late := max(0, d/end-0.3)
 		steam := 0.3 * energy * late
+		steamHeat = append(steamHeat, steam)
 		surface := energy*0.08*d/end - 10*n.power*math.Sin(math.Pi*min(1, 10*d/end))
 		below, sides := 0.02*energy, 0.004*energy
 		target := (energy - steam - surface - below - sides) * 0.4
@@ -212,6 +219,9 @@ func writeFolder(t *testing.T, n invented) string {
 		}
 		sensors.WriteString("\n")
 	}
+	steamTable, waterTable := inventedWater(n, steamHeat)
+	writeFile(t, dir, "steam.csv", steamTable)
+	writeFile(t, dir, "water.csv", waterTable)
 	if n.c.View == cases.Axisymmetric {
 		writeFile(t, dir, "surface.csv", inventedSurface(n, "r_m"))
 	} else {
@@ -223,9 +233,63 @@ func writeFolder(t *testing.T, n invented) string {
 	writeJSON(t, dir, "summary.json", map[string]any{
 		"days_to_share_50": crossing(0.5), "days_to_share_90": crossing(0.9), "days_to_share_100": crossing(1), "days_to_target": crossing(0.95),
 		"energy_density_kWh_per_m3": 284.1, "energy_density_kWh_per_yd3": 217.2, "target_volume_m3": 765.0,
-		"zone_loss_top_kWh": 120.4, "zone_loss_bottom_kWh": -8.25, "zone_loss_sides_kWh": 1234.5,
+		"condensed_outside_kWh": 4321.0 * n.power, "zone_loss_top_kWh": 120.4, "zone_loss_bottom_kWh": -8.25, "zone_loss_sides_kWh": 1234.5,
 	})
 	return dir
+}
+
+// inventedSteps is how many steps an invented run takes after its start.
+const inventedSteps = 140
+
+// inventedWater is steam.csv and water.csv of a run whose ground boils after a third of its
+// time: with more than one electrode a part of the steam passes the surface, a part condenses, and
+// groundwater and drip water come in for it. heat [kWh] is what all steam took out by each
+// step.
+func inventedWater(n invented, heat []float64) (steam, water []byte) {
+	var s, w bytes.Buffer
+	s.WriteString("time_d,steam_kg_per_h,condensate_gpm,steam_kg,captured_kg_per_h,surface_kg_per_h,held_kg_per_h,condensing_kg_per_h,captured_kg,surface_kg,held_kg,condensed_kg,steam_lb_per_h,pore_volumes_boiled,captured_kWh,surface_kWh,held_kWh,condensed_outside_kWh\n")
+	w.WriteString("time_d,recharge_kg,rain_kg,added_kg,steam_kg,to_groundwater_kg,stored_kg,residual_kg\n")
+	end := n.c.Time.Duration / 86400
+	captured := 1.0
+	if len(n.c.Electrodes) > 1 {
+		captured = 0.8
+	}
+	out, condensed := 0.0, 0.0
+	for i := range inventedSteps + 1 {
+		d := end * float64(i) / inventedSteps
+		rate, condensing := 0.0, 0.0
+		if d > end/3 && n.power > 0 {
+			rate = n.power * 120 * (1 - math.Exp(-(d-end/3)/10))
+			condensing = n.power * 60 * math.Exp(-(d-end/3)/15)
+		}
+		out += rate * 24 * end / inventedSteps
+		condensed += condensing * 24 * end / inventedSteps
+		fmt.Fprintf(&s, "%g,%g,%g,%g,%g,%g,0,%g,%g,%g,0,%g,%g,%g,%g,%g,0,%g\n", d, rate, rate/227.1, out, captured*rate, (1-captured)*rate, condensing,
+			captured*out, (1-captured)*out, condensed, rate/0.4536, out/3e5, captured*heat[i], (1-captured)*heat[i], 0.3*condensed)
+		recharge, added, drained := 0.6*out, n.power*4*d*24, 0.2*out
+		fmt.Fprintf(&w, "%g,%g,0,%g,%g,%g,%g,1e-9\n", d, recharge, added, out, drained, recharge+added-out-drained)
+	}
+	return s.Bytes(), w.Bytes()
+}
+
+// inventedSaturation is full below the water table and dries where ground is hot and near
+// an electrode; what dries wets the ground above it.
+func inventedSaturation(n invented, x, z, d float64) float64 {
+	full := 1.0
+	if z < n.c.Site.WaterTable {
+		full = 0.5
+	}
+	near := math.Inf(1)
+	for _, e := range n.c.Electrodes {
+		away := math.Abs(x - e.X)
+		if n.c.View == cases.Plan {
+			away = math.Hypot(x-e.X, z-e.Y)
+		} else if z < e.Top || z > e.Bottom {
+			away = math.Inf(1)
+		}
+		near = min(near, away)
+	}
+	return max(0.1, full-n.power*0.02*d*math.Exp(-near/0.4))
 }
 
 // inventedEdges returns uneven edges around the case's target.

@@ -76,6 +76,8 @@ type summary struct {
 	ZoneTop      *float64 `json:"zone_loss_top_kWh"`
 	ZoneBottom   *float64 `json:"zone_loss_bottom_kWh"`
 	ZoneSides    *float64 `json:"zone_loss_sides_kWh"`
+
+	CondensedOutside *float64 `json:"condensed_outside_kWh"`
 }
 
 // table is a CSV file of numbers: columns by name, equally long. NaN stands for

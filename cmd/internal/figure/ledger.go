@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"errors"
 	"fmt"
 	"image/color"
 	"math"
@@ -13,16 +14,55 @@ import (
 
 // ledgerTerms are the bands of the ledger from the bottom up. Lightness
 // alternates so that neighbours part in grey; each also has its own hatch.
-func ledgerTerms() []ledgerTerm {
-	return []ledgerTerm{
+// With fates, steam is told by where it left.
+func ledgerTerms(fates bool) []ledgerTerm {
+	steam := []ledgerTerm{{"steam_out_kWh", "steam out", "steam in", lab{58, -8, -28}, none}}
+	if fates {
+		steam = []ledgerTerm{
+			{"captured_kWh", "steam captured", "steam in", lab{58, -8, -28}, none},
+			{"surface_kWh", "steam at surface", "steam in", lab{70, -8, -22}, falling},
+			{"held_kWh", "steam held", "steam in", lab{46, -6, -20}, upright},
+		}
+	}
+	return slices.Concat([]ledgerTerm{
 		{"stored_target_kWh", "stored in target", "taken from target", lab{38, 40, 25}, none},
 		{"stored_outside_kWh", "stored outside", "taken from outside", lab{80, 14, 40}, rising},
-		{"steam_out_kWh", "steam out", "steam in", lab{58, -8, -28}, none},
+	}, steam, []ledgerTerm{
 		{"loss_surface_kWh", "lost at surface", "gained at surface", lab{92, -2, -6}, upright},
 		{"loss_below_kWh", "lost below", "gained below", lab{45, 0, 0}, none},
 		{"loss_sides_kWh", "lost at sides", "gained at sides", lab{82, 0, 0}, falling},
 		{"carried_by_water_kWh", "taken by water", "brought by water", lab{30, 0, -30}, none},
+	})
+}
+
+// steamFate returns the heat of the steam by where it left, at the days of the ledger; nil
+// where all of it left in one way, or the folder does not say.
+func (f *folder) steamFate(days []float64) (*table, error) {
+	t, err := f.readTable("steam.csv")
+	if err != nil {
+		return nil, err
 	}
+	at, err := t.column("time_d")
+	if err != nil {
+		return nil, err
+	}
+	cols, err := t.columns("captured_kWh", "surface_kWh", "held_kWh")
+	if err != nil {
+		return nil, err
+	}
+	ways := 0
+	for _, v := range cols {
+		if lo, hi, ok := bounds(v); ok && max(-lo, hi) > 0 {
+			ways++
+		}
+	}
+	if ways < 2 {
+		return nil, nil
+	}
+	if !slices.Equal(at, days) {
+		return nil, errors.New("steam.csv: its days are not those of balance.csv")
+	}
+	return t, nil
 }
 
 type ledgerTerm struct {
@@ -58,15 +98,23 @@ func ledger(f *folder, s style) (*drawing, error) {
 	for i := range energy {
 		energy[i] = supplied[1][i] + supplied[2][i]
 	}
-	terms := ledgerTerms()
+	fate, err := f.steamFate(days)
+	if err != nil {
+		return nil, err
+	}
+	terms := ledgerTerms(fate != nil)
 	values := make([][]float64, len(terms))
 	for n, t := range terms {
-		if values[n], err = in.column(t.column); err != nil {
+		from := in
+		if fate != nil && slices.Contains(fate.names, t.column) {
+			from = fate
+		}
+		if values[n], err = from.column(t.column); err != nil {
 			return nil, err
 		}
 		for i, v := range values[n] {
 			if bad(v) {
-				return nil, fmt.Errorf("balance.csv: %s at day %s is not a number", t.column, dayName(days[i]))
+				return nil, fmt.Errorf("%s: %s at day %s is not a number", from.file, t.column, dayName(days[i]))
 			}
 		}
 	}
@@ -105,7 +153,12 @@ func ledger(f *folder, s style) (*drawing, error) {
 	noteHeight := lineHeight + 2
 	through := ""
 	if f.c.View == cases.Plan && sum.ZoneTop != nil && sum.ZoneBottom != nil && sum.ZoneSides != nil {
-		through = "out of the target: above " + kilowattHours(*sum.ZoneTop) + ", below " + kilowattHours(*sum.ZoneBottom) + ", at its sides " + kilowattHours(*sum.ZoneSides) + " kWh"
+		through = "out of the target: above " + amount(*sum.ZoneTop) + ", below " + amount(*sum.ZoneBottom) + ", at its sides " + amount(*sum.ZoneSides) + " kWh"
+		noteHeight += lineHeight
+	}
+	condensed := ""
+	if v := sum.CondensedOutside; v != nil && *v >= 1 {
+		condensed = "of this already, condensed outside the target: " + amount(*v) + " kWh"
 		noteHeight += lineHeight
 	}
 	total := headHeight + height + tickHeight + lineHeight + noteHeight + footHeight + 6
@@ -194,7 +247,7 @@ func ledger(f *folder, s style) (*drawing, error) {
 		p.left(q, marks, axisTitle)
 		p.below(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on")
 		p.frame(thin, q.Rectangle)
-		note := "in all " + kilowattHours(final) + " kWh"
+		note := "in all " + amount(final) + " kWh"
 		if sum.EnergyPerM3 != nil && sum.EnergyPerYd3 != nil {
 			a := number(math.Round(*sum.EnergyPerM3), 1) + " kWh/m³"
 			b := number(math.Round(*sum.EnergyPerYd3), 1) + " kWh/yd³"
@@ -203,11 +256,7 @@ func ledger(f *folder, s style) (*drawing, error) {
 			}
 			note += "; " + a + " (" + b + ") of target"
 		}
-		if through != "" {
-			p.text(body, color.Black, margin, footHeight+6+lineHeight, 0, 0, p.fit(body, note, p.Max.X-2*margin))
-			note = through
-		}
-		p.text(body, color.Black, margin, footHeight+6, 0, 0, p.fit(body, note, p.Max.X-2*margin))
+		p.notes(slices.DeleteFunc([]string{note, condensed, through}, func(s string) bool { return s == "" }))
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }
@@ -346,12 +395,4 @@ func (p *pen) hatched(q panel, x, low, high []float64, t ledgerTerm) {
 			p.stroke(st, from, to)
 		}
 	}
-}
-
-// kilowattHours writes an energy: whole, but for a small one.
-func kilowattHours(v float64) string {
-	if v < 10 {
-		return short(v)
-	}
-	return number(math.Round(v), 1)
 }

@@ -37,11 +37,21 @@ func TestRampIsEven(t *testing.T) {
 // TestLedgerNeighboursPartInGrey: bands that can touch differ by more than ten in
 // lightness, four times what is just told apart side by side.
 func TestLedgerNeighboursPartInGrey(t *testing.T) {
-	terms := ledgerTerms()
-	for i := 1; i < len(terms); i++ {
-		if d := math.Abs(terms[i].color.l - terms[i-1].color.l); d < 10 {
-			t.Errorf("%s and %s differ by %.0f in lightness, want at least 10", terms[i-1].text, terms[i].text, d)
+	apart := func(a, b ledgerTerm) {
+		if d := math.Abs(a.color.l - b.color.l); d < 10 {
+			t.Errorf("%s and %s differ by %.0f in lightness, want at least 10", a.text, b.text, d)
 		}
+	}
+	for _, fates := range []bool{false, true} {
+		terms := ledgerTerms(fates)
+		for i := 1; i < len(terms); i++ {
+			apart(terms[i-1], terms[i])
+		}
+	}
+	// Two of the three ways that steam takes are drawn, whichever.
+	terms := ledgerTerms(true)
+	for _, pair := range [][2]int{{1, 3}, {1, 4}, {2, 4}, {3, 5}} {
+		apart(terms[pair[0]], terms[pair[1]])
 	}
 }
 

@@ -103,9 +103,7 @@ func section(f *folder, s style) (*drawing, error) {
 		p.heading(f, title, days, "section")
 		yAxis := axis{lo: w.top, hi: w.bottom, down: true}
 		xAxis := axis{lo: w.left, hi: w.right}
-		marks := [2][]tick{yAxis.ticks(s.length[0], along(lay.panelHeight)), yAxis.ticks(s.length[1], along(lay.panelHeight))}
-		titles := [2]string{"depth (" + s.length[0].name + ")", s.length[1].name}
-		x0 := margin + p.room(marks[0], titles[0])
+		x0 := margin + p.room(yAxis.ticks(s.length[0], along(lay.panelHeight)), "depth")
 		top := p.Max.Y - headHeight - tickHeight
 		bands := f.layerBands(w.top, w.bottom)
 		// Isotherms carry both units where every label of every panel stays clear of
@@ -131,28 +129,7 @@ func section(f *folder, s style) (*drawing, error) {
 			p.heat(f, s, q, g.nodes(one.v), b, bands, w, lines[n])
 			reached := len(lines[n]) > 0 && lines[n][0].target && len(lines[n][0].lines) > 0
 			p.nameIsotherms(named(lines[n], s, long), reached, q, f.marks(q, w))
-			edgeLeft := lay.stacked || n == 0
-			edgeRight := lay.stacked || n == len(fields)-1
-			if edgeLeft {
-				p.left(q, marks[0], titles[0])
-			}
-			if edgeRight {
-				p.right(q, marks[1], titles[1])
-				strip := q.Rectangle
-				strip.Min.X = q.Max.X + p.room(marks[1], titles[1]) + 4
-				strip.Max.X = p.Max.X - margin
-				if len(bands) > 0 {
-					p.ground(q, strip, bands)
-				}
-			}
-			// Tick labels of one unit below, of the other above, once per column.
-			count := max(1, int((q.Max.X-q.Min.X)/40))
-			if !lay.stacked || n == len(fields)-1 {
-				p.below(q, xAxis.ticks(s.length[0], count), "")
-			}
-			if !lay.stacked || n == 0 {
-				p.above(q, xAxis.ticks(s.length[1], count), "")
-			}
+			lay.axes(p, s, q, n, len(fields), bands)
 			last = q
 		}
 		letter := "x"
@@ -244,6 +221,32 @@ func (l layout) panel(n int, x0, top vg.Length) panel {
 		x += vg.Length(n) * l.pitch
 	}
 	return panel{Rectangle: vg.Rectangle{Min: vg.Point{X: x, Y: y - l.panelHeight}, Max: vg.Point{X: x + l.panelWidth, Y: y}}}
+}
+
+// axes draws the axes of the n-th of count panels, with the layers beside the last of
+// those that stand side by side: the first unit left and below, the second right and
+// above, across once per column.
+func (l layout) axes(p *pen, s style, q panel, n, count int, bands []layerBand) {
+	if l.stacked || n == 0 {
+		p.left(q, q.y.ticks(s.length[0], along(l.panelHeight)), "depth ("+s.length[0].name+")")
+	}
+	if l.stacked || n == count-1 {
+		marks := q.y.ticks(s.length[1], along(l.panelHeight))
+		p.right(q, marks, s.length[1].name)
+		strip := q.Rectangle
+		strip.Min.X = q.Max.X + p.room(marks, s.length[1].name) + 4
+		strip.Max.X = p.Max.X - margin
+		if len(bands) > 0 {
+			p.ground(q, strip, bands)
+		}
+	}
+	ticks := max(1, int((q.Max.X-q.Min.X)/40))
+	if !l.stacked || n == count-1 {
+		p.below(q, q.x.ticks(s.length[0], ticks), "")
+	}
+	if !l.stacked || n == 0 {
+		p.above(q, q.x.ticks(s.length[1], ticks), "")
+	}
 }
 
 func (l layout) exaggerationText() string {
@@ -540,6 +543,12 @@ func (b bandScale) shader(r *ramp) func(v float64) color.RGBA {
 func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm) {
 	p.bands(q, w, n.at, b.shader(&s.ramp))
 	p.isothermLines(s, b, lines)
+	p.inGround(f, q, bands, w)
+}
+
+// inGround draws what stands in a panel of the section: layers, the water table, the
+// target, bodies and electrodes.
+func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 	for _, band := range bands[min(1, len(bands)):] {
 		y := q.atY(band.top)
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
