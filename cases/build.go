@@ -137,8 +137,9 @@ func (l *Layer) Soil() *materials.Soil {
 		Porosity: l.Porosity, Saturation: l.Saturation, DrySaturation: l.DrySaturation,
 		ThermalConductivity: l.ThermalConductivity, ThermalConductivityDry: l.ThermalConductivityDry, HeatCapacity: l.HeatCapacity,
 	}
+	l.setLaws(s)
 	if math.IsNaN(s.ThermalConductivityDry) {
-		s.ThermalConductivityDry = materials.DryConductivity(l.Porosity, l.ThermalConductivity)
+		s.ThermalConductivityDry = s.LambdaDry()
 	}
 	return s
 }

@@ -134,6 +134,9 @@ type Layer struct {
 	RefillRate             float64 // [1/s] pore volumes per time
 	DrySaturation          float64 // [-] of the pores
 	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
+	Kind                   string  // "soil" or "rock"
+	ConductivityLaw        string  // "cote-konrad", "johansen" or, of rock, "geometric-mean"
+	Texture                string  // of soil: "fine", "sand", "gravel" or "peat"
 	Groundwater            float64 // [m/s] section and plan: Darcy flux towards +x, or in a plan GroundwaterDirection
 	GroundwaterDirection   float64 // [rad] plan: counter-clockwise from +x
 }

@@ -102,6 +102,9 @@ inflow = "0.02 1/d"
 refill_rate = "0.3 1/h"
 dry_saturation = 0.01
 thermal_conductivity_dry = "0.4 W/m/K"
+kind = "soil"
+conductivity_law = "johansen"
+texture = "sand"
 groundwater = "-0.02 ft/d"
 [[layer]]
 name = "clay 2"
