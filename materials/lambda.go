@@ -97,6 +97,8 @@ func (s *Soil) LambdaLaw() (law, dry string) {
 	case s.ThermalLaw == ThermalJohansen:
 		a, size := s.logarithm()
 		law = fmt.Sprintf("Johansen (1975), %s, straight to dry below S = %.2g", size, joinOf(a))
+	case s.Kind == KindRock:
+		law = fmt.Sprintf("Côté & Konrad (2005), crushed rock as gravel, κ = %.2f", g.kappa)
 	default:
 		law = fmt.Sprintf("Côté & Konrad (2005), %s, κ = %.2f", g.name, g.kappa)
 	}
