@@ -851,7 +851,7 @@ const seeds = 24
 // seed returns the i-th of endless random bytes.
 func seed(i uint64) []byte {
 	r := rand.New(rand.NewPCG(i, 7))
-	data := make([]byte, 304)
+	data := make([]byte, 352)
 	for k := 0; k < len(data); k += 8 {
 		binary.LittleEndian.PutUint64(data[k:], r.Uint64())
 	}
@@ -903,7 +903,7 @@ func TestDrawnCasesUseEveryKey(t *testing.T) {
 		t.Fatal(err)
 	}
 	used := map[string]bool{}
-	const most = 200
+	const most = 300
 	taken := 0
 	for i := range most {
 		c := drawCase(seed(uint64(i)))
