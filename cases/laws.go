@@ -69,7 +69,7 @@ func (c *Case) rockCaution() []string {
 	if names == nil {
 		return nil
 	}
-	return []string{"Rock, " + list(names, "and") + ", is its primary pores alone: water in fractures, what flows, boils and drains there and the heat it carries, is not modelled. Pores are taken to hold their water above the water table; removable_water and inflow of rock are best run as ranges."}
+	return []string{"Rock counts with its primary pores alone (" + list(names, "and") + "): water in fractures, what flows, boils and drains there and the heat it carries, is not modelled. Pores are taken to hold their water above the water table; removable_water and inflow of rock are best run as ranges."}
 }
 
 // measured is a range [W/(m·K)] of thermal conductivity as found in handbooks.
