@@ -267,6 +267,26 @@ func storeOf(layer int, f func(*physics.Store) float64) reading {
 	}
 }
 
+// sandDry is Johansen's dry value of the sand of wiredSection [W/(m·K)].
+const sandDry = (0.135*1620 + 64.7) / (2700 - 0.947*1620)
+
+// lambdaOf reads the thermal conductivity of a layer at a saturation [W/(m·K)].
+func lambdaOf(layer int, saturation float64) reading {
+	return func(p *solver.Problem) float64 {
+		out := make([]float64, p.Ground.Grid.Cells())
+		s := make([]float64, len(out))
+		for c := range s {
+			s[c] = saturation
+		}
+		p.Ground.LambdaTo(out, s)
+		for c, k := p.Ground.Grid.NX-1, 0; ; c, k = c+p.Ground.Grid.NX, k+1 {
+			if p.Ground.Layer[k] == layer {
+				return out[c]
+			}
+		}
+	}
+}
+
 func bodyOf(b int, f func(p *solver.Problem, b *physics.Body) float64) reading {
 	return func(p *solver.Problem) float64 { return f(p, &p.Electric.Bodies[b]) }
 }
@@ -608,6 +628,19 @@ func wiredKeys() []wired {
 		{key: "layer.groundwater", base: s, set: "layer.sand.groundwater=-8.64 ft/d", what: "heat that the sand's water takes out at the left, 10 K warm [W/m]", got: groundwaterHeat(0), want: 998.2 * 8.64 * 0.3048 / d * 4.19e3 * 10 * 2.5, tol: 10},
 		{key: "layer.groundwater", base: s, set: "layer.clay.groundwater=0.1 m/yr", what: "heat that the clay's water takes out at the right, 10 K warm [W/m]", got: groundwaterHeat(1), want: 998.2 * 0.1 / (365.25 * d) * 4.19e3 * 10 * (14 - 2.5), tol: 0.005},
 		{key: "layer.thermal_conductivity_dry", base: s, set: "layer.sand.thermal_conductivity_dry=0.33 W/m/K", what: "thermal conductivity when dry [W/(m·K)]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ThermalConductivityDry }), want: 0.33},
+		// Sand of 1.5 W/(m·K) found half full at a porosity of 0.4. As rock it loses 0.57/0.024
+		// to the 0.2 of its water; crushed, it has 1.7·10^(−1.8·0.4) when dry.
+		{key: "layer.kind", base: s, set: "layer.sand.kind=rock", what: "thermal conductivity when dry [W/(m·K)]", got: lambdaOf(0, 0), want: 1.5 * math.Pow(0.024/0.57, 0.2)},
+		{key: "layer.kind", base: s, set: "layer.sand.kind=rock", what: "saturation that does not drain", got: soilOf(0, func(s *materials.Soil) float64 { return s.FieldCapacity }), want: 1},
+		{key: "layer.kind", base: s, with: []string{"layer.sand.conductivity_law=cote-konrad"}, set: "layer.sand.kind=rock", what: "thermal conductivity of crushed rock when dry [W/(m·K)]", got: lambdaOf(0, 0), want: 1.7 * math.Pow(10, -1.8*0.4)},
+		// Ke of Johansen is log S + 1 of fine and 0.7 log S + 1 of coarse ground; of Côté &
+		// Konrad κS/(1 + (κ − 1)S). Dry, sand has (0.135·1620 + 64.7)/(2700 − 0.947·1620).
+		{key: "layer.conductivity_law", base: s, set: "layer.sand.conductivity_law=johansen", what: "thermal conductivity when full [W/(m·K)]", got: lambdaOf(0, 1), want: sandDry + (1.5-sandDry)/(math.Log10(0.5)+1)},
+		{key: "layer.conductivity_law", base: s, with: []string{"layer.sand.kind=rock"}, set: "layer.sand.conductivity_law=johansen", what: "thermal conductivity of crushed rock when dry [W/(m·K)]", got: lambdaOf(0, 0), want: 0.039 * math.Pow(0.4, -2.2)},
+		{key: "layer.texture", base: s, set: "layer.sand.texture=sand", what: "thermal conductivity when full [W/(m·K)]", got: lambdaOf(0, 1), want: sandDry + (1.5-sandDry)*(1+2.55*0.5)/(3.55*0.5)},
+		{key: "layer.texture", base: s, set: "layer.sand.texture=gravel", what: "thermal conductivity when full [W/(m·K)]", got: lambdaOf(0, 1), want: sandDry + (1.5-sandDry)*(1+3.6*0.5)/(4.6*0.5)},
+		{key: "layer.texture", base: s, with: []string{"layer.sand.conductivity_law=johansen"}, set: "layer.sand.texture=sand", what: "thermal conductivity when full [W/(m·K)]", got: lambdaOf(0, 1), want: sandDry + (1.5-sandDry)/(0.7*math.Log10(0.5)+1)},
+		{key: "layer.texture", base: s, set: "layer.sand.texture=peat", what: "thermal conductivity when dry [W/(m·K)]", got: lambdaOf(0, 0), want: 0.3 * math.Pow(10, -0.87*0.4)},
 
 		{key: "target.left", base: s, set: "target.zone.left=-1 m", what: "left [m]", got: sideOf("left", ofTarget), want: -1},
 		{key: "target.right", base: s, set: "target.zone.right=9 m", what: "right [m]", got: sideOf("right", ofTarget), want: 9},

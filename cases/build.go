@@ -143,11 +143,12 @@ func (l *Layer) Soil() *materials.Soil {
 		Porosity: l.Porosity, Saturation: l.Saturation, DrySaturation: l.DrySaturation, SteamBarrier: l.SteamBarrier,
 		ThermalConductivity: l.ThermalConductivity, ThermalConductivityDry: l.ThermalConductivityDry, HeatCapacity: l.HeatCapacity,
 	}
+	l.setLaws(s)
 	if !math.IsNaN(l.FieldCapacity) {
 		s.FieldCapacity = l.FieldCapacity
 	}
 	if math.IsNaN(s.ThermalConductivityDry) {
-		s.ThermalConductivityDry = materials.DryConductivity(l.Porosity, l.ThermalConductivity)
+		s.ThermalConductivityDry = s.LambdaDry()
 	}
 	return s
 }

@@ -137,6 +137,9 @@ type Layer struct {
 	FieldCapacity          float64 // [-] of the pores; NaN: as found
 	SteamBarrier           bool    // section and axisymmetric: steam does not rise into it
 	ThermalConductivityDry float64 // [W/(m·K)]; NaN: by the named law
+	Kind                   string  // "soil" or "rock"
+	ConductivityLaw        string  // "cote-konrad", "johansen" or, of rock, "geometric-mean"
+	Texture                string  // of soil: "fine", "sand", "gravel" or "peat"
 	Groundwater            float64 // [m/s] section and plan: Darcy flux towards +x, or in a plan GroundwaterDirection
 	GroundwaterDirection   float64 // [rad] plan: counter-clockwise from +x
 }

@@ -23,6 +23,7 @@ func (c *Case) Cautions() []string {
 		"Steam and hot water under pressure, hot ground near utilities and footings, vapour towards buildings: not assessed here.",
 		"Not modelled: dipping layers (run the high and the low log as two cases), fractures, "+c.stillWater()+"buoyant flow, freezing, the 4 % by which water expands.",
 	)
+	out = append(out, c.rockCaution()...)
 	out = append(out, c.flowCautions()...)
 	if len(c.Electrodes) > 0 {
 		out = append(out, c.lawCaution())

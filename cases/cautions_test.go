@@ -268,6 +268,7 @@ func TestCautions(t *testing.T) {
 		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
 		// frost.csv has a frost on day 15, and one long before power-on.
 		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C)"},
+		{"Rock counts with", s("layer.sand.kind=rock"), s("layer.sand.texture=gravel"), `"sand"`},
 		{"Darcy flux given by layer", s("layer.clay.groundwater=0.01 ft/d"), s(), ""},
 		{"above the water table: it flows", s("layer.sand.groundwater=0.01 ft/d"), s("layer.clay.groundwater=0.01 ft/d"), `"sand"`},
 		{"Groundwater is taken to stand still", s(), s("layer.clay.groundwater=0.01 ft/d"), ""},

@@ -145,6 +145,7 @@ func (l *loader) checkLayers() {
 	above := 0.0
 	for i, y := range l.c.Layers {
 		l.checkCapacity(i)
+		l.checkLaws(i)
 		switch {
 		case math.IsInf(y.Bottom, 1) && i < len(l.c.Layers)-1:
 			l.no("layer", i, "bottom", "is missing; only the last layer may omit it")

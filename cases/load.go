@@ -583,6 +583,7 @@ func (l *loader) finish() {
 		if y := &l.c.Layers[i]; y.ResistivityAt != y.ResistivityAt {
 			y.ResistivityAt = l.c.Site.ResistivityAt
 		}
+		l.fillLaw(i)
 	}
 	for i := range l.c.WaterAdded {
 		if w := &l.c.WaterAdded[i]; w.Temperature != w.Temperature {

@@ -104,6 +104,9 @@ dry_saturation = 0.01
 field_capacity = 0.7
 steam_barrier = false
 thermal_conductivity_dry = "0.4 W/m/K"
+kind = "soil"
+conductivity_law = "johansen"
+texture = "sand"
 groundwater = "-0.02 ft/d"
 [[layer]]
 name = "clay 2"

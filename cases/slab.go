@@ -50,8 +50,8 @@ func (c *Case) inSlab() []slabPart {
 //
 //	Σ wᵢσᵢ(1 + aᵢ(T − T₀)) = σ̄(1 + ā(T − T₀)),  σ̄ = Σ wᵢσᵢ,  ā = Σ wᵢσᵢaᵢ/σ̄,  T₀ = 25 °C
 //
-// Of laws and of inflows that differ, the greater part decides: by conductance, and by
-// pore volume.
+// Of laws and of inflows that differ, the greater part decides: by conductance of current
+// or heat, and by pore volume.
 func (c *Case) slab() Layer {
 	parts := c.slabParts()
 	if len(parts) == 1 {
@@ -61,7 +61,7 @@ func (c *Case) slab() Layer {
 	}
 	const reference = materials.Celsius + 25 // [K]
 	water := materials.NewWater()
-	var sigma, viscous, pores, held, removable, unlimited float64
+	var sigma, viscous, pores, held, removable, unlimited, most float64
 	out := Layer{Name: "slab", Bottom: inf, ResistivityAt: reference}
 	for _, p := range parts {
 		l, soil := p.layer, p.layer.Soil()
@@ -79,6 +79,10 @@ func (c *Case) slab() Layer {
 		out.ThermalConductivity += p.share * l.ThermalConductivity
 		out.ThermalConductivityDry += p.share * soil.ThermalConductivityDry
 		out.HeatCapacity += p.share * l.HeatCapacity
+		if s := p.share * l.ThermalConductivity; s > most {
+			most = s
+			out.Kind, out.ConductivityLaw, out.Texture = l.Kind, l.ConductivityLaw, l.Texture
+		}
 
 		v := p.share * l.Porosity
 		pores += v
@@ -146,17 +150,18 @@ func (c *Case) slabCaution() []string {
 	}
 	var names []string
 	least, most := inf, 0.0
-	laws, inflows := map[string]bool{}, map[InflowKind]bool{}
+	laws, conducts, inflows := map[string]bool{}, map[string]bool{}, map[InflowKind]bool{}
 	for i := range parts {
 		p := &parts[i]
 		names = append(names, fmt.Sprintf("%s (%.3g %%)", p.layer.Name, 100*p.share))
 		least, most = math.Min(least, p.sigma), math.Max(most, p.sigma)
 		laws[p.layer.TemperatureLaw] = true
+		conducts[p.layer.lawText()] = true
 		inflows[p.inflow(c).Kind] = true
 	}
 	text := fmt.Sprintf("Layers within the slab are averaged along it: %s. As found their electrical conductivities differ %.3g times; that current and heat keep to the better one, and that they heat and dry one before the other, does not appear", enumerate(names), most/least)
-	if len(laws) > 1 || len(inflows) > 1 {
-		text += ". Where their temperature_law or inflow differ, that of the greater part is taken for all"
+	if len(laws) > 1 || len(inflows) > 1 || len(conducts) > 1 {
+		text += ". Where their temperature_law, conductivity_law or inflow differ, that of the greater part is taken for all"
 	}
 	return []string{text + "."}
 }

@@ -12,8 +12,9 @@
 //	σ(T): 1 + a(T − T_ref)               15 to 100 °C in use      Hayashi 2004, to 30 °C
 //	σ(T): μ(T_ref)/μ(T)                  0 to 180 °C              Walden's rule, from memory
 //	σ(S): (1−g)sⁿ + g sⁿ⁻¹, s = S/S₀     S_dry to 1               Waxman & Smits 1968, from memory
-//	λ(S): Kersten number, κ = 1.90       0 to 1                   Côté & Konrad 2005
-//	λ dry: from dry density              natural soils, ±20 %     Johansen 1975
+//	λ(S) of soil: Kersten number         0 to 1                   Côté & Konrad 2005; Johansen 1975
+//	λ(S) of rock: geometric mean         0 to 1                   Woodside & Messmer 1961, from memory
+//	λ dry of soil: from dry density      natural soils, ±20 %     Johansen 1975
 //	heat capacity: solids + water        -                        de Vries 1963, from memory
 //
 // "from memory" means that the work was not at hand when the line was written.

@@ -41,7 +41,8 @@ const (
 //	f_S    = res + (1 − res) (law(s) − law(s_dry)) / (1 − law(s_dry)),  s ≥ s_dry
 //
 // so that f_S is 1 as found, falls without a jump to the residual res at S_dry,
-// and stays there below it. Wetter than found (s > 1) the same law goes on.
+// and stays there below it. Wetter than found (s > 1) the same law goes on, to full
+// pores; S above 1, which a cell may hold for a step, counts as 1.
 // A soil found at or below S_dry has f_S = 1.
 // Source: Waxman & Smits, SPE J. 8(2), 1968, from memory, whose σ ∝ Sⁿ(σ_w + B·Q_v/S)
 // it is, scaled to the state found; the straight scaling to the residual is a
@@ -77,7 +78,7 @@ func (s *Soil) Conductivity(w *Water) *Conductivity {
 		n1:    s.SaturationExponent - 1,
 		g:     s.GrainShare,
 	}
-	if s.Saturation <= s.DrySaturation {
+	if s.Saturation <= max(s.DrySaturation, leastSaturation) {
 		return c
 	}
 	c.perS0 = 1 / s.Saturation
@@ -121,7 +122,7 @@ func (c *Conductivity) FactorS(S float64) float64 {
 	if c.shape == saturationNone {
 		return 1
 	}
-	return 1 - c.spread*(1-c.relative(max(S*c.perS0, c.sDry)))
+	return 1 - c.spread*(1-c.relative(max(min(S, 1)*c.perS0, c.sDry)))
 }
 
 // Sigma is σ [S/m] at T [K], saturation S [-] and boiling point Tb [K].
@@ -145,16 +146,16 @@ func (c *Conductivity) SigmaTo(dst, T, S []float64, Tb float64) {
 		}
 	case saturationOne:
 		for i, s := range S {
-			dst[i] = 1 - c.spread*(1-max(s*c.perS0, c.sDry))
+			dst[i] = 1 - c.spread*(1-max(min(s, 1)*c.perS0, c.sDry))
 		}
 	case saturationTwo:
 		for i, s := range S {
-			s = max(s*c.perS0, c.sDry)
+			s = max(min(s, 1)*c.perS0, c.sDry)
 			dst[i] = 1 - c.spread*(1-s*((1-c.g)*s+c.g))
 		}
 	case saturationAnyExp:
 		for i, s := range S {
-			s = max(s*c.perS0, c.sDry)
+			s = max(min(s, 1)*c.perS0, c.sDry)
 			dst[i] = 1 - c.spread*(1-math.Pow(s, c.n1)*((1-c.g)*s+c.g))
 		}
 	}

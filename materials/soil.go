@@ -32,6 +32,10 @@ const (
 	DrySaturationDefault        = 0.05   // [-] choice
 )
 
+// leastSaturation is the saturation as found [-] below which no law scales from it: the
+// ground counts as found without water.
+const leastSaturation = 1e-9
+
 // Soil is one layer's constants. All but the named laws' coefficients are as
 // found on site, at the porosity and saturation given.
 type Soil struct {
@@ -51,9 +55,12 @@ type Soil struct {
 	FieldCapacity        float64        // [-] saturation that does not drain above the water table; 0: as found
 	SteamBarrier         bool           // steam does not rise into it
 
-	ThermalConductivity    float64 // [W/(m·K)] as found; > 0
-	ThermalConductivityDry float64 // [W/(m·K)] without water; 0 means by DryConductivity
-	HeatCapacity           float64 // C [J/(m³·K)] of the bulk as found, water included; > 0
+	Kind                   Kind       // soil or rock
+	Texture                Texture    // of a soil
+	ThermalLaw             ThermalLaw // of λ(S)
+	ThermalConductivity    float64    // [W/(m·K)] as found; > 0
+	ThermalConductivityDry float64    // [W/(m·K)] without water; 0 means by LambdaDry
+	HeatCapacity           float64    // C [J/(m³·K)] of the bulk as found, water included; > 0
 }
 
 // ErrHeatCapacity says that a soil's heat capacity is below that of its own water.

@@ -30,6 +30,7 @@ func Sources() []Source {
 		{"Walden's rule", "conductivity as 1/viscosity, from memory"},
 		{"Waxman & Smits, SPE J. 8(2), 1968", "conductivity with saturation, from memory"},
 		{"Cote & Konrad, Can. Geotech. J. 42:443, 2005", "Kersten number"},
-		{"Johansen, thesis, Trondheim, 1975", "dry and saturated conductivity"},
+		{"Johansen, thesis, Trondheim, 1975", "dry and saturated conductivity, Kersten number"},
+		{"Woodside & Messmer, J. Appl. Phys. 32:1699, 1961", "geometric mean of rock, water and air, from memory"},
 	}
 }

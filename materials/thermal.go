@@ -2,11 +2,26 @@ package materials
 
 import "math"
 
-// KappaFine is κ [-] of [KerstenCoteKonrad] for silty and clayey soils, unfrozen:
-// the one this package's λ(S) uses. Others, unfrozen: gravel and coarse sand 4.60,
-// medium and fine sand 3.55, peat 0.60.
+// κ [-] of [KerstenCoteKonrad] for unfrozen ground: gravel and coarse sand, medium and
+// fine sand, silty and clayey soils, and peat.
 // Source: Côté & Konrad, Can. Geotech. J. 42:443, 2005, as read in public model code.
-const KappaFine = 1.90
+const (
+	KappaGravel = 4.60
+	KappaSand   = 3.55
+	KappaFine   = 1.90
+	KappaPeat   = 0.60
+)
+
+// Conductivities [W/(m·K)] of what fills the pores, about 0 to 20 °C.
+// Source: water, Johansen 1975, as in Peters-Lidard et al. 1998; air, public model code.
+const (
+	waterLambda = 0.57
+	airLambda   = 0.024
+)
+
+// quartzLambda is the conductivity [W/(m·K)] of quartz grains, the best conductor of
+// the common minerals. Source: Johansen 1975, as in Peters-Lidard et al. 1998.
+const quartzLambda = 7.7
 
 // solidsDensity is the density of soil grains [kg/m³]. Source: common practice.
 const solidsDensity = 2700
@@ -23,7 +38,7 @@ func SolidsJohansen(q float64) float64 {
 	if q > 0.2 {
 		other = 2.0
 	}
-	return math.Pow(7.7, q) * math.Pow(other, 1-q)
+	return math.Pow(quartzLambda, q) * math.Pow(other, 1-q)
 }
 
 // SaturatedJohansen is the conductivity [W/(m·K)] of saturated, unfrozen soil of
@@ -33,7 +48,7 @@ func SolidsJohansen(q float64) float64 {
 //
 // Source: Johansen 1975, as in Peters-Lidard et al. 1998. Range 0 to 20 °C.
 func SaturatedJohansen(solids, n float64) float64 {
-	return math.Pow(solids, 1-n) * math.Pow(0.57, n)
+	return math.Pow(solids, 1-n) * math.Pow(waterLambda, n)
 }
 
 // DryJohansen is the conductivity [W/(m·K)] of dry natural soil of dry density
@@ -50,9 +65,18 @@ func DryJohansen(density float64) float64 {
 //
 //	λ_dry = χ 10^(−ηn)
 //
-// χ [W/(m·K)] and η [-] are 0.75 and 1.20 for natural mineral soils.
-// Source: Côté & Konrad 2005, as read in public model code.
+// χ [W/(m·K)] and η [-] are 0.75 and 1.20 for natural mineral soils, 1.70 and 1.80 for
+// crushed rock, 0.30 and 0.87 for peat.
+// Source: Côté & Konrad 2005; mineral soils as read in public model code, the others
+// from memory.
 func DryCoteKonrad(chi, eta, n float64) float64 { return chi * math.Pow(10, -eta*n) }
+
+// DryJohansenCrushed is the conductivity [W/(m·K)] of dry crushed rock of porosity n [-]:
+//
+//	λ_dry = 0.039 n^−2.2
+//
+// Source: Johansen 1975, from memory; ±25 %. +Inf at n = 0.
+func DryJohansenCrushed(n float64) float64 { return 0.039 * math.Pow(n, -2.2) }
 
 // KerstenCoarse is the Kersten number Ke [-] of coarse unfrozen soil:
 //
@@ -84,56 +108,3 @@ func KerstenCoteKonrad(kappa, S float64) float64 {
 // MixKersten is λ = λ_dry + (λ_sat − λ_dry) Ke [W/(m·K)].
 // Source: Johansen 1975, as in Peters-Lidard et al. 1998.
 func MixKersten(dry, saturated, ke float64) float64 { return dry + (saturated-dry)*ke }
-
-// DryConductivity is λ_dry [W/(m·K)] of ground for which only the porosity [-] and
-// the conductivity as found [W/(m·K)] are known: [DryJohansen] with the density of
-// grains of 2700 kg/m³, and not above the value found. The cap acts in pavement
-// and rock, for which the formula was not made.
-func DryConductivity(porosity, found float64) float64 {
-	return min(DryJohansen((1-porosity)*solidsDensity), found)
-}
-
-// Thermal is one soil's thermal conductivity,
-//
-//	λ(S) = λ_dry + (λ_found − λ_dry) Ke(S)/Ke(S₀)   [W/(m·K)]
-//
-// Ke of [KerstenCoteKonrad] with κ = [KappaFine]: the value found at the
-// saturation found, λ_dry at S = 0. A soil found without water keeps its value.
-// Source: Johansen 1975; Côté & Konrad 2005. Range 0 ≤ S ≤ 1; λ does not change
-// with temperature (water's own rises by a tenth from 20 to 100 °C). A value found
-// at low S₀ is far from the wet one, so the wet one is then uncertain.
-type Thermal struct {
-	dry  float64 // [W/(m·K)]
-	rise float64 // κ (λ_found − λ_dry)/Ke(S₀) [W/(m·K)]
-}
-
-// Thermal prepares the soil's thermal conductivity.
-func (s *Soil) Thermal() *Thermal {
-	if s.Saturation <= 0 {
-		return &Thermal{dry: s.ThermalConductivity}
-	}
-	dry := s.ThermalConductivityDry
-	if dry == 0 {
-		dry = DryConductivity(s.Porosity, s.ThermalConductivity)
-	}
-	return &Thermal{
-		dry:  dry,
-		rise: KappaFine * (s.ThermalConductivity - dry) / KerstenCoteKonrad(KappaFine, s.Saturation),
-	}
-}
-
-// Lambda is λ [W/(m·K)] at saturation S [-].
-func (c *Thermal) Lambda(S float64) float64 {
-	S = max(S, 0)
-	return c.dry + c.rise*S/(1+(KappaFine-1)*S)
-}
-
-// LambdaTo sets dst to λ [W/(m·K)] at saturation S [-]. The two have one length.
-func (c *Thermal) LambdaTo(dst, S []float64) {
-	if len(S) != len(dst) {
-		panic("materials: LambdaTo: slice lengths differ")
-	}
-	for i := range dst {
-		dst[i] = c.Lambda(S[i])
-	}
-}

@@ -66,6 +66,9 @@ type layerRow struct {
 	Conductivity      float64 `json:"thermal_conductivity_W_per_m_K"`
 	ConductivityDry   float64 `json:"thermal_conductivity_dry_W_per_m_K"`
 	DryByLaw          bool    `json:"dry_by_law"`
+	ConductivityWet   float64 `json:"thermal_conductivity_wet_W_per_m_K"`
+	ConductivityLaw   string  `json:"thermal_conductivity_law"`
+	dryLaw            string  // by which the dry value is, where it is by law
 	Capacity          float64 `json:"heat_capacity_MJ_per_m3_K"`
 	BoilingTopC       float64 `json:"boiling_point_top_C"`
 	BoilingBottomC    float64 `json:"boiling_point_bottom_C"`
@@ -240,6 +243,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.rods(drawn, c, p)
 	r.plan(c, p)
 	r.heats(c)
+	r.Cautions = append(r.Cautions, drawn.Unusual()...)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
 	if p.Electric != nil && r.ColdKW == 0 {
 		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
@@ -260,12 +264,14 @@ func (r *checked) layers(c *cases.Case) {
 			bottom = math.Max(top, r.Mesh.BottomM)
 		}
 		boil := func(z float64) float64 { return materials.SaturationTemperature(site.Pressure(z)) - materials.Celsius }
+		law, dryLaw := soil.LambdaLaw()
 		r.Layers = append(r.Layers, layerRow{
 			Name: l.Name, TopM: top, BottomM: bottom,
 			Resistivity: l.Resistivity, ResistivityAtC: l.ResistivityAt - materials.Celsius,
 			ResistivityGround: l.Resistivity / sigma.FactorT(c.Site.Ambient, math.Inf(1)),
 			Resistivity100:    l.Resistivity / sigma.FactorT(materials.Celsius+100, math.Inf(1)),
 			Conductivity:      l.ThermalConductivity, ConductivityDry: soil.ThermalConductivityDry, DryByLaw: math.IsNaN(l.ThermalConductivityDry),
+			ConductivityWet: soil.Thermal().Lambda(1), ConductivityLaw: law, dryLaw: dryLaw,
 			Capacity:    l.HeatCapacity / 1e6,
 			BoilingTopC: boil(top), BoilingBottomC: boil(bottom),
 			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable), Groundwater: groundwater(l, c.Site.Ambient, c.View),
@@ -465,18 +471,18 @@ func (r *checked) print(w io.Writer, u units) {
 		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
 	}
 	line("")
-	line("%-20s %-24s %26s %8s %8s %7s %7s %7s %13s  %s", "layer", "depth", "ohm*m", "", "", "W/m/K", "dry", "MJ/m3/K", "boils at °C", "inflow")
-	line("%-20s %-24s %17s %8s %8s", "", "", "as given", "ambient", "100 °C")
+	line("%-20s %-24s %26s %8s %8s %23s %7s %13s  %s", "layer", "depth", "ohm*m", "", "", "W/m/K", "MJ/m3/K", "boils at °C", "inflow")
+	line("%-20s %-24s %17s %8s %8s %16s %7s %7s", "", "", "as given", "ambient", "100 °C", "found", "dry", "wet")
 	for _, l := range r.Layers {
 		dry := fmt.Sprintf("%.2f", l.ConductivityDry)
 		if l.DryByLaw {
 			dry += "*"
 		}
-		line("%-20s %-24s %17s %8.4g %8.4g %16.3g %7s %7.3g %6.1f–%-6.1f  %s", l.Name, u.between(l.TopM, l.BottomM),
+		line("%-20s %-24s %17s %8.4g %8.4g %16.3g %7s %7.3g %7.3g %6.1f–%-6.1f  %s", l.Name, u.between(l.TopM, l.BottomM),
 			fmt.Sprintf("%.4g @ %.3g °C", l.Resistivity, l.ResistivityAtC), l.ResistivityGround, l.Resistivity100,
-			l.Conductivity, dry, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
+			l.Conductivity, dry, l.ConductivityWet, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
 	}
-	line("  * dry value by Johansen (1975) from porosity, not above the value as found")
+	r.printLaws(line)
 	for _, l := range r.Layers {
 		if w := l.Groundwater; w != nil {
 			line("groundwater in %s: %s", l.Name, w.text(u))
@@ -518,6 +524,27 @@ func (r *checked) print(w io.Writer, u units) {
 	line("cautions")
 	for _, t := range r.Cautions {
 		line("  - %s", t)
+	}
+}
+
+// printLaws says by which laws of saturation the layers conduct heat.
+func (r *checked) printLaws(line func(string, ...any)) {
+	var laws, dry []string
+	of := map[string][]string{}
+	add := func(list *[]string, key, name string) {
+		if of[key] == nil {
+			*list = append(*list, key)
+		}
+		of[key] = append(of[key], name)
+	}
+	for _, l := range r.Layers {
+		add(&laws, "conduct heat by "+l.ConductivityLaw, l.Name)
+		if l.DryByLaw {
+			add(&dry, "dry* by "+l.dryLaw, l.Name)
+		}
+	}
+	for _, key := range append(laws, dry...) {
+		line("  %s: %s", key, strings.Join(of[key], ", "))
 	}
 }
 

@@ -203,7 +203,8 @@ func drawCase(data []byte) *drawn {
 			depth = math.Max(depth, 10) // it goes on
 		}
 		c.quantity("resistivity", c.value(1e-3, 1e7, 5, 500), "ohm*m")
-		c.quantity("thermal_conductivity", c.value(0.01, 20, 0.3, 3), "W/m/K")
+		found := c.value(0.01, 20, 0.3, 3)
+		c.quantity("thermal_conductivity", found, "W/m/K")
 		porosity, saturation := c.value(0, 0.95, 0.05, 0.5), c.value(0, 1, 0.1, 1)
 		c.number("porosity", porosity)
 		c.number("saturation", saturation)
@@ -233,7 +234,21 @@ func drawCase(data []byte) *drawn {
 		c.maybe("refill_rate", "1/d", 0, 1000, 1e-3, 1)
 		c.maybe("dry_saturation", "", 0, 1, 0, 0.2)
 		c.drawWetness(late, plan)
-		c.maybe("thermal_conductivity_dry", "W/m/K", 0.01, 20, 0.1, 1)
+		c.maybe("thermal_conductivity_dry", "W/m/K", 0.0001, found, 0.3*found, found)
+		if c.one(3) {
+			switch c.upTo(5) {
+			case 0:
+				c.word("kind", "rock")
+			case 1:
+				c.word("kind", "rock")
+				c.word("conductivity_law", c.either("cote-konrad", "johansen", "geometric-mean"))
+			case 2:
+				c.word("conductivity_law", "johansen")
+				c.word("texture", c.either("fine", "sand", "gravel"))
+			default:
+				c.word("texture", c.either("fine", "sand", "gravel", "peat"))
+			}
+		}
 		if section || plan {
 			c.maybe("groundwater", "ft/d", -10, 10, -0.3, 0.3)
 		}
@@ -850,7 +865,7 @@ const seeds = 24
 // seed returns the i-th of endless random bytes.
 func seed(i uint64) []byte {
 	r := rand.New(rand.NewPCG(i, 7))
-	data := make([]byte, 304)
+	data := make([]byte, 352)
 	for k := 0; k < len(data); k += 8 {
 		binary.LittleEndian.PutUint64(data[k:], r.Uint64())
 	}
@@ -902,7 +917,7 @@ func TestDrawnCasesUseEveryKey(t *testing.T) {
 		t.Fatal(err)
 	}
 	used := map[string]bool{}
-	const most = 200
+	const most = 300
 	taken := 0
 	for i := range most {
 		c := drawCase(seed(uint64(i)))
