@@ -22,6 +22,10 @@ type Store struct {
 	LiquidAtBoiling float64 // [J/kg] h_w(T_b) − h_w(T₀)
 	Steam           float64 // [J/kg] h_v(T_b) − h_w(T₀): what a kilogram of steam takes out
 
+	// Below and WasBelow say whether the row lies below the water table, as of
+	// Ground.Begin, and did at the start.
+	Below, WasBelow bool
+
 	water  *materials.Water
 	t0, h0 float64
 }

@@ -72,6 +72,7 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 
 // begin puts the ground at its start and finds the rates there.
 func (r *run) begin() error {
+	r.beginPressure(0)
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
 	r.use(r.settingAt(0))
@@ -269,6 +270,7 @@ func (r *run) nextStop() float64 {
 			break
 		}
 	}
+	stop = math.Min(stop, r.nextTurn())
 	return stop
 }
 
