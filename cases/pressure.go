@@ -78,16 +78,37 @@ func (c *Case) BoilingPoint(depth, t float64) float64 {
 	return materials.SaturationTemperature(c.pressureSite().At(t).Pressure(depth))
 }
 
-// mostTurns is how many rows of water table and vacuum a run's steps end on.
-const mostTurns = 2000
+// A step's error in temperature does not show that its boiling points move: over a step
+// the pressure may change by pressureStep [Pa], 0.5 K at that of the air. mostTurns is how
+// many steps a run may end for that.
+const (
+	pressureStep = 2000
+	mostTurns    = 2000
+)
 
 // stepEnds returns the times at which steps are to end for the sake of water table and
 // vacuum [s]; of more than mostTurns, none.
 func (c *Case) stepEnds() []float64 {
-	if turns := c.pressureTurns(); len(turns) <= mostTurns {
-		return turns
+	if !c.PressureVaries() {
+		return nil
 	}
-	return nil
+	var ends []float64
+	from := 0.0
+	for _, to := range append(c.pressureTurns(), c.Time.Duration) {
+		change := math.Abs(c.VacuumAt(to) - c.VacuumAt(from))
+		if len(c.Site.Table.Series) > 0 {
+			change += materials.RhoWater * materials.Gravity * math.Abs(c.TableAt(to)-c.TableAt(from))
+		}
+		n := math.Max(1, math.Ceil(change/pressureStep*(1-1e-9)))
+		if float64(len(ends))+n > mostTurns {
+			return nil
+		}
+		for i := 1.0; i <= n; i++ {
+			ends = append(ends, from+(to-from)*i/n)
+		}
+		from = to
+	}
+	return ends[:len(ends)-1] // the run's end is one anyway
 }
 
 // pressureTurns returns the times [s] between power-on and the end at which water table
@@ -261,8 +282,8 @@ func (c *Case) pressureCautions() []string {
 		out = append(out, text)
 	}
 	ends("vacuum", &c.Steam.VacuumCourse)
-	if n := len(c.pressureTurns()); n > mostTurns {
-		out = append(out, fmt.Sprintf("Water table and vacuum have %d rows within the run, too many to end a step on each: what they do between the ends of a step is passed over.", n))
+	if c.PressureVaries() && c.stepEnds() == nil && len(c.pressureTurns()) > 0 {
+		out = append(out, fmt.Sprintf("Water table and vacuum go up and down too often for steps to follow, in %d rows within the run: what they do between the ends of a step is passed over.", len(c.pressureTurns())))
 	}
 	return out
 }
