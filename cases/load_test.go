@@ -187,6 +187,7 @@ x = "6 m"
 depth = "1 m"
 [steam]
 boiling = false
+vacuum = "5 inHg"
 [time]
 duration = "70 d"
 power_on = 2026-05-01T14:00:00

@@ -213,8 +213,7 @@ func (c *Case) slabSupply() func(soil int, z, table float64) physics.WaterSupply
 // asks for.
 const leastPressure = 1000
 
-// checkPressure refuses a vacuum under which the ground as found would boil: no array
-// would have to heat it, and no pump could hold it.
+// checkPressure refuses a vacuum that no pump could hold: the ground as found would boil.
 func (l *loader) checkPressure() {
 	c := l.c
 	most, at := c.Steam.Vacuum, 0.0
@@ -232,7 +231,7 @@ func (l *loader) checkPressure() {
 		given = fmt.Sprintf("reaches %s %s on day %s; ", about(u.fromSI(most)), u.name, about(at/day))
 	}
 	if limit > 0 {
-		allowed = fmt.Sprintf("must be below %s %s: the air at this elevation has %s %s, and with less than the rest water at site.ambient boils, or next to nothing is left", about(u.fromSI(limit)), u.name, about(u.fromSI(air)), u.name)
+		allowed = fmt.Sprintf("must be below %s %s, or the ground as found would boil: the air at this elevation has %s %s", about(u.fromSI(limit)), u.name, about(u.fromSI(air)), u.name)
 	}
 	l.no("steam", 0, "vacuum", "%s", given+allowed)
 }
