@@ -240,10 +240,10 @@ func TestCautions(t *testing.T) {
 		// rain.csv ends on day 20.
 		{"The infiltration of", s("surface.infiltration=rain.csv", "time.duration=21 d"), s("surface.infiltration=rain.csv"), "day 20"},
 		// water-table.csv ends on day 14, between 2 and 4 m; vacuum.csv on day 3, at 40 inH2O = 9.964 kPa.
-		{"The water table follows", s("site.water_table=water-table.csv"), s(), "between 2 and 4 m"},
-		{"The water table of", s("site.water_table=water-table.csv"), s("site.water_table=water-table.csv", "time.duration=14 d"), "day 14"},
+		{"The water table moves", s("site.water_table=water-table.csv"), s(), "between 2 and 4 m"},
+		{"The rows of site.water_table end", s("site.water_table=water-table.csv"), s("site.water_table=water-table.csv", "time.duration=14 d"), "day 14"},
 		{"Vacuum, at most", s("steam.vacuum=vacuum.csv"), s(), "9.964 kPa"},
-		{"The vacuum of", s("steam.vacuum=vacuum.csv"), s("steam.vacuum=9 kPa"), "day 3"},
+		{"The rows of steam.vacuum end", s("steam.vacuum=vacuum.csv"), s("steam.vacuum=9 kPa"), "day 3"},
 		{"steam.vacuum changes nothing", s("steam.vacuum=9 kPa", "steam.boiling=false"), s("steam.vacuum=9 kPa"), ""},
 		// Under 4 m of table and no vacuum the top at 2 m boils at 99.97 °C; with the table at 1 m at
 		// 102.6 °C until day 4, the highest.

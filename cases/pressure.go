@@ -262,15 +262,15 @@ func (c *Case) vacuumUnit(l *loader) unit {
 // what is likely not what was meant.
 func (c *Case) pressureCautions() []string {
 	var out []string
-	ends := func(what string, s *Course) {
+	ends := func(key string, s *Course) {
 		if n := len(s.Series); n > 0 && s.Series[n-1].Time < c.Time.Duration*(1-1e-9) {
-			out = append(out, fmt.Sprintf("The %s of %s ends on day %.4g: the last one holds on to day %.4g.", what, s.File, s.Series[n-1].Time/day, c.Time.Duration/day))
+			out = append(out, fmt.Sprintf("The rows of %s end on day %.4g: the last one holds on to day %.4g.", key, s.Series[n-1].Time/day, c.Time.Duration/day))
 		}
 	}
 	if s := &c.Site.Table; len(s.Series) > 0 {
 		least, _, most, _ := c.TableRange()
-		out = append(out, fmt.Sprintf("The water table follows %s, between %.3g and %.3g m deep, level over all the ground: its slope towards a well or a drain is left out.", s.File, least, most))
-		ends("water table", s)
+		out = append(out, fmt.Sprintf("The water table moves, between %.3g and %.3g m deep, and is level over all the ground: its slope towards a well or a drain is left out.", least, most))
+		ends("site.water_table", s)
 	}
 	_, _, most, _ := c.extremes(c.VacuumAt)
 	if most > 0 {
@@ -280,7 +280,7 @@ func (c *Case) pressureCautions() []string {
 		}
 		out = append(out, text)
 	}
-	ends("vacuum", &c.Steam.VacuumCourse)
+	ends("steam.vacuum", &c.Steam.VacuumCourse)
 	if c.PressureVaries() && c.stepEnds() == nil && len(c.pressureTurns()) > 0 {
 		out = append(out, fmt.Sprintf("Water table and vacuum go up and down too often for steps to follow, in %d rows within the run: what they do between the ends of a step is passed over.", len(c.pressureTurns())))
 	}
