@@ -1,7 +1,10 @@
 package figure
 
 import (
+	"image/color"
 	"slices"
+
+	"gonum.org/v1/plot/vg"
 
 	"soiljoule/cases"
 )
@@ -83,6 +86,17 @@ func (f *folder) boilingCurves(g *grid, fields []field, values func([]float64) [
 		out = append(out, boilingCurve{v, "boiling, day " + short(one.time), "boiling_day_" + dayName(one.time) + "_C", partOf(i, len(fields))})
 	}
 	return out, nil
+}
+
+// boilingKeys is the entry for curves that have the colours of their days.
+func (p *pen) boilingKeys(curves []boilingCurve) []key {
+	if len(curves) == 0 || curves[0].part < 0 {
+		return nil
+	}
+	return []key{{func(r vg.Rectangle) {
+		y := (r.Min.Y + r.Max.Y) / 2
+		p.stroke(line(color.Black, 1.4, 5, 3), vg.Point{X: r.Min.X, Y: y}, vg.Point{X: r.Max.X, Y: y})
+	}, "boiling, in the colour of its day"}}
 }
 
 // partOf returns where the i-th of n days stands among them, from 0 to 1; of one alone 1.

@@ -78,7 +78,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 	if len(fields) == 1 {
 		days = "day " + short(fields[0].time)
 	}
-	total := headHeight + tickHeight + height + tickHeight + lineHeight + s.keysHeight(f, w) + footHeight + 6
+	total := headHeight + tickHeight + height + tickHeight + lineHeight + s.keysHeight(f, w, (*pen)(nil).boilingKeys(boils)...) + footHeight + 6
 
 	paint := func(p *pen) {
 		p.heading(f, title, days, "profiles")
@@ -185,7 +185,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		p.below(q, xAxis.ticks(s.temperature[0], across(q.Max.X-q.Min.X)), "temperature ("+s.temperature[0].name+")")
 		p.above(q, xAxis.ticks(s.temperature[1], across(q.Max.X-q.Min.X)), s.temperature[1].name)
 		p.frame(thin, q.Rectangle)
-		p.keys(p.groundKeys(f, s, w), margin, q.Min.Y-tickHeight-lineHeight-14, p.Max.X-2*margin)
+		p.keys(append(p.groundKeys(f, s, w), p.boilingKeys(boils)...), margin, q.Min.Y-tickHeight-lineHeight-14, p.Max.X-2*margin)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }
