@@ -270,11 +270,12 @@ func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
 		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
 	}
 	caps.Top = c.Extent.Top
+	site := c.planSite()
 	boil := func(z, t float64) physics.Boil {
 		if l := c.layerAt(z); l.Porosity*l.Saturation == 0 {
 			return physics.Boil{Point: inf}
 		}
-		return c.planSite().At(t).BoilAt(water, z)
+		return site.At(t).BoilAt(water, z)
 	}
 	caps.Boil = func(z float64) physics.Boil { return boil(z, 0) }
 	if c.PressureVaries() {

@@ -111,3 +111,21 @@ func TestPressureOutsideTheTables(t *testing.T) {
 		t.Errorf("under 2500 m of water on day 10: %v, want a refusal that names the day", err)
 	}
 }
+
+// TestPressureAllocatesNothing: a step of a section and of a plan whose water table and
+// vacuum change takes no memory for it.
+func TestPressureAllocatesNothing(t *testing.T) {
+	for name, base := range map[string]string{"section": wiredSection, "plan": wiredPlan} {
+		p := builtFrom(t, base, "site.water_table=water-table.csv", "steam.vacuum=vacuum.csv")
+		n := testing.AllocsPerRun(10, func() {
+			p.Ground.Begin(5 * day)
+			p.Ground.At(5.5 * day)
+			if c := p.Heat.Columns; c != nil {
+				c.Begin(5 * day)
+			}
+		})
+		if n > 0 {
+			t.Errorf("%s: %g allocations, want none", name, n)
+		}
+	}
+}
