@@ -350,6 +350,7 @@ func drawCase(data []byte) *drawn {
 	if c.one(3) {
 		c.table("steam")
 		c.put("boiling", c.either("true", "false"))
+		c.quantity("vacuum", c.value(0, 110, 0, 60), "kPa")
 		c.word("fate", "extracted")
 	}
 	if c.one(3) {
