@@ -308,6 +308,15 @@ func sideOf(side string, box func(p *solver.Problem) (i0, i1, k0, k1 int)) readi
 	}
 }
 
+// vacuumOf reads the vacuum [inH2O] off the boiling point of a row above the water table.
+func vacuumOf(at float64, row int) reading {
+	return func(p *solver.Problem) float64 {
+		p.Ground.Begin(at)
+		pressure := materials.SaturationPressure(p.Ground.Stores[row].BoilingPoint)
+		return (materials.AirPressure(0) - pressure) / 249.08891
+	}
+}
+
 func ofTarget(p *solver.Problem) (i0, i1, k0, k1 int) {
 	z := p.Targets[0].Zone
 	return z.I0, z.I1, z.K0, z.K1
@@ -548,6 +557,36 @@ func wiredKeys() []wired {
 			}
 			return math.NaN()
 		}, want: 3},
+		// water-table.csv falls from 2 m on day 4 to 4 m on day 14.
+		{key: "site.water_table", base: s, set: "site.water_table=water-table.csv", what: "depth from which inflow is unlimited on day 9 [m]", got: func(p *solver.Problem) float64 {
+			p.Ground.Begin(9 * d)
+			for k := range p.Ground.Grid.NZ {
+				if math.IsInf(p.Ground.Stores[k].Inflow, 1) {
+					return p.Ground.Grid.ZC[k]
+				}
+			}
+			return math.NaN()
+		}, want: 3, tol: 0.25}, // within a cell
+		{key: "site.water_table", base: s, with: []string{"site.water_table=4 m"}, set: "site.water_table=water-table.csv", what: "water table of the mesh at the start [m]", got: func(p *solver.Problem) float64 {
+			g := p.Ground.Grid
+			for k := range g.NZ {
+				if p.Ground.Stores[k].WasBelow {
+					return g.Z[k]
+				}
+			}
+			return math.NaN()
+		}, want: 2},
+		{key: "site.water_table", base: level, set: "site.water_table=water-table.csv", what: "water above the slab's middle on day 4 [m]", got: func(p *solver.Problem) float64 {
+			p.Ground.Begin(4 * d)
+			pressure := materials.SaturationPressure(p.Ground.BoilingPoint(0))
+			return (pressure - materials.AirPressure(0)) / (materials.RhoWater * materials.Gravity)
+		}, want: 1, tol: 1e-5},
+		{key: "site.water_table", base: level, set: "site.water_table=water-table.csv", what: "unlimited inflow into the slab on day 8.9 [d], its middle at 3 m", got: func(p *solver.Problem) float64 {
+			p.Ground.Begin(8.9 * d)
+			before := math.IsInf(p.Ground.Stores[0].Inflow, 1)
+			p.Ground.Begin(9.1 * d)
+			return one(before && p.Ground.Stores[0].Inflow == 0)
+		}, want: 1},
 		{key: "site.resistivity_at", base: s, set: "site.resistivity_at=15 degC", what: "reference of sand [K]", got: soilOf(0, func(s *materials.Soil) float64 { return s.ResistivityAt }), want: 288.15},
 
 		{key: "extent.length", base: s, set: "extent.length=35 m", what: "volume over cross-section [m]", got: func(p *solver.Problem) float64 {
@@ -810,6 +849,11 @@ func wiredKeys() []wired {
 		{key: "control.follow", base: level, with: []string{"control.setpoint=45 degC", "sensor.T.x=3.3 m"}, set: "control.follow=T", what: "temperature followed at a sensor of a plan [K]", got: followedLinear, want: 280 + 2*3.3 - 1.7},
 		{key: "control.follow", base: level, with: []string{"control.setpoint=45 degC", "control.follow=T"}, set: "control.follow=mean", what: "mean followed in a plan [K]", got: followedLinear, want: 280 + 2*4.5 - 3},
 		{key: "steam.boiling", base: s, set: "steam.boiling=false", what: "a boiling point", got: func(p *solver.Problem) float64 { return one(!math.IsInf(p.Ground.BoilingPoint(0), 1)) }, want: 0},
+		// 5 inHg leave 84 393 Pa, under which water boils at 94.9 °C (job map; IAPWS R7-97).
+		{key: "steam.vacuum", base: s, set: "steam.vacuum=5 inHg", what: "boiling point above the water table [K]", got: func(p *solver.Problem) float64 { return p.Ground.BoilingPoint(0) }, want: 368.05, tol: 0.05},
+		{key: "steam.vacuum", base: s, set: "steam.vacuum=vacuum.csv", what: "vacuum on day 1 [inH2O]", got: vacuumOf(1*d, 0), want: 20, tol: 1e-3},
+		{key: "steam.vacuum", base: s, set: "steam.vacuum=vacuum.csv", what: "vacuum held after the last row [inH2O]", got: vacuumOf(19*d, 0), want: 40, tol: 1e-3},
+		{key: "steam.vacuum", base: level, set: "steam.vacuum=40 inH2O", what: "vacuum on a plan's slab [inH2O]", got: vacuumOf(0, 0), want: 40, tol: 1e-3},
 
 		{key: "time.duration", base: s, set: "time.duration=33 d", what: "duration [s]", got: func(p *solver.Problem) float64 { return p.Duration }, want: 33 * d},
 		// January and July have 31 days: the month's own value holds at noon of the 16th.

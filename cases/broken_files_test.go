@@ -367,6 +367,27 @@ testdata/broken-rain.csv:3: infiltration_mm_per_d = -1: must be between 0 and 10
 testdata/broken-rain.csv:4: infiltration_mm_per_d = 2000: must be between 0 and 1016 mm/d`,
 	},
 	{
+		name:  "water table and vacuum with faults",
+		edits: []edit{{"water_table = \"7 ft\"", "water_table = \"broken-table.csv\""}, {"[time]", "[steam]\nvacuum = \"much\"\n[time]"}},
+		want: `
+yard.toml:58: steam.vacuum = much: must be a pressure with its unit, such as "12 psi" or "12 kPa", or the name of a .csv file
+testdata/broken-table.csv:3: water_table_m = -1: must be between 0 and 1000 m
+testdata/broken-table.csv:4: water_table_m = none: must be a number
+testdata/broken-table.csv:5: water_table_m = 1001: must be between 0 and 1000 m`,
+	},
+	{
+		name:  "vacuum beyond the air",
+		edits: []edit{{"[time]", "[steam]\nvacuum = \"30 inHg\"\n[time]"}},
+		want: `
+yard.toml:58: steam.vacuum = 30 inHg: must be below 29.48 inHg, or the ground as found would boil: the air at this elevation has 29.92 inHg`,
+	},
+	{
+		name:  "vacuum of a file beyond the air",
+		edits: []edit{{"[time]", "[steam]\nvacuum = \"high-vacuum.csv\"\n[time]"}},
+		want: `
+yard.toml:58: steam.vacuum = high-vacuum.csv: reaches 102 kPa on day 3; must be below 99.83 kPa, or the ground as found would boil: the air at this elevation has 101.3 kPa`,
+	},
+	{
 		name:  "infiltration as a depth",
 		edits: []edit{{"air = \"53.6 degF\"", "air = \"53.6 degF\"\ninfiltration = \"0.1 in\""}},
 		want: `
@@ -558,7 +579,7 @@ yard.toml:62: array[2].name = R: must be unique; array[1] is R too`,
 		name:  "six values past their ranges",
 		edits: []edit{{"[time]", "[mesh]\nfinest = \"0.05 mm\"\n[surface.x]\n[time]\ntolerance = \"20 degF\""}, {"\"70 d\"", "\"101 yr\""}, {"[extent]", "[extent]\n\"odd key\" = 1"}, {"\"130 V\"", "\"-1 V\""}, {"water_table = \"7 ft\"", "water_table = \"dry\""}},
 		want: `
-yard.toml:6: site.water_table = dry: must be a length with its unit, such as "12 ft" or "12 m", or "none"
+yard.toml:6: site.water_table = dry: must be a length with its unit, such as "12 ft" or "12 m", "none", or the name of a .csv file
 yard.toml:8: extent."odd key": unknown key; keys of [extent] are length
 yard.toml:52: supply.voltage = -1 V: must be between 0 and 50000 V
 yard.toml:59: mesh.finest = 0.05 mm: must be between 0.1 and 10000 mm

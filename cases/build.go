@@ -81,6 +81,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		Duration: c.Time.Duration,
 		OffAt:    c.Supply.Off.At, OffWhenHeld: c.Supply.Off.Held,
 		Outputs:  c.outputTimes(),
+		Turns:    c.stepEnds(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
 	}
 	for _, t := range c.Targets {
@@ -122,11 +123,16 @@ func (c *Case) ground(grid *mesh.Grid) (*physics.Ground, error) {
 		soils[i] = c.Layers[i].Soil()
 		bottoms[i] = c.Layers[i].Bottom
 	}
-	site := physics.Site{Ambient: c.Site.Ambient, AirPressure: materials.AirPressure(c.Site.Elevation),
-		WaterTable: c.Site.WaterTable, Boiling: c.Steam.Boiling}
-	return physics.NewGround(grid, site, materials.NewWater(), soils, bottoms, func(i int, z float64) physics.WaterSupply {
+	if err := c.checkRange(grid.ZC[grid.NZ-1]); err != nil {
+		return nil, err
+	}
+	site := c.pressureSite()
+	site.SupplyAt = func(i int, z, table float64) physics.WaterSupply {
 		l := &c.Layers[i]
-		return physics.WaterSupply{Removable: l.RemovableWater, Inflow: l.inflow(z > c.Site.WaterTable), Refill: l.RefillRate}
+		return physics.WaterSupply{Removable: l.RemovableWater, Inflow: l.inflow(z > table), Refill: l.RefillRate}
+	}
+	return physics.NewGround(grid, site, materials.NewWater(), soils, bottoms, func(i int, z float64) physics.WaterSupply {
+		return site.SupplyAt(i, z, c.Site.WaterTable)
 	})
 }
 
@@ -379,7 +385,7 @@ func (c *Case) grid() (*mesh.Grid, error) {
 	if v := c.vapour(); v.Top < v.Bottom {
 		add(&z, 2*fine, v.Top, v.Bottom)
 	}
-	add(&z, any, c.Site.WaterTable) // the boiling point has a kink there
+	add(&z, any, c.tables()...) // the boiling point has a kink there
 	xe, err := mesh.Grade(x, c.Mesh.Growth, c.Mesh.MaxCells)
 	if err != nil {
 		return nil, c.tooMany(err)

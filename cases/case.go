@@ -60,7 +60,8 @@ type Case struct {
 type Site struct {
 	Ambient       float64 // [K] the ground at the start
 	Elevation     float64 // [m] above sea level
-	WaterTable    float64 // [m] depth; +Inf: none
+	WaterTable    float64 // [m] depth at power-on; +Inf: none
+	Table         Course  // of its depth [m]
 	ResistivityAt float64 // [K] temperature that the layers' resistivities refer to
 }
 
@@ -306,6 +307,9 @@ type Sensor struct {
 type Steam struct {
 	Boiling bool
 	Fate    string // "extracted" or "rising"
+
+	Vacuum       float64 // [Pa] applied at power-on
+	VacuumCourse Course  // of it [Pa]
 
 	// Of the interval where rising steam is extracted; NaN: there is none.
 	Top, Bottom  float64 // [m]

@@ -55,6 +55,7 @@ func (c *Case) Cautions() []string {
 	}
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.offCautions()...)
+	out = append(out, c.pressureCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
 	return append(out, c.inputCautions()...)
@@ -310,12 +311,6 @@ func (c *Case) rowCautions() []string {
 	return out
 }
 
-// boilingPoint returns that of water at a depth [K].
-func (c *Case) boilingPoint(depth float64) float64 {
-	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
-	return materials.SaturationTemperature(site.Pressure(depth))
-}
-
 // targetCautions names targets above the boiling point.
 func (c *Case) targetCautions() []string {
 	if !c.Steam.Boiling {
@@ -330,9 +325,14 @@ func (c *Case) targetCautions() []string {
 		if c.View == Plan {
 			depth, where = (c.Extent.Top+c.Extent.Bottom)/2, "in the slab's middle, which stands for all of it"
 		}
-		if tb := c.boilingPoint(depth); t.Temperature > tb {
-			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point %s, %.1f °C: there it is reached only once the ground is dry.",
-				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius))
+		tb, _, most, at := c.BoilingRange(depth)
+		when := ""
+		if most > tb {
+			tb, when = most, fmt.Sprintf(" at the highest, on day %.4g", at/day)
+		}
+		if t.Temperature > tb {
+			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point %s, %.1f °C%s: there it is reached only once the ground is dry.",
+				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius, when))
 		}
 	}
 	return out
@@ -424,7 +424,9 @@ func (c *Case) NearFaces() []string {
 			across = append(across, face{"conductor." + m.Name + ".inner_radius", m.InnerRadius}, face{"conductor." + m.Name + ".radius", m.Radius})
 		}
 	}
-	down = append(down, face{"site.water_table", c.Site.WaterTable})
+	for _, z := range c.tables() {
+		down = append(down, face{"site.water_table", z})
+	}
 	if v := c.vapour(); v.Top < v.Bottom {
 		down = append(down, face{"steam.top", v.Top}, face{"steam.bottom", v.Bottom})
 	}

@@ -276,6 +276,15 @@ func TestCautions(t *testing.T) {
 		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d", "site.water_table=none"), s("surface.infiltration=0 in/d"), "leaves below"},
 		// rain.csv ends on day 20.
 		{"The infiltration of", s("surface.infiltration=rain.csv", "time.duration=21 d"), s("surface.infiltration=rain.csv"), "day 20"},
+		// water-table.csv ends on day 14, between 2 and 4 m; vacuum.csv on day 3, at 40 inH2O = 9.964 kPa.
+		{"The water table moves", s("site.water_table=water-table.csv"), s(), "between 2 and 4 m"},
+		{"The rows of site.water_table end", s("site.water_table=water-table.csv"), s("site.water_table=water-table.csv", "time.duration=14 d"), "day 14"},
+		{"Vacuum, at most", s("steam.vacuum=vacuum.csv"), s(), "9.964 kPa"},
+		{"The rows of steam.vacuum end", s("steam.vacuum=vacuum.csv"), s("steam.vacuum=9 kPa"), "day 3"},
+		{"steam.vacuum changes nothing", s("steam.vacuum=9 kPa", "steam.boiling=false"), s("steam.vacuum=9 kPa"), ""},
+		// Under 4 m of table and no vacuum the top at 2 m boils at 99.97 °C; with the table at 1 m at
+		// 102.6 °C until day 4, the highest.
+		{"above the boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=100.1 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), "100.0 °C at the highest, on day 0"},
 		// A bore is twice its radius of 0.1 m wide; the smallest of the case counts.
 		{"wider than the bore", array("mesh.finest=0.201 m"), array("mesh.finest=0.2 m"), "0.201 m (0.6594 ft), are wider than the bore, 0.2 m (0.6562 ft)"},
 		{"wider than the bore", rows("electrode.S.radius=0.05 m", "mesh.finest=0.11 m"), rows("electrode.S.radius=0.05 m", "mesh.finest=0.1 m"), "0.1 m (0.3281 ft)"},

@@ -32,6 +32,7 @@ func (l *loader) check() {
 	if l.c.View == Axisymmetric {
 		l.checkAxis()
 	}
+	l.checkPressure()
 	l.checkSupply()
 	l.checkControl()
 	l.checkOwn()

@@ -365,7 +365,7 @@ func (c *Case) controlCautions() []string {
 		if c.View == Plan {
 			depth = (c.Extent.Top + c.Extent.Bottom) / 2
 		}
-		if tb := c.boilingPoint(depth); c.Control.Setpoint+c.Control.Deadband > tb {
+		if _, _, tb, _ := c.BoilingRange(depth); c.Control.Setpoint+c.Control.Deadband > tb {
 			out = append(out, fmt.Sprintf("The setpoint, %.4g °C, with its deadband lies above the boiling point of the first target, at most %.1f °C: ground that holds water does not pass that, so the supply may never switch off.", c.Control.Setpoint-materials.Celsius, tb-materials.Celsius))
 		}
 	}

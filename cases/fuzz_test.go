@@ -41,7 +41,7 @@ func FuzzUnits(f *testing.F) {
 // finite values in the key's range, or faults of one line each and at most its ends.
 func FuzzSeries(f *testing.F) {
 	dir := f.TempDir()
-	for _, name := range []string{"air.csv", "broken-air.csv", "no-column.csv", "power.csv", "broken-power.csv", "short-power.csv", "rain.csv", "broken-rain.csv"} {
+	for _, name := range []string{"air.csv", "broken-air.csv", "no-column.csv", "power.csv", "broken-power.csv", "short-power.csv", "rain.csv", "broken-rain.csv", "water-table.csv", "broken-table.csv", "vacuum.csv"} {
 		data, err := os.ReadFile(filepath.Join("testdata", name))
 		if err != nil {
 			f.Fatal(err)
@@ -51,7 +51,7 @@ func FuzzSeries(f *testing.F) {
 	for _, s := range []string{"", "\ufefftime_d,air_K\r\n0,280\r\n1,281", "air_C,time_d,air_F\n1,2,3\n", "time_d,air_C\n1e400,1\n-1e5,1\n0,0x1p3\n", "time_s,power_W\n1e9,1\n1e9,2\n", "time_d,air_C\n2,\n0\n0,", "#\n\n,\n"} {
 		f.Add([]byte(s))
 	}
-	kinds := map[string]seriesKind{"surface.air": airSeries, "heat.power": powerSeries, "surface.infiltration": rainSeries}
+	kinds := map[string]seriesKind{"surface.air": airSeries, "heat.power": powerSeries, "surface.infiltration": rainSeries, "site.water_table": tableSeries, "steam.vacuum": vacuumSeries}
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if err := os.WriteFile(filepath.Join(dir, "series.csv"), data, 0o666); err != nil {
 			t.Fatal(err)

@@ -193,6 +193,7 @@ x = "6 m"
 depth = "1 m"
 [steam]
 boiling = false
+vacuum = "5 inHg"
 fate = "rising"
 top = "1 ft"
 bottom = "3 ft"

@@ -164,16 +164,23 @@ func planZone(g *mesh.Grid, name string, f figure) mesh.Zone {
 
 // planGround puts the averaged slab into a plan's grid.
 func (c *Case) planGround(grid *mesh.Grid) (*physics.Ground, error) {
-	slab := c.slab()
-	return physics.NewGround(grid, c.planSite(), materials.NewWater(), []*materials.Soil{slab.Soil()}, []float64{inf}, func(int, float64) physics.WaterSupply {
+	slab, site := c.slab(), c.planSite()
+	if err := c.checkRange(site.Depth); err != nil {
+		return nil, err
+	}
+	if site.TableAt != nil {
+		site.SupplyAt = c.slabSupply()
+	}
+	return physics.NewGround(grid, site, materials.NewWater(), []*materials.Soil{slab.Soil()}, []float64{inf}, func(int, float64) physics.WaterSupply {
 		return physics.WaterSupply{Removable: slab.RemovableWater, Inflow: slab.inflow(false), Refill: slab.RefillRate}
 	})
 }
 
 // planSite is what sets the boiling points of a plan's ground.
 func (c *Case) planSite() physics.Site {
-	return physics.Site{Ambient: c.Site.Ambient, AirPressure: materials.AirPressure(c.Site.Elevation),
-		WaterTable: c.Site.WaterTable, Boiling: c.Steam.Boiling, Depth: (c.Extent.Top + c.Extent.Bottom) / 2}
+	s := c.pressureSite()
+	s.Depth = (c.Extent.Top + c.Extent.Bottom) / 2
+	return s
 }
 
 // mostFringed is of how many rods the fringe is worked out, which takes the third power
@@ -263,11 +270,16 @@ func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
 		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
 	}
 	caps.Top = c.Extent.Top
-	caps.Boil = func(z float64) physics.Boil {
+	site := c.planSite()
+	boil := func(z, t float64) physics.Boil {
 		if l := c.layerAt(z); l.Porosity*l.Saturation == 0 {
 			return physics.Boil{Point: inf}
 		}
-		return c.planSite().BoilAt(water, z)
+		return site.At(t).BoilAt(water, z)
+	}
+	caps.Boil = func(z float64) physics.Boil { return boil(z, 0) }
+	if c.PressureVaries() {
+		caps.BoilAt = boil
 	}
 	return caps
 }

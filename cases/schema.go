@@ -124,7 +124,7 @@ var schema = []key{
 
 	{path: "site.ambient", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 95), required: true, meaning: "the ground at the start", at: field(func(s *Site) any { return &s.Ambient })},
 	{path: "site.elevation", kind: quantity{dim: length}, unit: "m", span: between(-500, 6000), def: "0 ft", meaning: "above sea level; sets the air pressure, so the boiling point", at: field(func(s *Site) any { return &s.Elevation })},
-	{path: "site.water_table", kind: quantity{dim: length, word: "none"}, unit: "m", span: between(0, 1000), required: true, meaning: "depth of the water table", at: field(func(s *Site) any { return worded{number: &s.WaterTable, blank: inf} })},
+	{path: "site.water_table", kind: courses{quantity{dim: length, word: "none"}, &tableSeries}, unit: "m", span: between(0, 1000), required: true, meaning: "depth of the water table: one, or a CSV with time_d and water_table_ft or water_table_m; below it its column adds to the pressure that sets the boiling point", at: field(func(s *Site) any { return coursed{&s.WaterTable, &s.Table} })},
 	{path: "site.resistivity_at", kind: quantity{dim: temperature}, unit: "degC", span: between(-5, 100), def: "25 degC", meaning: "the temperature that the layers' resistivities refer to", at: field(func(s *Site) any { return &s.ResistivityAt })},
 
 	{path: "extent.length", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, only: Section, meaning: "how much of the site, out of the page, the section stands for", at: field(func(e *Extent) any { return &e.Length })},
@@ -260,6 +260,7 @@ var schema = []key{
 
 	{path: "steam.boiling", kind: flagKind{}, def: "true", meaning: "whether water boils", at: field(func(s *Steam) any { return &s.Boiling })},
 	{path: "steam.fate", kind: wordKind{"extracted", "rising"}, def: "extracted", meaning: "where the steam goes: out of the ground where it forms, or straight up, condensing in ground below its boiling point", at: field(func(s *Steam) any { return &s.Fate })},
+	{path: "steam.vacuum", kind: courses{quantity{dim: pressure}, &vacuumSeries}, unit: "kPa", span: between(0, 110), def: "0 kPa", meaning: "applied to the ground, below the pressure of the air; it lowers the boiling point: one, or a CSV with time_d and vacuum_kPa, vacuum_inHg or vacuum_inH2O", at: field(func(s *Steam) any { return coursed{&s.Vacuum, &s.VacuumCourse} })},
 	{path: "steam.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), left: "no interval", blank: nan, meaning: "upper end of the interval in which rising steam is extracted", at: field(func(s *Steam) any { return &s.Top })},
 	{path: "steam.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "no interval", blank: nan, meaning: "its lower end; in a plan above the slab", at: field(func(s *Steam) any { return &s.Bottom })},
 	{path: "steam.capture_share", kind: shareKind{}, span: between(0, 1), def: "1", meaning: "of the steam that rises into the interval or forms in it, what is extracted there", at: field(func(s *Steam) any { return &s.CaptureShare })},

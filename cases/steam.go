@@ -321,10 +321,10 @@ func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
 	if c.View == Plan {
 		depth = (c.Extent.Top + c.Extent.Bottom) / 2
 	}
-	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.Site.WaterTable) {
+	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.TableAt(w.From)) {
 		return [2]string{}
 	}
-	if tb := c.boilingPoint(depth); w.Temperature >= tb {
+	if tb := c.BoilingPoint(depth, w.From); w.Temperature >= tb {
 		return [2]string{"temperature", fmt.Sprintf("must be below the boiling point at the electrode's upper end, %s °C: hotter water would flash as it leaves the bore", about(tb-materials.Celsius))}
 	}
 	return [2]string{}

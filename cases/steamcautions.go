@@ -157,7 +157,7 @@ func (c *Case) addedCautions() []string {
 func (c *Case) BoilPower(w *WaterAdded) float64 {
 	for i := range c.Electrodes {
 		if e := &c.Electrodes[i]; e.Name == w.Electrode {
-			tb := c.boilingPoint((e.Top + e.Bottom) / 2)
+			tb := c.BoilingPoint((e.Top+e.Bottom)/2, w.From)
 			return w.Rate * materials.RhoWater * (materials.VapourEnthalpy(tb) - materials.LiquidEnthalpy(w.Temperature))
 		}
 	}

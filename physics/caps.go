@@ -25,6 +25,8 @@ type Caps struct {
 	// nowhere. Top is the depth of the slab's top [m].
 	Boil func(z float64) Boil
 	Top  float64
+	// BoilAt returns it at time t [s], where it changes; nil: Boil holds.
+	BoilAt func(z, t float64) Boil
 
 	thickness, duration float64
 	slices              [2][]Slice
@@ -118,6 +120,8 @@ type Columns struct {
 	part     []float64 // [-] p a of one node after the other
 	dt       float64   // [s]
 
+	boilAt func(z, t float64) Boil // nil: constant
+
 	// By row, of the stage last closed.
 	stored, surface, below []float64
 	steam                  []CapSteam
@@ -182,6 +186,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	c.steam, c.shallow = make([]CapSteam, g.NZ), v(g.NZ)
 	if c.fringe > 0 {
 		c.expected, c.part = v(n), v(n)
+		c.boilAt = caps.BoilAt
 		c.share(caps)
 	}
 	return c

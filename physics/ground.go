@@ -11,7 +11,9 @@ import (
 // Ground is what the laws need to know of the site: which soil each row of the
 // grid lies in, its water store and its boiling point. Layers are level, so a
 // row has one soil, but for the inserts in it; a level grid has the first soil in all
-// its rows, at the site's depth. It does not change during a run.
+// its rows, at the site's depth. During a run it changes only by Begin and At, and so
+// not at all where water table and vacuum are constant; where they are not, runs of one
+// ground must follow one another.
 type Ground struct {
 	Grid    *mesh.Grid
 	Water   *materials.Water
@@ -24,6 +26,7 @@ type Ground struct {
 
 	runs  [][]Run // by row
 	depth float64 // [m] of a level grid
+	site  Site
 
 	electric []*materials.Conductivity // by soil
 	thermal  []*materials.Thermal
@@ -64,15 +67,15 @@ type Site struct {
 	Ambient     float64 // [K]
 	AirPressure float64 // [Pa]
 	WaterTable  float64 // [m] depth; +Inf: none
+	Vacuum      float64 // [Pa] applied to the pore air, below AirPressure
 	Boiling     bool
 	Depth       float64 // [m] of the middle of a level grid
-}
 
-// Pressure returns the pressure of the pore water at depth z [m], in Pa: that of
-// the air, and below the water table the column of water above, at a constant
-// density.
-func (s Site) Pressure(z float64) float64 {
-	return s.AirPressure + materials.RhoWater*materials.Gravity*math.Max(0, z-s.WaterTable)
+	// TableAt and VacuumAt return, in place of WaterTable and Vacuum, those at time t
+	// [s]; nil: constant. SupplyAt goes with TableAt: it returns, in place of NewGround's
+	// supply, a soil's at depth z [m] where the water table lies at a depth [m].
+	TableAt, VacuumAt func(t float64) float64
+	SupplyAt          func(soil int, z, table float64) WaterSupply
 }
 
 // NewGround puts soils into the rows of a grid: bottoms [m] is each soil's lower
@@ -81,7 +84,11 @@ func (s Site) Pressure(z float64) float64 {
 func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materials.Soil, bottoms []float64,
 	supply func(soil int, z float64) WaterSupply) (*Ground, error) {
 	gr := &Ground{Grid: g, Water: water, Ambient: site.Ambient, Soils: soils,
-		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), runs: make([][]Run, g.NZ), depth: site.Depth}
+		Layer: make([]int, g.NZ), Stores: make([]Store, g.NZ), runs: make([][]Run, g.NZ), depth: site.Depth, site: site}
+	start := site.At(0)
+	if site.TableAt != nil {
+		supply = func(soil int, z float64) WaterSupply { return site.SupplyAt(soil, z, start.WaterTable) }
+	}
 	for _, s := range soils {
 		gr.electric = append(gr.electric, s.Conductivity(water))
 		gr.thermal = append(gr.thermal, s.Thermal())
@@ -92,7 +99,7 @@ func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materia
 			l++
 		}
 		gr.Layer[k] = l
-		st, err := newStore(soils[l], supply(l, z), site, water, z)
+		st, err := newStore(soils[l], supply(l, z), start, water, z)
 		if err != nil {
 			return nil, err
 		}
@@ -114,33 +121,21 @@ func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Wate
 		water: water, t0: site.Ambient, h0: h0,
 		Solids: solids, Capacity: solids + s.Porosity*s.Saturation*materials.RhoWater*c0,
 		Pores: pores, Found: pores * s.Saturation,
-		Refill:       w.Refill * pores,
 		BoilingPoint: math.Inf(1),
+		Below:        z > site.WaterTable, WasBelow: z > site.WaterTable,
 	}
-	if pores > 0 { // ∞·0 is no inflow
-		st.Inflow = w.Inflow * pores
-		st.Refill = math.Min(w.Refill, w.Inflow) * pores // what flows to a hot cell flows no faster to a cool one
-	}
+	st.supply(w)
 	st.Dry = math.Min(st.Found, pores*s.DrySaturation)
 	st.Field = st.Found
 	if s.FieldCapacity > 0 {
 		st.Field = math.Max(st.Dry, pores*s.FieldCapacity)
 	}
-	st.Below = z > site.WaterTable
-	st.WasBelow = st.Below
 	if !st.Below { // as found it does not drain
 		st.Field = math.Max(st.Field, st.Found)
 	}
 	st.Floor = math.Max(st.Dry, st.Found*(1-w.Removable))
-	if site.Boiling {
-		tb := materials.SaturationTemperature(site.Pressure(z))
-		if math.IsNaN(tb) {
-			return Store{}, fmt.Errorf("at %.3g m the water's pressure, %.3g Pa, is outside the range of the steam tables; model less depth, or let nothing boil (steam.boiling = false)", z, site.Pressure(z))
-		}
-		hb, _ := water.Enthalpy(tb)
-		st.BoilingPoint = tb
-		st.LiquidAtBoiling = hb - h0
-		st.Steam = materials.VapourEnthalpy(tb) - h0
+	if site.Boiling && !st.boilUnder(site.Pressure(z)) {
+		return Store{}, fmt.Errorf("at %.3g m the water's pressure, %.3g Pa, is outside the range of the steam tables; model less depth, or let nothing boil (steam.boiling = false)", z, site.Pressure(z))
 	}
 	return st, nil
 }

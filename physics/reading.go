@@ -37,14 +37,15 @@ import (
 // Stegun (1964), §25.2 (from memory); the bound after Suresh & Huynh, J. Comput. Phys.
 // 136, 83 (1997) (from memory).
 type Reading struct {
+	ground *Ground
 	grid   *mesh.Grid
 	x, z   float64 // [m]
 	across line    // over columns
 	down   []line  // by column that across uses: over its rows
 
-	cells   []int     // that the reading uses and that can boil
-	plateau []float64 // [K] at which each of them counts as boiling
-	boiling float64   // [K] boiling point at the place; +Inf: none
+	cells []int // that the reading uses and that can boil
+	rows  []int // of those
+	row   int   // of the place; −1: it lies in an insert
 }
 
 // plateauMargin is how near to the boiling point a cell counts as boiling [K].
@@ -60,9 +61,8 @@ func (g *Ground) Reading(x, z float64) *Reading {
 		}
 	}
 	for _, c := range r.uses() {
-		if tb := g.Store(c).BoilingPoint; !math.IsInf(tb, 1) {
-			r.cells = append(r.cells, c)
-			r.plateau = append(r.plateau, tb-plateauMargin)
+		if !math.IsInf(g.Store(c).BoilingPoint, 1) {
+			r.cells, r.rows = append(r.cells, c), append(r.rows, g.Row(c))
 		}
 	}
 	return r
@@ -74,7 +74,7 @@ func (g *Ground) reading(x, z float64, degree int) *Reading {
 	x = math.Min(math.Max(x, m.X[0]), m.X[m.NX])
 	z = math.Min(math.Max(z, m.Z[0]), m.Z[m.NZ])
 	i, k := m.Column(x), m.Row(z)
-	r := &Reading{grid: m, x: x, z: z, boiling: math.Inf(1)}
+	r := &Reading{ground: g, grid: m, x: x, z: z, row: -1}
 	r.across = newLine(m.X, m.XC, x, i, degree, m.Cylindrical && m.X[0] == 0,
 		func(i int) (int, float64) { return g.asFound(i, k) })
 	for i := r.across.first; i <= r.across.last; i++ {
@@ -82,7 +82,7 @@ func (g *Ground) reading(x, z float64, degree int) *Reading {
 			func(k int) (int, float64) { return g.asFound(i, k) }))
 	}
 	if !g.InInsert(m.Index(i, k)) {
-		r.boiling = g.boilingAt(z, k)
+		r.row = k
 	}
 	return r
 }
@@ -125,10 +125,11 @@ func (r *Reading) uses() []int {
 	return out
 }
 
-// Temperature returns the reading [K] of temperatures t [K] by cell.
+// Temperature returns the reading [K] of temperatures t [K] by cell, at the time that the
+// ground was last set to.
 func (r *Reading) Temperature(t []float64) float64 {
 	for j, c := range r.cells {
-		if t[c] >= r.plateau[j] {
+		if t[c] >= r.ground.Stores[r.rows[j]].BoilingPoint-plateauMargin {
 			return r.grid.At(t, r.x, r.z)
 		}
 	}
@@ -136,7 +137,11 @@ func (r *Reading) Temperature(t []float64) float64 {
 	for n := range r.down {
 		columns[n] = r.down[n].value(t, r.across.first+n, r.grid.NX)
 	}
-	return math.Min(r.across.value(columns[:], -r.across.first, 1), r.boiling)
+	v := r.across.value(columns[:], -r.across.first, 1)
+	if r.row < 0 {
+		return v
+	}
+	return math.Min(v, r.ground.boilingAt(r.z, r.row))
 }
 
 // line reads a field at a place on a line of nodes from up to four places of one

@@ -18,11 +18,14 @@ type Store struct {
 	Floor           float64 // [kg/m³] inflow begins when boiling has taken W here
 	Dry             float64 // [kg/m³] only here may T pass T_b
 	Field           float64 // [kg/m³] that does not drain above the water table
-	Below, WasBelow bool    // the water table, now and at the start
 	Inflow          float64 // [kg/(m³·s)] largest; 0: none; +Inf: whatever boils is replaced
 	Refill          float64 // [kg/(m³·s)] of a cell that has cooled
 	LiquidAtBoiling float64 // [J/kg] h_w(T_b) − h_w(T₀)
 	Steam           float64 // [J/kg] h_v(T_b) − h_w(T₀): what a kilogram of steam takes out
+
+	// Below and WasBelow say whether the row lies below the water table, as of
+	// Ground.Begin, and did at the start.
+	Below, WasBelow bool
 
 	water  *materials.Water
 	t0, h0 float64

@@ -38,6 +38,7 @@ type Problem struct {
 
 	Duration float64   // [s]
 	Outputs  []float64 // [s] times at which a step must end and fields are wanted, increasing
+	Turns    []float64 // [s] further times at which a step must end, increasing: where what changes with time does not run straight
 	Settings Settings
 }
 

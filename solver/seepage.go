@@ -24,7 +24,7 @@ type seepage struct {
 // hold more than its field capacity.
 func (r *run) newSeepage() {
 	p := r.problem
-	if len(p.Added) == 0 && !r.heat.Rains() && r.rising == nil {
+	if len(p.Added) == 0 && !r.heat.Rains() && r.rising == nil && !(r.boils && r.ground.TableMoves()) {
 		return
 	}
 	v := func() []float64 { return make([]float64, r.grid.Cells()) }

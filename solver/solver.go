@@ -75,6 +75,7 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 
 // begin puts the ground at its start and finds the rates there.
 func (r *run) begin() error {
+	r.beginPressure(0)
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
 	r.use(r.settingAt(0))
@@ -279,7 +280,7 @@ func (r *run) nextStop() float64 {
 			break
 		}
 	}
-	return math.Min(stop, r.nextAdded(r.state.Time))
+	return math.Min(math.Min(stop, r.nextTurn()), r.nextAdded(r.state.Time))
 }
 
 // stops says whether a step that ends at time t ends on a stop.

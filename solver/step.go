@@ -36,6 +36,7 @@ func (r *run) step(dt float64) (norm, error) {
 	if k := r.charge; k != nil {
 		k.tried, k.triedBend, k.triedPowerBend = false, k.bend, k.powerBend
 	}
+	r.beginPressure(r.state.Time)
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
 	r.first = &r.rate0
@@ -118,6 +119,7 @@ func (r *run) beginRows(k0, k1 int) {
 // the one booked, so the power in the ledger is the power at the electrodes, limits
 // included.
 func (r *run) stage(t, dt float64) error {
+	r.ground.At(t)
 	n, h := r.next, dd*dt
 	n.Time = t
 	r.loop.h = h

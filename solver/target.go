@@ -26,6 +26,7 @@ type tracker struct {
 	volumes  []float64 // [m³] by cell of the whole grid
 	volume   float64
 	least    float64   // [-] of a cell that may be the coldest
+	wanted   []float64 // [K] by row, the threshold of the state last followed
 	crossing []float64 // by cell of the whole grid
 	share    float64
 	since    float64 // time since which Share has been kept; NaN: it is not
@@ -34,7 +35,7 @@ type tracker struct {
 
 func newTracker(t *Target, g *physics.Ground) *tracker {
 	k := &tracker{target: t, ground: g, cells: t.Zone.Cells(g.Grid), volume: t.Zone.Volume(g.Grid), volumes: t.Zone.Volumes(g.Grid),
-		crossing: make([]float64, g.Grid.Cells()), since: math.NaN(), held: math.NaN()}
+		crossing: make([]float64, g.Grid.Cells()), wanted: make([]float64, g.Grid.NZ), since: math.NaN(), held: math.NaN()}
 	for c := range k.crossing {
 		k.crossing[c] = math.NaN()
 	}
@@ -50,7 +51,14 @@ func (k *tracker) weight(c int) float64 {
 	return k.target.Zone.Weight(c%nx, c/nx)
 }
 
+func (k *tracker) keepWanted() {
+	for row := range k.wanted {
+		k.wanted[row] = k.target.Threshold(k.ground, k.ground.Grid.Index(0, row))
+	}
+}
+
 func (k *tracker) start(s *State) {
+	k.keepWanted()
 	for c, t := range s.T {
 		if t >= k.target.Threshold(k.ground, c) {
 			k.crossing[c] = s.Time
@@ -66,10 +74,12 @@ func (k *tracker) start(s *State) {
 // interpolated linearly in each cell.
 func (k *tracker) step(a, b *State) {
 	for c, t := range b.T {
-		if want := k.target.Threshold(k.ground, c); t >= want && math.IsNaN(k.crossing[c]) {
-			k.crossing[c] = between(a.Time, b.Time, a.T[c], t, want)
+		want, was := k.target.Threshold(k.ground, c), k.wanted[k.ground.Row(c)]
+		if t >= want && math.IsNaN(k.crossing[c]) {
+			k.crossing[c] = between(a.Time, b.Time, a.T[c], t-(want-was), was) // a boiling point runs straight too
 		}
 	}
+	k.keepWanted()
 	before := k.share
 	k.share = k.shareOf(b)
 	kept := b.Time // until when the share was kept, if it was

@@ -91,6 +91,27 @@ func TestBoilingTarget(t *testing.T) {
 	}
 }
 
+// TestBoilingTargetMoves: where the boiling point changes a cell crosses it when the two
+// straight lines meet, by hand at 5 s: 363 + 2 K/s·t and 374.01 − 0.2 K/s·t less 0.01 K.
+func TestBoilingTargetMoves(t *testing.T) {
+	gr := &physics.Ground{Grid: mesh.NewSection([]float64{0, 1}, []float64{0, 1}, 1), Stores: []physics.Store{{BoilingPoint: 374.01}}}
+	k := newTracker(&Target{Zone: mesh.Zone{I1: 1, K1: 1}, Temperature: math.NaN(), Share: 0.5}, gr)
+	a, b := &State{T: []float64{363}}, &State{Time: 10, T: []float64{383}}
+	k.start(a)
+	gr.Stores[0].BoilingPoint = 372.01
+	k.step(a, b)
+	if got := k.crossing[0]; math.Abs(got-5) > 1e-12 {
+		t.Errorf("the cell crossed at %.15g s, want 5 s", got)
+	}
+	// Kept as the boiling point falls on and then rises past it.
+	gr.Stores[0].BoilingPoint = 390
+	c := &State{Time: 20, T: []float64{383}}
+	k.step(b, c)
+	if math.Abs(k.crossing[0]-5) > 1e-12 || k.share != 0 {
+		t.Errorf("then it crossed at %.15g s and the share is %g, want 5 s and 0", k.crossing[0], k.share)
+	}
+}
+
 // TestHoldEndsInsideAStep: a hold that was met before the share was lost counts,
 // though both fell into one step.
 func TestHoldEndsInsideAStep(t *testing.T) {

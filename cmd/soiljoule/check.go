@@ -25,6 +25,7 @@ type checked struct {
 	Rain       *rain         `json:"infiltration,omitempty"`
 	Steam      *steamRow     `json:"steam"`
 	Added      []addedRow    `json:"water_added,omitempty"`
+	Boils      []boilRow     `json:"boiling_points"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
@@ -235,6 +236,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.thermostat = p.Thermostat != nil
 
 	r.layers(drawn)
+	r.boils(c)
 	if mean := c.Surface.Infiltration.Mean(c.Time.Duration); mean > 0 {
 		r.Rain = &rain{Mean: mean * 86400, Front: c.RainFront() * 86400}
 	}
@@ -253,7 +255,6 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 
 func (r *checked) layers(c *cases.Case) {
 	water := materials.NewWater()
-	site := physics.Site{AirPressure: materials.AirPressure(c.Site.Elevation), WaterTable: c.Site.WaterTable}
 	top := 0.0
 	for i := range c.Layers {
 		l := &c.Layers[i]
@@ -263,7 +264,7 @@ func (r *checked) layers(c *cases.Case) {
 		if math.IsInf(bottom, 1) {
 			bottom = math.Max(top, r.Mesh.BottomM)
 		}
-		boil := func(z float64) float64 { return materials.SaturationTemperature(site.Pressure(z)) - materials.Celsius }
+		boil := func(z float64) float64 { return c.BoilingPoint(z, 0) - materials.Celsius }
 		law, dryLaw := soil.LambdaLaw()
 		r.Layers = append(r.Layers, layerRow{
 			Name: l.Name, TopM: top, BottomM: bottom,
@@ -483,6 +484,7 @@ func (r *checked) print(w io.Writer, u units) {
 			l.Conductivity, dry, l.ConductivityWet, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
 	}
 	r.printLaws(line)
+	r.printBoils(line, u)
 	for _, l := range r.Layers {
 		if w := l.Groundwater; w != nil {
 			line("groundwater in %s: %s", l.Name, w.text(u))

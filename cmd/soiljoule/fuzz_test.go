@@ -372,6 +372,7 @@ func drawCase(data []byte) *drawn {
 	if c.one(3) {
 		c.table("steam")
 		c.put("boiling", c.either("true", "false"))
+		c.quantity("vacuum", c.value(0, 110, 0, 60), "kPa")
 		c.drawFate(late, risen)
 	}
 	c.drawWater(late, duration)

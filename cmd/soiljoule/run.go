@@ -150,6 +150,12 @@ const airFile = "air.csv"
 // rainFile is what it calls the case's infiltration.
 const rainFile = "infiltration.csv"
 
+// tableFile and vacuumFile are what it calls the case's water table and vacuum.
+const (
+	tableFile  = "water-table.csv"
+	vacuumFile = "vacuum.csv"
+)
+
 // planOf says what the folder of an expanded case records.
 func planOf(c *cases.Case) (record.Plan, error) {
 	beside := map[string][]byte{}
@@ -164,6 +170,8 @@ func planOf(c *cases.Case) (record.Plan, error) {
 	bring(&copied.Supply.Outages.File, c.Supply.Outages.Text, record.OutagesFile)
 	bring(&copied.Supply.Metered.File, c.Supply.Metered.Text, record.MeteredFile)
 	bring(&copied.Surface.Infiltration.File, c.Surface.Infiltration.Text, rainFile)
+	bring(&copied.Site.Table.File, c.Site.Table.Text, tableFile)
+	bring(&copied.Steam.VacuumCourse.File, c.Steam.VacuumCourse.Text, vacuumFile)
 	for i := range copied.Heats {
 		power := &copied.Heats[i].Power
 		bring(&power.File, power.Text, record.HeatFile(i))

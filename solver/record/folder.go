@@ -92,7 +92,7 @@ type Folder struct {
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", "water.csv", surfaceFile, "air.csv", "infiltration.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", "water.csv", surfaceFile, "air.csv", "infiltration.csv", "water-table.csv", "vacuum.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
 
 // HeatFile is what a folder calls the power series of the case's i-th body of set
 // power, from 0.

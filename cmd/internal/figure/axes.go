@@ -435,11 +435,11 @@ func (p *pen) keys(list []key, x, y, w vg.Length) int {
 	return rows
 }
 
-// keysHeight is the height that keys will take on a page of width w, before
-// there is a canvas to draw on.
-func (s style) keysHeight(f *folder, w box) vg.Length {
+// keysHeight is the height that the keys of the ground, and more, will take on a page of
+// width w, before there is a canvas to draw on.
+func (s style) keysHeight(f *folder, w box, more ...key) vg.Length {
 	p := &pen{fonts: s.fonts}
-	return vg.Length(p.keyRows(p.groundKeys(f, s, w), pageWidth-2*margin)) * (lineHeight + 2)
+	return vg.Length(p.keyRows(append(p.groundKeys(f, s, w), more...), pageWidth-2*margin)) * (lineHeight + 2)
 }
 
 // keyRows counts the lines that keys would take.

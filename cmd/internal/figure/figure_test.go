@@ -69,6 +69,7 @@ func TestDrawAll(t *testing.T) {
 		"only the start": {roundCase(), []float64{0}, 0},
 		"bare case":      bare,
 		"crowded case":   crowded,
+		"moving table":   moving(),
 	} {
 		for _, units := range []string{"si", "us"} {
 			if units == "us" && name != "section" && name != "axisymmetric" {

@@ -131,7 +131,7 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 		}
 		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, text})
 	}
-	if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
+	if f.tableShows(w) {
 		list = append(list, key{func(r vg.Rectangle) {
 			p.waterMark(vg.Point{X: (r.Min.X + r.Max.X) / 2, Y: r.Min.Y + 2})
 		}, "water table"})

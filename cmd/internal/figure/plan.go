@@ -103,10 +103,9 @@ func planView(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	b := newBands(lo, hi, s)
-	if top, ok := f.hottestWet(boil, cells); ok && top < hi {
+	if top, ok := f.hottestWet(f.boilingMost(g, boil, fields), cells); ok && top < hi {
 		b = newBands(lo, top, s).opened(hi)
 	}
-	to := f.goalOf(g, boil)
 	days := "days"
 	for i, one := range fields {
 		if i > 0 {
@@ -129,7 +128,7 @@ func planView(f *folder, s style) (*drawing, error) {
 		long := true
 		for n, one := range fields {
 			panels[n] = t.panel(n, x0, top, w)
-			lines[n] = isotherms(to, panels[n], g.nodes(one.v), b)
+			lines[n] = isotherms(f.goalOf(g, f.boilingOn(g, boil, one.time)), panels[n], g.nodes(one.v), b)
 			taken[n] = f.planMarks(panels[n])
 			for _, l := range p.phaseLabels(f, panels[n], taken[n]) {
 				taken[n] = append(taken[n], l.at)

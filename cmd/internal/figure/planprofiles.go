@@ -21,10 +21,6 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	if err != nil {
 		return nil, err
 	}
-	boil, err := f.boiling(g)
-	if err != nil {
-		return nil, err
-	}
 	t := f.c.Targets[0]
 	cuts := []cut{
 		{letter: "x", other: "y", at: (t.Front + t.Back) / 2, places: inside(g.xc, w.left, w.right), whole: axis{lo: w.left, hi: w.right}},
@@ -45,9 +41,11 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 			c.lines = append(c.lines, along(one.v))
 		}
 		all = append(all, c.lines...)
-		if boil != nil {
-			c.boil = along(boil)
-			all = append(all, c.boil)
+		if c.boil, err = f.boilingCurves(g, fields, along); err != nil {
+			return nil, err
+		}
+		for _, b := range c.boil {
+			all = append(all, b.values)
 		}
 	}
 	out := &table{file: "profiles.csv"}
@@ -63,8 +61,8 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	for n, one := range fields {
 		out.add("day_"+dayName(one.time)+"_C", append(slices.Clone(cuts[0].lines[n]), cuts[1].lines[n]...))
 	}
-	if boil != nil {
-		out.add("boiling_C", append(slices.Clone(cuts[0].boil), cuts[1].boil...))
+	for n, b := range cuts[0].boil { // the slab boils at one temperature, so both cuts have the same days
+		out.add(b.column, append(slices.Clone(b.values), cuts[1].boil[n].values...))
 	}
 	target, hasTarget := firstTarget(f.c)
 	if hasTarget {
@@ -122,7 +120,7 @@ type cut struct {
 	places        []float64 // [m] along it
 	whole         axis
 	lines         [][]float64 // [°C] by date
-	boil          []float64   // [°C] nil: no boiling point
+	boil          []boilingCurve
 }
 
 // xy returns the place that lies at u along the cut [m].
@@ -187,18 +185,18 @@ func (p *pen) cutPanel(f *folder, s style, q panel, c cut, fields []field) {
 		return in
 	}
 	for i, v := range c.lines {
-		part := 1.0
-		if len(c.lines) > 1 {
-			part = float64(i) / float64(len(c.lines)-1)
-		}
 		for _, l := range add(v, short(fields[i].time)) {
-			p.stroke(line(s.ramp.line(part), 1.8), l...)
+			p.stroke(line(s.ramp.line(partOf(i, len(c.lines))), 1.8), l...)
 		}
 	}
 	curves[0].text = "day " + curves[0].text
-	if c.boil != nil {
-		for _, l := range add(c.boil, "boiling") {
-			p.stroke(line(color.Black, 1.4, 5, 3), l...)
+	for _, b := range c.boil {
+		ink := color.Color(color.Black)
+		if b.part >= 0 {
+			ink = s.ramp.line(b.part)
+		}
+		for _, l := range add(b.values, b.text) {
+			p.stroke(line(ink, 1.4, 5, 3), l...)
 		}
 	}
 	boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken)

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"image/color"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -44,17 +45,17 @@ func profiles(f *folder, s style) (*drawing, error) {
 		lines = append(lines, v)
 		out.add("day_"+dayName(one.time)+"_C", v)
 	}
-	boil, err := f.boiling(g)
+	boils, err := f.boilingCurves(g, fields, func(v []float64) []float64 { return g.column(v, at)[k0:k1] })
 	if err != nil {
 		return nil, err
 	}
-	var boilAt []float64
-	if boil != nil {
-		boilAt = g.column(boil, at)[k0:k1]
-		out.add("boiling_C", boilAt)
-	}
 	target, hasTarget := firstTarget(f.c)
-	range_ := append([][]float64{boilAt}, lines...)
+	range_ := slices.Clone(lines)
+	for _, b := range boils {
+		out.add(b.column, b.values)
+		range_ = append(range_, b.values)
+	}
+	tables := f.tableLines(fields, w)
 	if hasTarget {
 		range_ = append(range_, []float64{target})
 	}
@@ -77,7 +78,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 	if len(fields) == 1 {
 		days = "day " + short(fields[0].time)
 	}
-	total := headHeight + tickHeight + height + tickHeight + lineHeight + s.keysHeight(f, w) + footHeight + 6
+	total := headHeight + tickHeight + height + tickHeight + lineHeight + s.keysHeight(f, w, (*pen)(nil).boilingKeys(boils)...) + footHeight + 6
 
 	paint := func(p *pen) {
 		p.heading(f, title, days, "profiles")
@@ -117,9 +118,12 @@ func profiles(f *folder, s style) (*drawing, error) {
 				p.metalMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(h.Bottom)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(h.Top)}})
 			}
 		}
-		if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
-			y := q.atY(z)
-			p.stroke(line(grey(30), 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
+		for _, l := range tables {
+			y, ink := q.atY(l.depth), color.Color(grey(30))
+			if len(tables) > 1 {
+				ink = s.ramp.line(l.part)
+			}
+			p.stroke(line(ink, 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 			p.waterMark(vg.Point{X: q.Max.X - 9, Y: y})
 		}
 		// The target as a box: its depths, from its temperature up.
@@ -146,23 +150,27 @@ func profiles(f *folder, s style) (*drawing, error) {
 			return inside
 		}
 		for i, v := range lines {
-			part := 1.0
-			if len(lines) > 1 {
-				part = float64(i) / float64(len(lines)-1)
-			}
 			for _, l := range add(v, short(fields[i].time)) {
-				p.stroke(line(s.ramp.line(part), 1.8), l...)
+				p.stroke(line(s.ramp.line(partOf(i, len(lines))), 1.8), l...)
 			}
 		}
 		curves[0].text = "day " + curves[0].text
-		if boilAt != nil {
-			for _, l := range add(boilAt, "boiling") {
-				p.stroke(line(color.Black, 1.4, 5, 3), l...)
+		for _, b := range boils {
+			ink := color.Color(color.Black)
+			if b.part >= 0 {
+				ink = s.ramp.line(b.part)
+			}
+			for _, l := range add(b.values, b.text) {
+				p.stroke(line(ink, 1.4, 5, 3), l...)
 			}
 		}
 		// Labels keep off the straight lines: those of the target, the water table.
 		taken := []vg.Rectangle{{Min: vg.Point{X: left, Y: y0}, Max: vg.Point{X: left, Y: y1}}}
-		for _, y := range []vg.Length{y0, y1, q.atY(min(f.c.Site.WaterTable, w.bottom))} {
+		straight := []vg.Length{y0, y1}
+		for _, l := range tables {
+			straight = append(straight, q.atY(l.depth))
+		}
+		for _, y := range straight {
 			taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.Min.X, Y: y}, Max: vg.Point{X: q.Max.X, Y: y}})
 		}
 		boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken)
@@ -177,7 +185,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		p.below(q, xAxis.ticks(s.temperature[0], across(q.Max.X-q.Min.X)), "temperature ("+s.temperature[0].name+")")
 		p.above(q, xAxis.ticks(s.temperature[1], across(q.Max.X-q.Min.X)), s.temperature[1].name)
 		p.frame(thin, q.Rectangle)
-		p.keys(p.groundKeys(f, s, w), margin, q.Min.Y-tickHeight-lineHeight-14, p.Max.X-2*margin)
+		p.keys(append(p.groundKeys(f, s, w), p.boilingKeys(boils)...), margin, q.Min.Y-tickHeight-lineHeight-14, p.Max.X-2*margin)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
 }

@@ -72,10 +72,9 @@ func section(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	b := newBands(lo, hi, s)
-	if top, ok := f.hottestWet(boil, cells); ok && top < hi {
+	if top, ok := f.hottestWet(f.boilingMost(g, boil, fields), cells); ok && top < hi {
 		b = newBands(lo, top, s).opened(hi)
 	}
-	goal := f.goalOf(g, boil)
 
 	lay := arrange(w, len(fields))
 	title := "Temperature in the section"
@@ -114,8 +113,8 @@ func section(f *folder, s style) (*drawing, error) {
 		for n, one := range fields {
 			panels[n] = lay.panel(n, x0, top)
 			panels[n].x, panels[n].y = xAxis, yAxis
-			lines[n] = isotherms(goal, panels[n], g.nodes(one.v), b)
-			_, clear := p.placeLabels(named(lines[n], s, true), body, panels[n].Rectangle, f.marks(panels[n], w))
+			lines[n] = isotherms(f.goalOf(g, f.boilingOn(g, boil, one.time)), panels[n], g.nodes(one.v), b)
+			_, clear := p.placeLabels(named(lines[n], s, true), body, panels[n].Rectangle, f.marks(panels[n], w, one.time))
 			long = long && clear
 		}
 		var last panel
@@ -126,9 +125,9 @@ func section(f *folder, s style) (*drawing, error) {
 				titleGap = tickHeight + 2
 			}
 			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+titleGap, 0, 0, dateName(one.time, f.c.Time.PowerOn, lay.stacked))
-			p.heat(f, s, q, g.nodes(one.v), b, bands, w, lines[n])
+			p.heat(f, s, q, g.nodes(one.v), b, bands, w, lines[n], one.time)
 			reached := len(lines[n]) > 0 && lines[n][0].target && len(lines[n][0].lines) > 0
-			p.nameIsotherms(named(lines[n], s, long), reached, q, f.marks(q, w))
+			p.nameIsotherms(named(lines[n], s, long), reached, q, f.marks(q, w, one.time))
 			lay.axes(p, s, q, n, len(fields), bands)
 			last = q
 		}
@@ -452,8 +451,9 @@ func (p *pen) besideLine(c curve, bounds vg.Rectangle, taken []vg.Rectangle) (be
 	return best, ok
 }
 
-// marks returns where a panel's electrodes, bodies of set power, buried metal and its water-table sign stand.
-func (f *folder) marks(q panel, w box) []vg.Rectangle {
+// marks returns where a panel's electrodes, bodies of set power, buried metal and its
+// water-table sign of a day stand.
+func (f *folder) marks(q panel, w box, day float64) []vg.Rectangle {
 	var list []vg.Rectangle
 	for _, e := range f.c.Electrodes {
 		list = append(list, f.electrodeRectangle(e, q))
@@ -466,7 +466,7 @@ func (f *folder) marks(q panel, w box) []vg.Rectangle {
 			list = append(list, f.heatRectangle(h, q))
 		}
 	}
-	if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
+	if z := f.tableOn(day); z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
 		list = append(list, vg.Rectangle{Min: tip.Add(vg.Point{X: -7, Y: -2}), Max: tip.Add(vg.Point{X: 7, Y: 11})})
 	}
@@ -539,8 +539,9 @@ func (b bandScale) shader(r *ramp) func(v float64) color.RGBA {
 	return func(v float64) color.RGBA { return shades[b.band(v)] }
 }
 
-// heat draws one panel: bands, isotherms, layers, target, electrodes.
-func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm) {
+// heat draws one panel: bands, isotherms, layers, the water table of its day, target,
+// electrodes.
+func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm, day float64) {
 	p.bands(q, w, n.at, b.shader(&s.ramp))
 	p.isothermLines(s, b, lines)
 	p.inGround(f, q, bands, w)
@@ -554,7 +555,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 		p.stroke(line(color.Black, 0.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
-	if z := f.c.Site.WaterTable; z > w.top && z < w.bottom {
+	if z := f.tableOn(day); z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
 		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
 		p.stroke(line(color.Black, 0.8, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})

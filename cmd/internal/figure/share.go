@@ -292,6 +292,7 @@ func (f *folder) otherShares() (shares [][]float64, days []float64, err error) {
 	if err != nil {
 		return nil, nil, err
 	}
+	start := boil
 	shares = make([][]float64, len(f.c.Targets)-1)
 	for _, e := range saved {
 		v, err := f.readField(e.File, g)
@@ -299,6 +300,7 @@ func (f *folder) otherShares() (shares [][]float64, days []float64, err error) {
 			return nil, nil, err
 		}
 		days = append(days, *e.Days)
+		boil = f.boilingOn(g, start, *e.Days)
 		for n, t := range f.c.Targets[1:] {
 			weigh := f.weights(t, g)
 			var all, hot float64

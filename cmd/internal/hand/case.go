@@ -136,7 +136,7 @@ func volumeOf(c *cases.Case) (float64, bool) {
 func targetTemperature(c *cases.Case) float64 {
 	t := &c.Targets[0]
 	if t.Boiling {
-		return BoilingPoint(t.Bottom, c.Site.WaterTable, c.Site.Elevation, 0)
+		return BoilingPoint(t.Bottom, c.Site.WaterTable, c.Site.Elevation, c.Steam.Vacuum)
 	}
 	return t.Temperature
 }
@@ -171,7 +171,7 @@ func groundOf(c *cases.Case, top, bottom float64) filled {
 		conduct += g * soil.Conductivity(w).FactorT(at, math.Inf(1))
 		slope += g * p.layer.TemperatureCoeff
 	}
-	hot := BoilingPoint((top+bottom)/2, c.Site.WaterTable, c.Site.Elevation, 0)
+	hot := BoilingPoint((top+bottom)/2, c.Site.WaterTable, c.Site.Elevation, c.Steam.Vacuum)
 	return filled{"resistivity": (bottom - top) / conduct, "resistivity_at": at, "temperature_coefficient": slope / conduct,
 		"ambient": c.Site.Ambient, "hot": hot}
 }

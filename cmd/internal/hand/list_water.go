@@ -146,7 +146,7 @@ func boilingCalculation() *Calculation {
 			if !ok {
 				return nil, noZone
 			}
-			return filled{"depth": bottom, "water_table": c.Site.WaterTable, "elevation": c.Site.Elevation}, ""
+			return filled{"depth": bottom, "water_table": c.Site.WaterTable, "elevation": c.Site.Elevation, "vacuum": c.Steam.Vacuum}, ""
 		},
 	}
 }
