@@ -28,7 +28,8 @@ func (s *Snapshot) Time() (float64, error) { return s.Float("state.Time") }
 // ErrSnapshot is wrapped by the error of a snapshot that is not of the problem.
 var ErrSnapshot = errors.New("the state is not one of this case")
 
-// Resume goes on from a snapshot, as Run from the ground as found. The problem may
+// Resume goes on from a snapshot, as Run from the ground as found, and keeps none of its
+// arrays. The problem may
 // differ from that of the snapshot in all but its grid, stores, bodies and targets. What
 // it records begins with the first step that it takes. Where the snapshot is that of a
 // run's end or of one of its outputs, and the problem the same, so are the bytes of what
@@ -48,6 +49,7 @@ func Resume(ctx context.Context, p *Problem, from *Snapshot, rec Recorder) (*Rep
 	if err := r.restore(from, was); err != nil {
 		return &Report{}, err
 	}
+	from.Arrays = nil // of as much memory as the run's own
 	if err := r.record(nil, false); err != nil {
 		return &r.report, err
 	}
