@@ -87,18 +87,18 @@ func TestResumedRunIsTheUnbroken(t *testing.T) {
 		make func() *Problem
 		days float64 // of the whole
 	}{
-		{"section", func() *Problem { return section(t, 20, far) }, 20},
+		{"section", func() *Problem { return section(t, 20, far) }, 8},
 		{"cell that boils", func() *Problem { return cell(t, 20, far) }, 12},
 		{"cell that dries", func() *Problem { return cell(t, 20, 0) }, 6},
-		{"plan", func() *Problem { return slab(t, 12, 10, 20, 0) }, 20},
-		{"plan with a fringe", func() *Problem { return withFringe(slab(t, 12, 10, 20, far), 20) }, 20},
+		{"plan", func() *Problem { return slab(t, 12, 10, 20, 0) }, 8},
+		{"plan with a fringe", func() *Problem { return withFringe(slab(t, 12, 10, 20, far), 20) }, 8},
 		{"thermostat", func() *Problem { return followed(cell(t, 40, far), 60, 2) }, 30},
 		{"meter", func() *Problem {
 			return with(cell(t, 40, far), func(p *Problem) { p.Meter = fiveMinutes(40, 30).meter() })
 		}, 12},
-		{"bodies of their own", func() *Problem { return fed(t, 20) }, 6},
-		{"lean bodies of their own", func() *Problem { return with(fed(t, 20), func(p *Problem) { p.Settings.Lean = true }) }, 6},
-		{"groundwater", func() *Problem { return streaming(section(t, 20, far)) }, 20},
+		{"bodies of their own", func() *Problem { return fed(t, 20) }, 4},
+		{"lean bodies of their own", func() *Problem { return with(fed(t, 20), func(p *Problem) { p.Settings.Lean = true }) }, 2}, // in two where a setting begins
+		{"groundwater", func() *Problem { return streaming(section(t, 20, far)) }, 6},
 		{"rain", func() *Problem { return streaming(cell(t, 20, 0)) }, 6},
 		{"set power", func() *Problem { return swinging(t, cell(t, 20, far)) }, 6},
 		{"lean", func() *Problem { return with(cell(t, 20, 0), func(p *Problem) { p.Settings.Lean = true }) }, 6},
@@ -245,7 +245,10 @@ func TestSnapshotOfAnotherProblem(t *testing.T) {
 	metered := cell(t, 2, far)
 	metered.Meter = fiveMinutes(2, 1).meter()
 	refused("a meter", metered, copied(first.Snapshot))
-	for name := range first.Snapshot.Values {
+	for i, name := range slices.Sorted(maps.Keys(first.Snapshot.Values)) {
+		if i%7 != 0 { // each is read in the same way
+			continue
+		}
 		s := copied(first.Snapshot)
 		delete(s.Values, name)
 		refused("without "+name, cell(t, 2, far), s)
@@ -321,5 +324,34 @@ func TestSnapshotForgetsNothing(t *testing.T) {
 				t.Errorf("the snapshot does not hold %s.%s", name, field)
 			}
 		}
+	}
+}
+
+// TestFailedRunGoesOn: a run that ends in a step that cannot be solved leaves a snapshot of
+// the step before, from which one without the fault goes on to its end.
+func TestFailedRunGoesOn(t *testing.T) {
+	power := func(spoilt float64) *Problem {
+		p := until(cell(t, 20, far), 2)
+		p.Varying = func(dst []float64, from, to float64) {
+			if to > day {
+				dst[0] += spoilt
+			}
+		}
+		return p
+	}
+	failed, err := Run(t.Context(), power(math.NaN()), nil)
+	if err == nil || failed.Snapshot == nil {
+		t.Fatalf("a power that is no number ends with %v and a snapshot %v", err, failed.Snapshot != nil)
+	}
+	// Steps that were tried beyond day 1 leave no trace: it is the state before them.
+	if failed.State.Time > day || failed.State.Time < 0.5*day {
+		t.Errorf("the last step that stands is of day %g, want the last before day 1", failed.State.Time/day)
+	}
+	last, err := Resume(t.Context(), power(0), copied(failed.Snapshot), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := last.Ledger.Share(); last.State.Time != 2*day || math.Abs(s) > 1e-9 {
+		t.Errorf("it goes on to day %g, the ledger misses %.3g", last.State.Time/day, s)
 	}
 }
