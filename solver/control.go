@@ -22,11 +22,12 @@ const (
 	cutLimit    = 0.2  //
 	shortest    = 1e-3 // [s]
 
-	// The longest step [s]: a season has three of 30 d. Under a set power that changes it is
+	// The longest step [s], a week: while the ground warms evenly the local error says little,
+	// and what many long steps add up to shows in comparisons with closed forms. Under a set power that changes it is
 	// a day, the commonest of its periods: of a longer step's quarters each may hold whole
 	// ones, and show nothing. Neither knows how long the run is, so that one that is made
 	// longer takes the same steps.
-	longest         = 30 * 86400.0
+	longest         = 7 * 86400.0
 	longestSetPower = 86400.0
 )
 
