@@ -835,6 +835,15 @@ func wiredKeys() []wired {
 		{key: "domain.right", base: level, set: "domain.right=44 m", what: "right of the plan [m]", got: sideOf("right", ofAll), want: 44},
 		{key: "domain.front", base: level, set: "domain.front=-9 m", what: "front of the plan [m]", got: sideOf("top", ofAll), want: -9},
 		{key: "domain.back", base: level, set: "domain.back=44 m", what: "back of the plan [m]", got: sideOf("bottom", ofAll), want: 44},
+		// 3√(αt) below the slab in 80 days, α = 1.2/3e6 m²/s of the clay.
+		{key: "domain.duration", base: level, set: "domain.duration=80 d", what: "depth of the columns below the slab [m]", got: func(p *solver.Problem) float64 {
+			_, below := p.Heat.Columns.Nodes()
+			sum := 0.0
+			for _, size := range below {
+				sum += size
+			}
+			return sum
+		}, want: 3 * math.Sqrt(1.2/3e6*80*d)},
 		{key: "domain.sides", base: level, set: "domain.sides=6 degC", what: "temperature held at all four sides [K]", got: heldAt(physics.Sides, 4), want: 279.15},
 		{key: "mesh.finest", base: level, set: "mesh.finest=0.6 m", what: "width of a cell of the zone [m]", got: func(p *solver.Problem) float64 {
 			g, i := p.Ground.Grid, p.Targets[0].Zone.I0

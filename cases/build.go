@@ -249,7 +249,7 @@ func (c *Case) Reach() Reach {
 	for _, l := range c.Layers {
 		alpha = math.Max(alpha, l.ThermalConductivity/l.HeatCapacity)
 	}
-	r := Reach{Heat: 3 * math.Sqrt(alpha*c.Time.Duration)}
+	r := Reach{Heat: 3 * math.Sqrt(alpha*c.span())}
 	if c.View == Plan {
 		r.Potential = c.sidesReach()
 		return r

@@ -343,6 +343,7 @@ type Domain struct {
 	Left, Right, Bottom float64 // [m]
 	Front, Back         float64 // [m] plan: y of the other two edges
 	Below, Sides        Edge
+	Duration            float64 // [s] plan: that the ground is laid out for; NaN: Time.Duration
 }
 
 // Mesh says how finely.

@@ -341,6 +341,9 @@ func (c *Case) targetCautions() []string {
 // TooNear names the sides of the modelled ground that are nearer than the reach
 // of heat or of current, and by how much: a floor for what `check` says.
 func (c *Case) TooNear() []string {
+	run := *c
+	run.Domain.Duration = nan // of the run itself, whatever its ground is laid out for
+	c = &run
 	r := c.Reach()
 	left, right, bottom := c.Bounds()
 	if c.View == Plan {

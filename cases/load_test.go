@@ -260,6 +260,7 @@ right = "30 m"
 front = "-10.1 m"
 back = "40 m"
 bottom = "9 m"
+duration = "90 d"
 sides = "11 degC"
 below = "12 degC"
 [[electrode]]`, 1)

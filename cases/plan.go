@@ -265,7 +265,7 @@ func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
 		}
 		upper = l.Bottom
 	}
-	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.Time.Duration, above, below)
+	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.span(), above, below)
 	if fringe > 1 {
 		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
 	}

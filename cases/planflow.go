@@ -50,7 +50,7 @@ func (l *Layer) along() (x, y float64) {
 // each side of a plan.
 func (c *Case) planFronts() (left, right, front, back float64) {
 	l := c.SlabWater()
-	travel := l.Front(c.Site.Ambient) * c.Time.Duration
+	travel := l.Front(c.Site.Ambient) * c.span()
 	sin, cos := math.Sincos(l.GroundwaterDirection)
 	return math.Max(0, -travel*cos), math.Max(0, travel*cos), math.Max(0, -travel*sin), math.Max(0, travel*sin)
 }

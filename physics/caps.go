@@ -365,6 +365,15 @@ func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	}
 }
 
+// Restate sets r.Air and Totals' flows out to those of the columns t with the outside as
+// it is now. A slab that has no node on a side keeps there the flux of r.
+func (c *Columns) Restate(t []float64, r *CapRates) {
+	r.Air = c.air
+	for k := range c.grid.NZ {
+		c.endRow(t, r, k)
+	}
+}
+
 // joinRow sets the resistance between the slab's mean and its faces in row k, of
 // conductivity lambda.
 func (c *Columns) joinRow(lambda []float64, k int) {

@@ -21,10 +21,26 @@ const (
 	least       = 1e-2 // of an error over the tolerance: less says nothing about the step's length, and the next may grow by all it may
 	cutLimit    = 0.2  //
 	shortest    = 1e-3 // [s]
+
+	// The longest step [s], a week: while the ground warms evenly the local error says little,
+	// and what many long steps add up to shows in comparisons with closed forms. Under a set power that changes it is
+	// a day, the commonest of its periods: of a longer step's quarters each may hold whole
+	// ones, and show nothing. Neither knows how long the run is, so that one that is made
+	// longer takes the same steps.
+	longest         = 7 * 86400.0
+	longestSetPower = 86400.0
 )
 
-func newControl(s Settings, duration float64) control {
-	return control{tolerance: s.Tolerance, fixed: s.FixedStep, longest: duration / 10}
+func newControl(s Settings, longest float64) control {
+	return control{tolerance: s.Tolerance, fixed: s.FixedStep, longest: longest}
+}
+
+// newControl returns the control of the run's steps, yet to be started.
+func (r *run) newControl() control {
+	if r.sources.varying != nil {
+		return newControl(r.set, longestSetPower)
+	}
+	return newControl(r.set, longest)
 }
 
 // start sets the first step to warm the zone by half the tolerance, at rate [K/s].

@@ -19,7 +19,7 @@ const leastShare = 1 / (2 * mostGrowth)
 func TestControlLeavesNoSlivers(t *testing.T) {
 	rnd := rand.New(rand.NewPCG(1, 2))
 	for range 300 {
-		k := newControl(Settings{Tolerance: 0.1}, 1e6)
+		k := newControl(Settings{Tolerance: 0.1}, 1e5)
 		k.start(1e-3 * rnd.Float64())
 		now, stop := 0.0, 0.0
 		for range 60 {
@@ -66,7 +66,7 @@ func TestControlLeavesNoSlivers(t *testing.T) {
 
 // TestControlRefusesNaN: an error that is no number is refused and cuts the step.
 func TestControlRefusesNaN(t *testing.T) {
-	k := newControl(Settings{Tolerance: 0.1}, 1e6)
+	k := newControl(Settings{Tolerance: 0.1}, 1e5)
 	k.start(1e-3)
 	dt := k.propose(0, 1e6)
 	if k.accept(norm{rms: math.NaN()}) || k.dt != dt*cutLimit {

@@ -90,15 +90,8 @@ func (r *run) supplyRows(k0, k1 int) {
 // the currents and the voltage that the limits allow.
 func (r *run) solvePotential(n *State) error {
 	k := r.charge
-	r.loop.state = n
-	r.rows(r.do.saturation)
-	r.rows(r.do.sigma)
-	r.rows(r.do.conduct)
-	if err := k.law.AssembleRest(k.sigma); err != nil {
-		return fmt.Errorf("potential: %w", err)
-	}
-	if k.law.Outer {
-		k.law.DiagonalTo(k.system.Diag)
+	if err := r.conduct(n); err != nil {
+		return err
 	}
 	if !k.own || k.pcg.Serves() != k.system {
 		k.pcg.Factor(k.system)
@@ -141,6 +134,22 @@ func (r *run) solvePotential(n *State) error {
 			s.fed[b] = real(v * cmplx.Conj(s.current[b]))
 		}
 		r.tellBodies(n, nil, s, 0)
+	}
+	return nil
+}
+
+// conduct sets the conductances of charge for the state's T and W.
+func (r *run) conduct(n *State) error {
+	k := r.charge
+	r.loop.state = n
+	r.rows(r.do.saturation)
+	r.rows(r.do.sigma)
+	r.rows(r.do.conduct)
+	if err := k.law.AssembleRest(k.sigma); err != nil {
+		return fmt.Errorf("potential: %w", err)
+	}
+	if k.law.Outer {
+		k.law.DiagonalTo(k.system.Diag)
 	}
 	return nil
 }

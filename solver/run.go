@@ -19,6 +19,8 @@ type run struct {
 	sources sources
 	setting Setting
 	control control
+	taken   control // as the last accepted step left it
+	whole   bool    // that step was brought to its end, and nothing has changed since
 
 	thermostat thermostat
 	meter      meter

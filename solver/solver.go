@@ -41,6 +41,9 @@ type Report struct {
 	// Crossing is, by cell, the time [s] at which it first reached the first
 	// target's temperature; NaN: not yet.
 	Crossing []float64
+
+	// Snapshot is what Resume goes on from, in the last report; nil: nothing can.
+	Snapshot *Snapshot
 }
 
 // ErrLedger is wrapped by the error of a run whose ledger did not close.
@@ -59,18 +62,38 @@ func Run(ctx context.Context, p *Problem, rec Recorder) (*Report, error) {
 	if err := r.record(rec, true); err != nil {
 		return &r.report, err
 	}
-	for r.state.Time < p.Duration {
+	return r.onward(ctx, rec)
+}
+
+// onward steps to the end, and returns the last report with a snapshot of the run, or
+// without one where an accepted step could not be brought to its end.
+func (r *run) onward(ctx context.Context, rec Recorder) (*Report, error) {
+	err := r.steps(ctx, rec)
+	if r.whole {
+		r.report.Snapshot = r.snapshot()
+	}
+	return &r.report, err
+}
+
+func (r *run) steps(ctx context.Context, rec Recorder) error {
+	for r.state.Time < r.problem.Duration {
 		if err := ctx.Err(); err != nil {
-			return &r.report, err
+			return err
 		}
 		if err := r.advance(); err != nil {
-			return &r.report, err
+			return err
 		}
-		if err := r.record(rec, r.atOutput()); err != nil {
-			return &r.report, err
+		output := r.atOutput()
+		if err := r.record(rec, output); err != nil {
+			return err
+		}
+		if output {
+			if err := r.renew(); err != nil {
+				return err
+			}
 		}
 	}
-	return &r.report, nil
+	return nil
 }
 
 // begin puts the ground at its start and finds the rates there.
@@ -103,7 +126,7 @@ func (r *run) begin() error {
 	}
 	r.rate0.flows = r.flowsAt(r.state)
 	r.ledger = newLedger(r)
-	r.control = newControl(r.set, r.problem.Duration)
+	r.control = r.newControl()
 	r.control.start(r.watchedRate())
 	for _, t := range r.targets {
 		t.start(r.state)
@@ -155,6 +178,7 @@ func (r *run) advance() error {
 
 // take makes the step that was tried the run's own.
 func (r *run) take(dt float64) error {
+	r.whole = false
 	if stop := r.nextStop(); math.Abs(r.next.Time-stop) <= 1e-9*stop {
 		if k := r.charge; k != nil && k.tried && k.trial.time == r.next.Time {
 			k.trial.time = stop
@@ -302,6 +326,7 @@ func (r *run) atOutput() bool {
 func (r *run) record(rec Recorder, output bool) error {
 	p := &r.report
 	r.showMeter()
+	r.taken, r.whole = r.control, true
 	p.State, p.Setting, p.Ledger, p.Output, p.Stats = r.state, r.setting, r.ledger, output, r.stats
 	for i, t := range r.targets {
 		p.Targets[i] = t.status(r.state)

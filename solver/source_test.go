@@ -140,7 +140,7 @@ func TestChangingPowerIsSecondOrder(t *testing.T) {
 }
 
 // TestRippleIsNotSteppedOver: ten days of a power that is drawn and given by turns,
-// so that whole days and their halves hold none. The longest step is a tenth of the
+// so that whole days and their halves hold none. The longest step is a day, a tenth of the
 // run, and a run that looked only at means and slopes would take ten of them and
 // report ground that never warmed; with a time constant of some hours it is warm at
 // midnight. Against the same with 1/50 of the tolerance, the end is not wrong by more

@@ -320,7 +320,7 @@ func TestFiniteElementsAgree(t *testing.T) {
 // Source: Tellegen's theorem.
 func TestLedgerClosesOnFineCells(t *testing.T) {
 	c, err := cases.Load("testdata/elements.toml", []string{"mesh.finest=1 mm", "mesh.growth=1.3",
-		"domain.left=5 m", "domain.right=12 m", "domain.bottom=6 m", "time.duration=0.05 d", "time.tolerance=0.1 K"})
+		"domain.left=5 m", "domain.right=12 m", "domain.bottom=6 m", "time.duration=0.05 d", "time.tolerance=0.1 K", "output.fields_every=0.02 d"})
 	if err != nil {
 		t.Fatal(err)
 	}

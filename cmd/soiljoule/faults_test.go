@@ -87,7 +87,7 @@ func TestInterruptedLeavesFinished(t *testing.T) {
 	}
 	lines := strings.Split(strings.TrimSuffix(o.err, "\n"), "\n")
 	_, kept, _ := strings.Cut(lines[len(lines)-2], "results in ")
-	if filepath.Dir(filepath.Dir(kept)) != dir || !strings.HasSuffix(lines[len(lines)-1], "the last accepted step is in "+kept) ||
+	if filepath.Dir(filepath.Dir(kept)) != dir || !strings.HasSuffix(lines[len(lines)-1], "the last accepted step is in "+kept+"; soiljoule resume "+kept+" goes on") ||
 		!strings.Contains(o.err, out+" holds a finished run, which an unfinished one does not replace\n") {
 		t.Fatalf("an interrupted run that replaces nothing said\n%swant why, and where it is", o.err)
 	}

@@ -84,12 +84,15 @@ func undrawn(err error, dir string) string {
 }
 
 // again is the command that draws a folder's figures, to be pasted into a shell.
-func again(dir string) string {
+func again(dir string) string { return "soiljoule figures " + quoted(dir) }
+
+// quoted returns a folder's name as a shell takes it for one word.
+func quoted(dir string) string {
 	plain := func(r rune) bool {
 		return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("/._-+,:@", r)
 	}
 	if dir == "" || strings.ContainsFunc(dir, func(r rune) bool { return !plain(r) }) {
-		dir = "'" + strings.ReplaceAll(dir, "'", `'\''`) + "'"
+		return "'" + strings.ReplaceAll(dir, "'", `'\''`) + "'"
 	}
-	return "soiljoule figures " + dir
+	return dir
 }

@@ -45,6 +45,9 @@ const usage = `soiljoule computes the electrical resistance heating of soil from
                                      the layout drawn, with FILE.svg and FILE.csv beside it
   soiljoule run CASE [-o DIR] [--set path=value …] [--force] [--no-figures] [--json] [-q]
                                      run it into a results folder (default: the case's name)
+  soiljoule resume DIR [-o OUT] [--set path=value …] [--force] [--no-figures] [--json] [-q]
+                                     go on from where the run in DIR has come to, into OUT (default:
+                                     DIR-resumed), with the history from power-on; DIR stays as it is
   soiljoule figures DIR [--only profiles,share] [--units si|us]
                                      draw a folder's figures again
   soiljoule hand [NAME key=value …] [--case FILE] [--json]
@@ -61,7 +64,7 @@ type command func(ctx context.Context, args []string, stdout, stderr io.Writer) 
 
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	commands := map[string]command{
-		"new": newCase, "check": check, "run": runCase, "figures": figures, "hand": byHand, "keys": keys, "version": printVersion,
+		"new": newCase, "check": check, "run": runCase, "resume": resume, "figures": figures, "hand": byHand, "keys": keys, "version": printVersion,
 	}
 	if len(args) == 0 {
 		fmt.Fprint(stderr, usage)
@@ -80,7 +83,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	c, ok := commands[args[0]]
 	if !ok {
-		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, figures, hand, keys or version\n", args[0])
+		fmt.Fprintf(stderr, "soiljoule: unknown command %q: must be new, check, run, resume, figures, hand, keys or version\n", args[0])
 		return wrong
 	}
 	out := &output{w: stdout}
@@ -88,7 +91,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if out.err == nil {
 		return code
 	}
-	if args[0] == "run" || !errors.Is(out.err, syscall.EPIPE) { // who reads the head of a list has enough
+	if args[0] == "run" || args[0] == "resume" || !errors.Is(out.err, syscall.EPIPE) { // who reads the head of a list has enough
 		fmt.Fprintf(stderr, "soiljoule %s: stdout: %v\n", args[0], out.err)
 	}
 	return max(code, failed)

@@ -21,6 +21,7 @@ type progress struct {
 	quiet     bool
 	duration  float64 // [s]
 	started   time.Time
+	from      float64 // share of the duration that earlier runs have done
 	said      float64 // share of the duration at the last line
 	recordErr error   // the first error of the folder
 }
@@ -35,6 +36,12 @@ func newProgress(w io.Writer, c *cases.Case, quiet bool) *progress {
 			progressbar.OptionThrottle(100*time.Millisecond), progressbar.OptionClearOnFinish(), progressbar.OptionSetElapsedTime(false))
 	}
 	return p
+}
+
+// begin says that a run goes on from a time [s].
+func (p *progress) begin(at float64) {
+	p.from = at / p.duration
+	p.said = p.from
 }
 
 func (p *progress) show(r *solver.Report) {
@@ -56,7 +63,7 @@ func (p *progress) show(r *solver.Report) {
 		return
 	}
 	p.said = share
-	left := time.Duration(float64(time.Since(p.started)) * (1 - share) / share).Round(time.Second)
+	left := time.Duration(float64(time.Since(p.started)) * (1 - share) / (share - p.from)).Round(time.Second)
 	fmt.Fprintf(p.w, "%3.0f %%  %s, %s left\n", 100*share, line, left)
 }
 

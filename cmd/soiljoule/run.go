@@ -23,30 +23,57 @@ import (
 	"soiljoule/solver/record"
 )
 
-func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	f := flags("run")
-	var sets list
-	f.Var(&sets, "set", "")
+// recording is what run and resume have in common.
+type recording struct {
+	word    string // the command's
+	dir     string // where the results go
+	force   bool
+	figures bool
+	json    bool
+	quiet   bool
+	sets    list
+}
+
+// recordingFlags reads the flags of a command that runs a case.
+func recordingFlags(word string, args []string, what string, stderr io.Writer) (r *recording, of string, ok bool) {
+	r = &recording{word: word}
+	f := flags(word)
+	f.Var(&r.sets, "set", "")
 	dir := f.String("o", "", "")
 	force := f.Bool("force", false, "")
 	noFigures := f.Bool("no-figures", false, "")
 	asJSON := f.Bool("json", false, "")
 	quiet := f.Bool("q", false, "")
-	words, ok := parse("run", f, args, 1, "one case file", stderr)
+	words, ok := parse(word, f, args, 1, what, stderr)
+	if !ok {
+		return nil, "", false
+	}
+	r.dir, r.force, r.figures, r.json, r.quiet = *dir, *force, !*noFigures, *asJSON, *quiet
+	return r, words[0], true
+}
+
+func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	r, file, ok := recordingFlags("run", args, "one case file", stderr)
 	if !ok {
 		return wrong
 	}
-	if *dir == "" {
-		*dir = strings.TrimSuffix(filepath.Base(words[0]), ".toml")
-		if *dir == "" {
-			*dir = "results" // of a file named .toml
+	if r.dir == "" {
+		r.dir = strings.TrimSuffix(filepath.Base(file), ".toml")
+		if r.dir == "" {
+			r.dir = "results" // of a file named .toml
 		}
 	}
-	c, err := cases.Load(words[0], sets)
+	c, err := cases.Load(file, r.sets)
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return wrong
 	}
+	return r.carryOut(ctx, c, nil, stdout, stderr)
+}
+
+// carryOut runs a case into its results folder, from the ground as found or from where an
+// earlier run of it has come to.
+func (r *recording) carryOut(ctx context.Context, c *cases.Case, from *record.Earlier, stdout, stderr io.Writer) int {
 	c, _ = c.Expand()
 	problem, err := c.Build()
 	if err != nil {
@@ -55,27 +82,41 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	// fail says that the run failed before its results stood in their place.
 	fail := func(err error) int {
-		fmt.Fprintf(stderr, "soiljoule run: %v%s\n", err, remedy(err))
+		fmt.Fprintf(stderr, "soiljoule %s: %v%s\n", r.word, err, remedy(err))
 		return failed
 	}
 	plan, err := planOf(c)
 	if err != nil {
 		return fail(err)
 	}
-	plan.Dir, plan.Force = *dir, *force
+	plan.Dir, plan.Force, plan.Earlier = r.dir, r.force, from
 	folder, err := record.Create(plan, problem)
 	var refused record.Refused
-	if errors.As(err, &refused) {
-		fmt.Fprintf(stderr, "soiljoule run: -o %v\n", refused)
+	switch {
+	case errors.As(err, &refused):
+		fmt.Fprintf(stderr, "soiljoule %s: -o %v\n", r.word, refused)
 		return wrong
-	}
-	if err != nil {
+	case errors.Is(err, record.ErrState):
+		fmt.Fprintf(stderr, "soiljoule %s: %v\n", r.word, err)
+		return wrong
+	case err != nil:
 		return fail(err)
 	}
-	bar := newProgress(stderr, c, *quiet)
-	told := &recorders{problem: problem, folder: folder, bar: bar}
-	report, runErr := solver.Run(ctx, problem, told)
+	bar := newProgress(stderr, c, r.quiet)
+	told := &recorders{folder: folder, bar: bar}
+	var report *solver.Report
+	var runErr error
+	if from == nil {
+		report, runErr = solver.Run(ctx, problem, told)
+	} else {
+		bar.begin(from.Time)
+		report, runErr = solver.Resume(ctx, problem, from.Snapshot, told)
+	}
 	bar.done()
+	if errors.Is(runErr, solver.ErrSnapshot) {
+		fmt.Fprintf(stderr, "soiljoule %s: %v\n", r.word, folder.Abandon(fmt.Errorf("%s %w: %w", from.Dir, record.ErrState, runErr)))
+		return wrong
+	}
 	if report.State == nil { // it failed before the start was recorded
 		return fail(folder.Abandon(runErr))
 	}
@@ -85,7 +126,10 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 
 	cautions := append(c.Cautions(), resultCautions(c, report)...)
-	cautions = append(cautions, coldCaution(told.cold)...)
+	cautions = append(cautions, coldCaution(folder.CurrentFirst())...)
+	for _, near := range c.TooNear() {
+		cautions = append(cautions, "The modelled ground may end too near. "+near+".")
+	}
 	text := ""
 	summary, err := folder.Finish(report, runErr == nil, cautions, func(s *record.Summary) string {
 		text = summaryText(c, s, report, runErr)
@@ -94,7 +138,7 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err != nil {
 		return fail(err)
 	}
-	if *asJSON {
+	if r.json {
 		data, _ := json.MarshalIndent(summary, "", "  ") // a struct of numbers and strings
 		fmt.Fprintf(stdout, "%s\n", data)
 	} else {
@@ -102,27 +146,32 @@ func runCase(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	stopped := errors.Is(runErr, context.Canceled)
 	lastDay, kept, in := report.State.Time/86400, folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
+	onward := "" // how to go on, of a run that did not come to its end
+	if report.Snapshot != nil {
+		onward = "; soiljoule resume " + quoted(cmp.Or(kept, plan.Dir)) + " goes on"
+	}
 	drawn := done
-	if !*noFigures && !stopped { // who stops a run does not wait for its figures
+	if r.figures && !stopped { // who stops a run does not wait for its figures
 		// The run's own fields are no longer wanted: what figures take need not come on
 		// top of them.
+		report = nil
 		debug.FreeOSMemory()
 		drawn = draw(ctx, in, c, figure.Options{}, io.Discard, stderr)
 	}
 	where := plan.Dir
 	if kept != "" {
 		where = kept
-		fmt.Fprintf(stderr, "soiljoule run: %s holds a finished run, which an unfinished one does not replace\n", plan.Dir)
+		fmt.Fprintf(stderr, "soiljoule %s: %s holds a finished run, which an unfinished one does not replace\n", r.word, plan.Dir)
 	}
 	fmt.Fprintf(stderr, "results in %s\n", where)
 	switch {
 	case runErr == nil:
 		return drawn
 	case stopped:
-		fmt.Fprintf(stderr, "soiljoule run: interrupted at day %.4g; the last accepted step is in %s\n", lastDay, where)
+		fmt.Fprintf(stderr, "soiljoule %s: interrupted at day %.4g; the last accepted step is in %s%s\n", r.word, lastDay, where, onward)
 		return interrupted
 	default:
-		fmt.Fprintf(stderr, "soiljoule run: %s: %v\n", c.File, runErr)
+		fmt.Fprintf(stderr, "soiljoule %s: %s: %v%s\n", r.word, c.File, runErr, onward)
 		return failed
 	}
 }
@@ -202,16 +251,11 @@ func planOf(c *cases.Case) (record.Plan, error) {
 
 // recorders passes reports to the folder and then to the progress line.
 type recorders struct {
-	problem *solver.Problem
-	folder  *record.Folder
-	bar     *progress
-	cold    float64 // [A] of the first report, of one rod at most
+	folder *record.Folder
+	bar    *progress
 }
 
 func (b *recorders) Record(r *solver.Report) error {
-	if r.State.Time == 0 {
-		b.cold = largestRod(b.problem, r.State)
-	}
 	if err := b.folder.Record(r); err != nil {
 		b.bar.recordErr = err
 		return err

@@ -23,7 +23,7 @@ func TestUsageErrors(t *testing.T) {
 		args string
 		want string // in the line on stderr
 	}{
-		{"warm", `unknown command "warm": must be new, check, run, figures, hand, keys or version`},
+		{"warm", `unknown command "warm": must be new, check, run, resume, figures, hand, keys or version`},
 		{"new", "0 words given: wants a view"},
 		{"new elevation", "view elevation: must be section, axisymmetric or plan"},
 		{"new section axisymmetric", "2 words given"},

@@ -36,6 +36,7 @@ type Plan struct {
 	Sensors  []Sensor
 	Targets  []string // names, in the problem's order
 	SetPower SetPower // what is set in all, on the site; nil: nothing
+	Earlier  *Earlier // the folder that the run goes on from; nil: it begins
 }
 
 // SetPower is a power [W] that is set against time [s].
@@ -92,7 +93,7 @@ type Folder struct {
 
 // entries is what a results folder holds; anything else in one is the user's.
 var entries = []string{"case.toml", "summary.json", "summary.txt", "history.csv", "balance.csv", "electrodes.csv",
-	"sensors.csv", "steam.csv", "water.csv", surfaceFile, "air.csv", "infiltration.csv", "water-table.csv", "vacuum.csv", OutagesFile, MeteredFile, "fields", "mesh", "run.json", "figures"}
+	"sensors.csv", "steam.csv", "water.csv", surfaceFile, "air.csv", "infiltration.csv", "water-table.csv", "vacuum.csv", OutagesFile, MeteredFile, "fields", "mesh", stateIn, "run.json", "figures"}
 
 // HeatFile is what a folder calls the power series of the case's i-th body of set
 // power, from 0.
@@ -184,6 +185,11 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	}
 	if err := f.open(); err != nil {
 		return nil, f.Abandon(err)
+	}
+	if e := plan.Earlier; e != nil {
+		if err := f.takeUp(e); err != nil {
+			return nil, f.Abandon(err)
+		}
 	}
 	if unmovable(plan.Dir, stage.results()) {
 		return nil, f.Abandon(fmt.Errorf(whole, dir))
@@ -384,8 +390,7 @@ func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text
 		return err
 	}
 	f.summary.end(f, r, cautions)
-	for name, t := range map[string]*table{"history.csv": &f.history, "balance.csv": &f.balance,
-		"electrodes.csv": &f.electrodes, "sensors.csv": &f.sensors, "steam.csv": &f.steam, "water.csv": &f.water} {
+	for name, t := range f.tables() {
 		if err := f.write(name, []byte(t.String())); err != nil {
 			return err
 		}
@@ -398,6 +403,11 @@ func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text
 	}
 	if err := f.write("summary.txt", []byte(text(&f.summary))); err != nil {
 		return err
+	}
+	if r.Snapshot != nil {
+		if err := f.writeState(r.Snapshot); err != nil {
+			return err
+		}
 	}
 	run := struct {
 		Version     string  `json:"version"`
@@ -443,6 +453,9 @@ func (f *Folder) Abandon(why error) error {
 // Kept returns where Finish left an unfinished run whose place a finished one
 // holds; "": in its place.
 func (f *Folder) Kept() string { return f.kept }
+
+// CurrentFirst returns the largest current of one rod at power-on [A].
+func (f *Folder) CurrentFirst() float64 { return f.summary.CurrentFirstA }
 
 // Dir returns where the results are put, as an absolute path.
 func (f *Folder) Dir() string { return f.plan.Dir }

@@ -119,11 +119,14 @@ func (f *Folder) fields(r *solver.Report) error {
 	})
 }
 
+// crossingName is the quantity of crossings, of the first target.
+const crossingName = "days_to_target"
+
 // crossings writes the day on which each cell first reached each target's
 // temperature: days_to_target.npy for the first, days_to_target_2.npy … for more.
 func (f *Folder) crossings(r *solver.Report) error {
 	for n, t := range r.Targets {
-		name := "days_to_target"
+		name := crossingName
 		if n > 0 {
 			name += "_" + strconv.Itoa(n+1)
 		}
