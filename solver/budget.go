@@ -140,7 +140,7 @@ type Ledger struct {
 	LossSurface, LossBelow, LossSides float64
 	CarriedByWater                    float64
 	Latent                            float64 // the part of SteamOut spent on evaporation
-	SteamBeyond                       float64 // the part of SteamOut from above and below a level slab
+	SteamBeyond                       float64 // [J] steam that formed above and below a level slab: taken out there, or risen
 	Residual                          float64
 	SteamHeat                         SteamFate // [J] SteamOut, by where it went
 	SteamMass                         SteamFate // [kg]
@@ -222,14 +222,7 @@ func (l *Ledger) book(r *run, dt float64) {
 	l.SteamOut += f.steamHeat
 	l.Latent += f.latent
 	l.Inflow += f.inflow + dt*r.refilled
-	if s := r.capSteam; s.Heat != 0 {
-		l.stepSteam += s.Mass
-		l.Steam += s.Mass
-		l.SteamOut += s.Heat
-		l.SteamBeyond += s.Heat
-		l.Latent += s.Latent
-		l.Inflow += s.Mass
-	}
+	l.bookColumns(r)
 
 	// What is stored is taken from temperature and water, not from the fluxes.
 	l.StoredTarget, l.StoredOutside, l.WaterStored = 0, 0, 0
@@ -254,7 +247,7 @@ func (l *Ledger) book(r *run, dt float64) {
 	}
 	z.Stored = l.StoredTarget
 	l.Residual = l.In + l.WaterIn - l.StoredTarget - l.StoredOutside - l.SteamOut - l.LossSurface - l.LossBelow - l.LossSides - l.CarriedByWater
-	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored
+	l.WaterResidual = l.Inflow - l.Steam - l.WaterStored - l.Water.ToGroundwater
 	z.Residual = z.Joule - z.Stored - z.Steam - z.Top - z.Bottom - z.Sides - z.Water
 	l.scale = math.Max(math.Max(l.In, math.Abs(l.StoredTarget+l.StoredOutside)), l.kelvin)
 }

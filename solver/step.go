@@ -41,7 +41,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.refillFor(dt)
 	r.setSources(dt)
 	r.setMeter(dt)
-	r.expectFringe(dt)
+	r.expectBoil(dt)
 	r.loop.dt = dt
 
 	r.loop.second = false
@@ -52,6 +52,7 @@ func (r *run) step(dt float64) (norm, error) {
 		return norm{}, err
 	}
 	r.rate1 = r.rate2.flows
+	r.keepSteam(ww * dt)
 
 	r.loop.second = true
 	r.rows(r.do.begin)
@@ -59,6 +60,11 @@ func (r *run) step(dt float64) (norm, error) {
 	r.meter.stage(1)
 	if err := r.stage(r.state.Time+dt, dt); err != nil {
 		return norm{}, err
+	}
+	if came := r.raise(dt); !came && !r.steam.plain {
+		r.steam.plain = true
+		defer func() { r.steam.plain = false }()
+		return r.step(dt)
 	}
 	return r.estimate(dt)
 }
@@ -122,10 +128,6 @@ func (r *run) stage(t, dt float64) error {
 	if r.columns != nil {
 		r.columns.Factor(&r.rate2.caps, h)
 		r.columnLoop(r.do.known)
-		if !r.loop.second {
-			r.capSteam = physics.CapSteam{}
-			r.addCapSteam(ww)
-		}
 	}
 	r.predictPower(n)
 	solve := r.unsure(t)
@@ -366,11 +368,6 @@ func (r *run) close(h float64) {
 	r.heat.NetTo(r.residual, r.next.T)
 	if r.columns != nil {
 		r.columnLoop(r.do.columns)
-		if r.loop.second {
-			r.addCapSteam(dd)
-		} else {
-			r.addCapSteam(ww)
-		}
 	}
 	r.rate2.flows = r.flowsAt(r.next)
 	r.rows(r.do.close)
