@@ -625,7 +625,7 @@ func (c *Columns) endRow(t []float64, r *CapRates, k int) {
 	}
 }
 
-// Totals returns, of the stage last closed, what the columns hold beyond the ground as
+// Totals returns, of the stage last closed or the step last ended, what the columns hold beyond the ground as
 // found [J], and what leaves them at the surface and below [W].
 func (c *Columns) Totals() (stored, surface, below float64) {
 	for k := range c.stored {

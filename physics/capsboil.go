@@ -186,8 +186,9 @@ func (c *Columns) RiseBelowRows(t []float64, rise []CapSteam, v *Vapour, ambient
 }
 
 // RiseAboveRows is RiseBelowRows above the slab, after it: rise is the steam that leaves
-// the slab's top by cell, and becomes what leaves at the surface.
-func (c *Columns) RiseAboveRows(t []float64, rise []CapSteam, v *Vapour, ambient, dt float64, k0, k1 int) {
+// the slab's top by cell, and becomes what leaves at the surface. Totals are then those of
+// the nodes as they are left, r the rates of the step's last stage.
+func (c *Columns) RiseAboveRows(t []float64, r *CapRates, rise []CapSteam, v *Vapour, ambient, dt float64, k0, k1 int) {
 	for k := k0; k < k1; k++ {
 		f := rise[k*c.grid.NX : (k+1)*c.grid.NX]
 		side, from := &c.sides[upper], c.top+c.thickness/2
@@ -200,6 +201,7 @@ func (c *Columns) RiseAboveRows(t []float64, rise []CapSteam, v *Vapour, ambient
 			*out = out.Plus(1, steam)
 		}
 		c.storeRow(t, ambient, k)
+		c.endRow(t, r, k)
 	}
 }
 

@@ -85,7 +85,7 @@ func TestFringeBoilsTheRest(t *testing.T) {
 			c.CloseRows(next, &r1, []float64{min(40, 5e-5*(at+tau*dt))}, 0, 0, 1)
 		}
 		c.RiseBelowRows(next, rise, &Vapour{}, 0, dt, 0, 1)
-		c.RiseAboveRows(next, rise, &Vapour{}, 0, dt, 0, 1)
+		c.RiseAboveRows(next, &r1, rise, &Vapour{}, 0, dt, 0, 1)
 		if v := c.Vapour(); v.Captured != v.Boiled || v.Surface != (CapSteam{}) || v.Condensed != (CapSteam{}) {
 			t.Fatalf("steam that is extracted where it forms does %+v", v)
 		}

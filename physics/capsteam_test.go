@@ -61,7 +61,7 @@ func steamColumn(depth, duration float64, steps int, v Vapour, q func(t float64)
 		heat := q(t+dt/2) * dt
 		rise[0] = CapSteam{heat / steamHeat, heat, heat / steamHeat * steamLatent}
 		s.in = s.in.Plus(1, rise[0])
-		c.RiseAboveRows(next, rise, &v, steamAmbient, dt, 0, 1)
+		c.RiseAboveRows(next, &r1, rise, &v, steamAmbient, dt, 0, 1)
 		step := c.Vapour()
 		s.total = s.total.plus(&step)
 		s.net += flux + heat - step.Captured.Heat - step.Surface.Heat - step.Drained
@@ -196,17 +196,15 @@ func TestFineSteamFront(t *testing.T) {
 }
 
 // TestSteamCondensesAboveASlab: columns over a slab that gives steam for 20 days, and for
-// 40, hold the heat of the fine solution, and have its front. Steam is let in at the end
-// of a step, for all of it, so what is conducted meanwhile finds the ground too cold. While
-// the front is nearer than √(αΔt), 0.23 m in a day, the slab gives what the steam should,
-// and the heat too much grows as √Δt: 2.65, 1.19 and 0.57 % of that on day 20 with steps of
-// 1, 1/4 and 1/16 d. The bars are 4 % √(Δt/d), and for the front as much and a third of
-// the node that it is in, 0.2 of its distance, in which it shows by one temperature.
+// 40, hold the heat of the fine solution, and have its front. On day 20 they hold 0.71,
+// 0.45 and 0.25 % more with steps of 1, 1/4 and 1/16 d, and 0.17 % with none; the fine
+// solution has 0.13 % less with half its cells' height, so some 0.3 % too much. The bar is
+// 1.5 %, and for the front as much and a third of the node that it is in, 0.2 of its
+// distance, in which it shows by one temperature.
 // Nodes never pass T_b, and their heat is what came less what left, to 1e-12.
 func TestSteamCondensesAboveASlab(t *testing.T) {
-	const depth = 4.0
-	var excess []float64
-	for _, perDay := range []int{1, 4, 16, 64, 256} {
+	const depth, bar = 4.0, 0.015
+	for _, perDay := range []int{1, 4, 16} {
 		for _, cut := range []float64{20, 100} {
 			supply := func(t float64) float64 {
 				if t < cut*testDay {
@@ -214,7 +212,7 @@ func TestSteamCondensesAboveASlab(t *testing.T) {
 				}
 				return 0
 			}
-			f, next := newFineSteam(depth, 320), 10.0
+			f, next := newFineSteam(depth, 160), 10.0
 			even := make([]float64, len(f.cell))
 			fill(even, f.dz)
 			s := steamColumn(depth, 40*testDay, 40*perDay, Vapour{Rising: true}, supply, func(at float64, s *steamed) {
@@ -225,17 +223,11 @@ func TestSteamCondensesAboveASlab(t *testing.T) {
 				f.run(at, supply)
 				nodes, _ := s.c.Profile(s.now, 0, 0)
 				size, _ := s.c.Nodes()
-				got, _, _ := s.c.Totals()
-				bar := 0.04 / math.Sqrt(float64(perDay))
-				over := got/f.heat() - 1
-				if at > 10.5*testDay && math.Abs(over) > bar {
+				if got, _, _ := s.c.Totals(); math.Abs(got/f.heat()-1) > bar {
 					t.Errorf("%d steps a day, day %.0f: %.5g J/m² are stored, the fine solution has %.5g J/m²; want it within %.2g", perDay, at/testDay, got, f.heat(), bar)
 				}
 				if got, want := front(size, nodes), front(even, f.cell); math.Abs(got/want-1) > bar+0.2/3 {
 					t.Errorf("%d steps a day, day %.0f: the front is %.4g m up, in the fine solution %.4g m; want it within %.2g", perDay, at/testDay, got, want, bar+0.2/3)
-				}
-				if cut > 40 && math.Abs(at-20*testDay) < 1 {
-					excess = append(excess, over)
 				}
 			})
 			if s.hottest > steamPoint {
@@ -244,22 +236,38 @@ func TestSteamCondensesAboveASlab(t *testing.T) {
 			if whole := depth * steamCap * steamPoint; !(s.worst <= 1e-12*whole) {
 				t.Errorf("%d steps a day: %.2g J/m² are missing, want 1e-12 of %.3g J/m²", perDay, s.worst, whole)
 			}
-			if got := s.in.Mass - s.total.Condensed.Mass - s.total.Surface.Mass; math.Abs(got) > 1e-12*s.in.Mass {
+			v := &s.total
+			if got := s.in.Mass + v.Boiled.Mass - v.Condensed.Mass - v.Surface.Mass; math.Abs(got) > 1e-12*s.in.Mass {
 				t.Errorf("%d steps a day: %.2g kg of %.4g kg of steam are missing", perDay, got, s.in.Mass)
 			}
 		}
 	}
-	for i := range excess[1:] {
-		if order := math.Log(excess[i]/excess[i+1]) / math.Log(4); !(order > 0.45) {
-			t.Errorf("the excess heat %.3g falls to %.3g with a quarter of the step: order %.2f, want 0.5", excess[i], excess[i+1], order)
-		}
+}
+
+// TestRisingSteamIsFirstOrderInTime: the heat in the columns on day 20 is of the first
+// order in the step once the steam has passed the ground that a step reaches by
+// conduction, √(αΔt), 0.12 m with steps of 1/4 d. By definition of order; from below it
+// comes to 0.85 and 0.95.
+func TestRisingSteamIsFirstOrderInTime(t *testing.T) {
+	var heat []float64
+	for _, perDay := range []int{4, 16, 64, 256} {
+		s := steamColumn(4, 20*testDay, 20*perDay, Vapour{Rising: true}, func(float64) float64 { return 250 }, nil)
+		stored, _, _ := s.c.Totals()
+		heat = append(heat, stored)
 	}
-	t.Logf("excess on day 20: %.4g", excess)
+	for i := range heat[2:] {
+		order := math.Log((heat[i]-heat[i+1])/(heat[i+1]-heat[i+2])) / math.Log(4)
+		if !(order > 0.75) {
+			t.Errorf("steps of 1/%d d and quarters of it: order %.2f, want 1 and no less than 0.75", 4<<(2*i), order)
+		}
+		t.Logf("order %.2f", order)
+	}
 }
 
 // TestSteamBreaksThrough: once the ground above a slab is hot, steam leaves at the surface
 // what its film does not take, when the fine solution says, to a step, as much; and an
-// interval of extraction takes its share, whatever rises from below it or not.
+// interval of extraction takes its share, but for what boils and condenses again within a
+// step, 2e-5.
 // By hand, in the end: 250 W/m² of steam less what goes through film and ground at 100 °C
 // into air at 15 °C; of a node at the boiling point up to the surface that is 85 K through
 // half of it and 0.1 m²·K/W.
@@ -295,9 +303,9 @@ func TestSteamBreaksThrough(t *testing.T) {
 		t.Errorf("in the last day %.6g J/m² leave as steam, want %.6g J/m²", lastDay.Surface.Heat, want)
 	}
 	// Above a slab whose top is at 1 m, from 0.6 m up; the slab's own depth is outside.
-	taken, day := run(Vapour{Rising: true, Top: 0.2, Bottom: 0.6, Capture: 0.7})
-	if math.Abs(day.Captured.Heat/(0.7*q*testDay)-1) > 1e-12 {
-		t.Errorf("an interval that takes 0.7 took %.6g of %.6g J/m²", day.Captured.Heat, q*testDay)
+	taken, day := run(Vapour{Rising: true, Top: 0.2, Bottom: 0.6, Capture: 0.2})
+	if math.Abs(day.Captured.Heat/(0.2*q*testDay)-1) > 1e-4 {
+		t.Errorf("an interval that takes 0.2 took %.6g of %.6g J/m²", day.Captured.Heat, q*testDay)
 	}
 	if !(taken.breaksAt > s.breaksAt) {
 		t.Errorf("with extraction steam breaks through on day %.2f, without on day %.2f", taken.breaksAt/testDay, s.breaksAt/testDay)

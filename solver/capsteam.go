@@ -118,7 +118,7 @@ func (r *run) belowRows(k0, k1 int) {
 }
 
 func (r *run) aboveRows(k0, k1 int) {
-	r.columns.RiseAboveRows(r.next.Caps, r.steam.rise, &r.ground.Vapour, r.ground.Ambient, r.steam.expected.Time, k0, k1)
+	r.columns.RiseAboveRows(r.next.Caps, &r.rate2.caps, r.steam.rise, &r.ground.Vapour, r.ground.Ambient, r.steam.expected.Time, k0, k1)
 }
 
 // crossSlab lets steam from below heat the cells of the slab, up to their boiling point,
@@ -158,6 +158,14 @@ func (r *run) condense(store *physics.Store, c int) {
 		s.inZone = s.inZone.Plus(r.targets[0].weight(c), did)
 	}
 	s.rise[c] = f.Plus(-part, f)
+}
+
+// settleColumns makes the losses at the columns' ends, with which the next step begins,
+// those of the nodes as steam has left them.
+func (r *run) settleColumns() {
+	if r.columns != nil {
+		_, r.rate0.surface, r.rate0.below = r.columns.Totals()
+	}
 }
 
 // bookColumns adds what steam did in the columns and between them in the step, where the

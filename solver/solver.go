@@ -165,6 +165,7 @@ func (r *run) take(dt float64) error {
 		r.show(r.state)
 	}
 	r.rate0, r.rate2 = r.rate2, r.rate0
+	r.settleColumns()
 	if r.sources.varying != nil {
 		r.sources.settle()
 	}
