@@ -117,7 +117,9 @@ type Columns struct {
 	boils          bool    // some node may
 
 	source []float64 // [W/m²] s, as State.Caps, of the step being tried; nil: nothing boils
+	acts   []bool    // by row and node: some cell has one
 	rest   []float64 // [W/m²] by cell, of the steam expected as it rises
+	found  []float64 // [m²·K/W] join of the ground as found
 
 	// By row, of the stage last closed.
 	stored, surface, below []float64
@@ -188,7 +190,8 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 		c.share(caps.Reach)
 	}
 	if c.boils {
-		c.source, c.rest, c.vapour, c.shallow, c.short = v(c.Size()), v(n), make([]CapVapour, g.NZ), v(g.NZ), v(g.NZ)
+		c.source, c.acts, c.rest, c.found = v(c.Size()), make([]bool, g.NZ*c.perCell()), v(n), v(n)
+		c.vapour, c.shallow, c.short = make([]CapVapour, g.NZ), v(g.NZ), v(g.NZ)
 	}
 	return c
 }
@@ -352,6 +355,7 @@ func (c *Columns) Profile(t []float64, i, k int) (above, below []float64) {
 // (Heat.SetAir). It sets r to the rates then.
 func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	fill(t, ambient)
+	copy(c.found, c.join)
 	r.Air = c.air
 	clear(c.stored)
 	for s := range c.sides {
@@ -479,7 +483,7 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 
 // addSource adds w times what is expected to condense in a node to d.
 func (c *Columns) addSource(d []float64, w float64, k int, v *column, j int) {
-	if c.boils {
+	if c.boils && c.acts[k*c.perCell()+v.at+j] {
 		for i, s := range c.node(c.source, k, v, j)[:len(d)] {
 			d[i] += w * s
 		}

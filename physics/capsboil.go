@@ -77,8 +77,8 @@ type Expected struct {
 // Where that is below zero s = n boils; where it is above, s is what the steam expected
 // from below has for it. It only serves that nodes keep near T_b within the step: what
 // boils and condenses is found at its end. The slab's flux is that of the rates, or what
-// the temperatures would drive where that is less: a node that steam has warmed since
-// draws less.
+// the temperatures would drive through ground as found where that is less: a node that
+// steam has warmed since draws less.
 func (c *Columns) ExpectRows(at []float64, e *Expected, k0, k1 int) {
 	middle := c.top + c.thickness/2
 	for k := k0; k < k1; k++ {
@@ -139,6 +139,7 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 	if j < last {
 		outer = c.node(at, k, v, j+1)
 	}
+	acts := false
 	for i, t := range t {
 		need := v.capacity[j] * (boil.Point - t) / e.Time
 		if e.Fringe != nil {
@@ -146,7 +147,7 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 		}
 		if t >= boil.Point {
 			if j == 0 {
-				need -= min(face[i], (e.Cells[k*nx+i]-t)/(v.first+c.join[k*nx+i]))
+				need -= min(face[i], (e.Cells[k*nx+i]-t)/(v.first+c.found[k*nx+i]))
 			} else {
 				need -= v.g[j-1] * (inner[i] - t)
 			}
@@ -163,7 +164,9 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 			source[i] = min(need, rest[i])
 			rest[i] -= source[i]
 		}
+		acts = acts || source[i] != 0
 	}
+	c.acts[k*c.perCell()+v.at+j] = acts
 }
 
 // RiseBelowRows ends a step of dt [s] in the columns below the slab, of nodes t: where

@@ -55,7 +55,7 @@ var extracted physics.Vapour
 
 // tooShort is by how much a node may have been warmed with steam that did not come [K];
 // beyond, a step is made without steam that is only expected.
-const tooShort = 1.0
+const tooShort = 5.0
 
 func (r *run) expectRows(k0, k1 int) {
 	r.columns.ExpectRows(r.state.Caps, &r.steam.expected, k0, k1)
