@@ -127,7 +127,7 @@ type Columns struct {
 	// By row, of the step last taken.
 	vapour  []CapVapour
 	shallow []float64 // [m] least depth that boils; +Inf: none
-	short   []float64 // [K]
+	short   []bool    // by cell: see Short
 }
 
 // column is the nodes of one side, from the slab outward.
@@ -191,7 +191,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	}
 	if c.boils {
 		c.source, c.acts, c.rest, c.found = v(c.Size()), make([]bool, g.NZ*c.perCell()), v(n), v(n)
-		c.vapour, c.shallow, c.short = make([]CapVapour, g.NZ), v(g.NZ), v(g.NZ)
+		c.vapour, c.shallow, c.short = make([]CapVapour, g.NZ), v(g.NZ), make([]bool, n)
 	}
 	return c
 }

@@ -2,6 +2,7 @@ package physics
 
 import (
 	"math"
+	"slices"
 
 	"soiljoule/materials"
 )
@@ -67,6 +68,7 @@ type Expected struct {
 	Fringe []float64 // [W/m²] by cell; nil: none
 	Steam  []float64 // [W] latent heat by cell that rises out of the slab; nil: none
 	Vapour *Vapour
+	Again  bool // the step before was Short: its columns that were rely on none
 }
 
 // ExpectRows sets what is expected to boil and to condense in a step that begins at nodes
@@ -85,6 +87,9 @@ func (c *Columns) ExpectRows(at []float64, e *Expected, k0, k1 int) {
 		nx := c.grid.NX
 		rest := rowOf(c.rest, nx, k)
 		clear(rest)
+		if !e.Again {
+			clear(c.short[k*nx : (k+1)*nx])
+		}
 		from := math.Inf(1)
 		for j := len(c.sides[lower].size) - 1; j >= 0; j-- {
 			c.expectRow(at, e, rest, k, lower, j, from)
@@ -160,7 +165,7 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 		if need < 0 {
 			source[i] = need
 			rest[i] -= relied * rises * need
-		} else {
+		} else if !c.short[k*nx+i] {
 			source[i] = min(need, rest[i])
 			rest[i] -= source[i]
 		}
@@ -176,7 +181,7 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 func (c *Columns) RiseBelowRows(t []float64, rise []CapSteam, v *Vapour, ambient, dt float64, k0, k1 int) {
 	middle := c.top + c.thickness/2
 	for k := k0; k < k1; k++ {
-		c.vapour[k], c.shallow[k], c.short[k] = CapVapour{}, math.Inf(1), 0
+		c.vapour[k], c.shallow[k] = CapVapour{}, math.Inf(1)
 		f := rise[k*c.grid.NX : (k+1)*c.grid.NX]
 		clear(f)
 		side, from := &c.sides[lower], math.Inf(1)
@@ -285,8 +290,8 @@ func (c *Columns) riseRow(t []float64, f []CapSteam, v *Vapour, ambient, dt floa
 			sum.Drained += steam.Heat - taken
 			f[i] = f[i].Plus(-1, steam)
 		}
-		if y < 0 {
-			c.short[k] = max(c.short[k], (s*dt-taken/a)/capacity)
+		if s*dt-taken/a > tooShort*capacity {
+			c.short[k*c.grid.NX+i] = true
 		}
 		node[i] = boil.Point + y
 	}
@@ -319,15 +324,12 @@ func (c *Columns) Vapour() CapVapour {
 	return sum
 }
 
-// Short returns by how much a node was warmed with steam that then did not come [K], in
-// the step that was ended last.
-func (c *Columns) Short() float64 {
-	short := 0.0
-	for _, v := range c.short {
-		short = max(short, v)
-	}
-	return short
-}
+// Short reports whether a node was warmed by more than 5 K with steam that then did not
+// come, in the step that was ended last: with a thin one that might be hundreds.
+func (c *Columns) Short() bool { return slices.Contains(c.short, true) }
+
+// tooShort is that bound [K], a choice.
+const tooShort = 5.0
 
 // Hottest returns the temperature [K] of the hottest node above and below at the stage
 // last closed or the step last ended, −Inf where there is none, and the least depth [m]

@@ -25,6 +25,7 @@ type steamed struct {
 	net      float64 // [J/m²] what should be stored
 	worst    float64 // [J/m²] of the account
 	hottest  float64 // [K]
+	again    int     // steps made twice
 	breaksAt float64 // [s] first steam at the surface; +Inf: none
 }
 
@@ -46,22 +47,29 @@ func steamColumn(depth, duration float64, steps int, v Vapour, q func(t float64)
 	dt := duration / float64(steps)
 	for n := range steps {
 		t := float64(n) * dt
-		c.ExpectRows(s.now, &Expected{Time: dt, Rates: &r0, Cells: []float64{steamPoint}, Steam: []float64{q(t) * steamLatent / steamHeat}, Vapour: &v}, 0, 1)
-		_, up0, _ := c.Totals()
-		flux := w * dt * (r0.Face[0][0] - up0)
-		for i, blend := range []float64{0, w / d} {
-			c.Factor(&r1, d*dt)
-			c.KnownRows(next, s.now, &r0, blend, 0, 1)
-			c.OutsideRows(next, &r1, 0, 1)
-			c.CloseRows(next, &r1, []float64{steamPoint}, steamAmbient, 0, 1)
-			_, up, _ := c.Totals()
-			flux += []float64{w, d}[i] * dt * (r1.Face[0][0] - up)
-		}
-		c.RiseBelowRows(next, rise, &v, steamAmbient, dt, 0, 1)
 		heat := q(t+dt/2) * dt
-		rise[0] = CapSteam{heat / steamHeat, heat, heat / steamHeat * steamLatent}
-		s.in = s.in.Plus(1, rise[0])
-		c.RiseAboveRows(next, &r1, rise, &v, steamAmbient, dt, 0, 1)
+		_, up0, _ := c.Totals()
+		var flux float64
+		for again := false; ; again = true {
+			c.ExpectRows(s.now, &Expected{Time: dt, Rates: &r0, Cells: []float64{steamPoint}, Steam: []float64{q(t) * steamLatent / steamHeat}, Vapour: &v, Again: again}, 0, 1)
+			flux = w * dt * (r0.Face[0][0] - up0)
+			for i, blend := range []float64{0, w / d} {
+				c.Factor(&r1, d*dt)
+				c.KnownRows(next, s.now, &r0, blend, 0, 1)
+				c.OutsideRows(next, &r1, 0, 1)
+				c.CloseRows(next, &r1, []float64{steamPoint}, steamAmbient, 0, 1)
+				_, up, _ := c.Totals()
+				flux += []float64{w, d}[i] * dt * (r1.Face[0][0] - up)
+			}
+			c.RiseBelowRows(next, rise, &v, steamAmbient, dt, 0, 1)
+			rise[0] = CapSteam{heat / steamHeat, heat, heat / steamHeat * steamLatent}
+			c.RiseAboveRows(next, &r1, rise, &v, steamAmbient, dt, 0, 1)
+			if !c.Short() || again {
+				break
+			}
+			s.again++
+		}
+		s.in = s.in.Plus(1, CapSteam{heat / steamHeat, heat, heat / steamHeat * steamLatent})
 		step := c.Vapour()
 		s.total = s.total.plus(&step)
 		s.net += flux + heat - step.Captured.Heat - step.Surface.Heat - step.Drained
@@ -313,24 +321,25 @@ func TestSteamBreaksThrough(t *testing.T) {
 	t.Logf("breaks through on day %.2f (fine %.2f), film %.4g W/m²; with extraction %.2f", s.breaksAt/testDay, broke/testDay, film, taken.breaksAt/testDay)
 }
 
-// TestPowerCutLetsTheFrontCollapse: without steam what was hot cools and nothing boils or
-// condenses; the ground loses only what conduction takes.
-// By the maximum principle no node is hotter than the slab or the hottest before.
+// TestPowerCutLetsTheFrontCollapse: without steam what was hot cools, and but for 1e-4 of
+// the steam before, as the step of the cut rounds the front's kink, nothing boils or
+// condenses. The cut comes early in a step, which relies on steam and is made again without.
+// By the maximum principle no node is hotter than the one beneath it.
 func TestPowerCutLetsTheFrontCollapse(t *testing.T) {
 	var at CapVapour
-	last := math.Inf(1)
-	steamColumn(4, 40*testDay, 160, Vapour{Rising: true}, func(t float64) float64 {
-		if t < 20*testDay {
+	last, again := math.Inf(1), 0
+	s := steamColumn(4, 40*testDay, 160, Vapour{Rising: true}, func(t float64) float64 {
+		if t < 20.05*testDay {
 			return 250
 		}
 		return 0
 	}, func(now float64, s *steamed) {
 		if now < 20*testDay+1 {
-			at = s.total
+			at, again = s.total, s.again
 			return
 		}
-		if s.total != at {
-			t.Errorf("day %.2f: steam goes on: %+v, at the cut %+v", now/testDay, s.total, at)
+		if got := s.total.Condensed.Mass - at.Condensed.Mass; got > 1e-4*at.Condensed.Mass || s.total.Surface.Mass > 0 {
+			t.Errorf("day %.2f: %.3g kg of steam condense since the cut", now/testDay, got)
 		}
 		nodes, _ := s.c.Profile(s.now, 0, 0)
 		held := 0.0
@@ -348,6 +357,9 @@ func TestPowerCutLetsTheFrontCollapse(t *testing.T) {
 		}
 		last = held
 	})
+	if s.again != again+1 {
+		t.Errorf("%d steps are made again from the cut on, want its own", s.again-again)
+	}
 	if !(last < 0.5) {
 		t.Errorf("20 days after the cut %.3g m are within 0.5 K of the boiling point", last)
 	}

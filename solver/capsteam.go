@@ -13,7 +13,6 @@ type columnSteam struct {
 
 	expected physics.Expected
 	comes    []float64 // [W] latent heat by cell, of the steam expected
-	plain    bool      // none is: what was came short
 
 	// Of the step tried.
 	columns   physics.CapVapour
@@ -40,22 +39,15 @@ func (r *run) expectBoil(dt float64) {
 		r.state.Voltage, r.state.Limit = voltage, limit
 	}
 	s := &r.steam
-	s.expected = physics.Expected{Time: dt, Rates: &r.first.caps, Cells: r.state.T, Fringe: f.caps.Fringe, Vapour: &extracted}
-	if r.ground.Vapour.Rising && r.boils && !s.plain {
-		s.expected.Steam, s.expected.Vapour = s.comes, &r.ground.Vapour
+	s.expected = physics.Expected{Time: dt, Rates: &r.first.caps, Cells: r.state.T, Fringe: f.caps.Fringe, Vapour: &r.ground.Vapour, Again: r.steam.expected.Again}
+	if r.ground.Vapour.Rising && r.boils {
+		s.expected.Steam = s.comes
 		r.eachBoiling(func(store *physics.Store, share float64, c int) {
 			s.comes[c] = (1 - share) * r.first.steam[c] * r.volume[c] * store.Latent()
 		})
 	}
 	r.columnLoop(r.do.expect)
 }
-
-// extracted is steam that is taken out where it forms.
-var extracted physics.Vapour
-
-// tooShort is by how much a node may have been warmed with steam that did not come [K];
-// beyond, a step is made without steam that is only expected.
-const tooShort = 5.0
 
 func (r *run) expectRows(k0, k1 int) {
 	r.columns.ExpectRows(r.state.Caps, &r.steam.expected, k0, k1)
@@ -96,8 +88,8 @@ func (r *run) keepSteam(w float64) {
 
 // raise ends a step of dt [s] in the columns: what is hotter than its boiling point boils
 // off, and where steam rises, it goes from below the slab through its cells up to the
-// surface, and condenses on the way in what is cooler. It reports whether all the steam
-// that was relied on came.
+// surface, and condenses on the way in what is cooler. It reports whether the step stands:
+// if steam that was relied on did not come, it is to be made again, once.
 func (r *run) raise(dt float64) bool {
 	s := &r.steam
 	if s.slab == nil {
@@ -110,7 +102,7 @@ func (r *run) raise(dt float64) bool {
 	}
 	r.columnLoop(r.do.above)
 	s.columns = r.columns.Vapour()
-	return r.columns.Short() <= tooShort
+	return s.expected.Again || !r.columns.Short()
 }
 
 func (r *run) belowRows(k0, k1 int) {

@@ -61,9 +61,9 @@ func (r *run) step(dt float64) (norm, error) {
 	if err := r.stage(r.state.Time+dt, dt); err != nil {
 		return norm{}, err
 	}
-	if came := r.raise(dt); !came && !r.steam.plain {
-		r.steam.plain = true
-		defer func() { r.steam.plain = false }()
+	if !r.raise(dt) {
+		r.steam.expected.Again = true
+		defer func() { r.steam.expected.Again = false }()
 		return r.step(dt)
 	}
 	return r.estimate(dt)
