@@ -118,7 +118,7 @@ type Columns struct {
 
 	source []float64 // [W/m²] s, as State.Caps, of the step being tried; nil: nothing boils
 	acts   []bool    // by row and node: some cell has one
-	rest   []float64 // [W/m²] by cell, of the steam expected as it rises
+	rest   []float64 // by cell, of the steam expected as it rises [W/m²], then what came short [J/m²]
 	found  []float64 // [m²·K/W] join of the ground as found
 
 	// By row, of the stage last closed.

@@ -184,6 +184,7 @@ func (c *Columns) RiseBelowRows(t []float64, rise []CapSteam, v *Vapour, ambient
 		c.vapour[k], c.shallow[k] = CapVapour{}, math.Inf(1)
 		f := rise[k*c.grid.NX : (k+1)*c.grid.NX]
 		clear(f)
+		clear(rowOf(c.rest, c.grid.NX, k))
 		side, from := &c.sides[lower], math.Inf(1)
 		for j := len(side.size) - 1; j >= 0; j-- {
 			c.riseRow(t, f, v, ambient, dt, k, side, j, from)
@@ -199,6 +200,7 @@ func (c *Columns) RiseBelowRows(t []float64, rise []CapSteam, v *Vapour, ambient
 func (c *Columns) RiseAboveRows(t []float64, r *CapRates, rise []CapSteam, v *Vapour, ambient, dt float64, k0, k1 int) {
 	for k := k0; k < k1; k++ {
 		f := rise[k*c.grid.NX : (k+1)*c.grid.NX]
+		clear(rowOf(c.rest, c.grid.NX, k))
 		side, from := &c.sides[upper], c.top+c.thickness/2
 		for j := range side.size {
 			c.riseRow(t, f, v, ambient, dt, k, side, j, from)
@@ -258,7 +260,7 @@ func (c *Columns) riseRow(t []float64, f []CapSteam, v *Vapour, ambient, dt floa
 	liquid := boil.Steam - boil.Latent
 	cw := liquid / (boil.Point - ambient) // the mean's, near enough for what drains
 	area, capacity := rowOf(c.area, c.grid.NX, k), side.capacity[j]
-	node := c.node(t, k, side, j)
+	node, lack := c.node(t, k, side, j), rowOf(c.rest, c.grid.NX, k)
 	for i, s := range c.node(c.source, k, side, j) {
 		a := area[i]
 		x := capacity*(node[i]-boil.Point) - s*dt
@@ -272,6 +274,7 @@ func (c *Columns) riseRow(t []float64, f []CapSteam, v *Vapour, ambient, dt floa
 				f[i] = f[i].Plus(1-formed, steam)
 				c.shallow[k] = min(c.shallow[k], z)
 			}
+			lack[i] += max(0, s) * dt
 			continue
 		}
 		y, steam, taken := x/capacity, f[i], 0.0
@@ -290,7 +293,8 @@ func (c *Columns) riseRow(t []float64, f []CapSteam, v *Vapour, ambient, dt floa
 			sum.Drained += steam.Heat - taken
 			f[i] = f[i].Plus(-1, steam)
 		}
-		if s*dt-taken/a > tooShort*capacity {
+		lack[i] += s*dt - taken/a
+		if y < 0 && lack[i] > tooShort*capacity {
 			c.short[k*c.grid.NX+i] = true
 		}
 		node[i] = boil.Point + y
@@ -324,8 +328,8 @@ func (c *Columns) Vapour() CapVapour {
 	return sum
 }
 
-// Short reports whether a node was warmed by more than 5 K with steam that then did not
-// come, in the step that was ended last: with a thin one that might be hundreds.
+// Short reports whether the step that was ended last relied on steam that did not come to
+// a column, of which a node is colder by more than 5 K: a thin one might be by hundreds.
 func (c *Columns) Short() bool { return slices.Contains(c.short, true) }
 
 // tooShort is that bound [K], a choice.
