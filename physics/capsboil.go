@@ -285,7 +285,7 @@ func (c *Columns) riseRow(t []float64, f []CapSteam, v *Vapour, ambient, dt floa
 				y = 0
 			} else {
 				part = 1
-				y = (x*a + steam.Mass*gives) / (capacity*a + steam.Mass*cw)
+				y = min(0, (x*a+steam.Mass*gives)/(capacity*a+steam.Mass*cw))
 			}
 			steam = CapSteam{part * steam.Mass, part * steam.Heat, part * steam.Latent}
 			taken = capacity*a*y - x*a
