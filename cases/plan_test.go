@@ -172,9 +172,9 @@ func TestPlanCautions(t *testing.T) {
 		has, hasNo []string
 	}{
 		{soundPlan, nil,
-			[]string{"none flows sideways there", "boils what it would bring past the boiling point of its own depth", "may be above its own boiling point", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
+			[]string{"none flows sideways there", "Heat beyond the boiling point of its own depth boils there", "such ground never dries", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
 			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths", "Nothing boils there", "stays so through the run"}},
-		{soundPlan, []string{"steam.boiling=false", "target.zone.temperature=90 degC"}, []string{"as found. Nothing boils there."}, []string{"past the boiling point"}},
+		{soundPlan, []string{"steam.boiling=false", "target.zone.temperature=90 degC"}, []string{"as found. Nothing boils there."}, []string{"beyond the boiling point of its own depth"}},
 		{soundPlan, []string{"electrode.E1.voltage=90 V"}, []string{"all electrodes on and at the supply's voltage, and stays so through the run", "8 of 30 left on, their current was 11 % low"}, nil},
 		{soundPlan + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
 		{soundPlan + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"stays so through the run"}, nil},

@@ -424,13 +424,10 @@ func (c *Case) planCautions() []string {
 
 // capBoiling says what boils above and below a plan's slab.
 func (c *Case) capBoiling() string {
-	switch {
-	case !c.Steam.Boiling:
+	if !c.Steam.Boiling {
 		return "Nothing boils there."
-	case len(c.Electrodes) == 0:
-		return "Heat that is conducted there boils nothing."
 	}
-	return "Heat of current that spreads there boils what it would bring past the boiling point of its own depth, to the first order of a step, and water at ambient comes in for the steam whatever the layer's inflow; heat that is conducted there boils nothing, so that beside a slab that is hotter such ground may be above its own boiling point."
+	return "Heat beyond the boiling point of its own depth boils there, to the first order of a step, and water at ambient comes in for the steam whatever the layer's inflow: such ground never dries."
 }
 
 // fedUnalike reports whether electrodes are switched off alone or have voltages of their

@@ -21,8 +21,8 @@ type Caps struct {
 	Fringe float64
 	Reach  float64 // [m]
 
-	// Boil returns when the ground boils at a depth [m], for the heat of the fringe; nil:
-	// nowhere. Top is the depth of the slab's top [m].
+	// Boil returns when the ground boils at a depth [m]; nil: nowhere. Top is the depth of
+	// the slab's top [m].
 	Boil func(z float64) Boil
 	Top  float64
 	// BoilAt returns it at time t [s], where it changes; nil: Boil holds.
@@ -55,8 +55,8 @@ const (
 // endless: a broken invariant of the caller.
 //
 // Conductivity and capacity are those of the ground as found, and no heat goes sideways.
-// Heat of the fringe beyond a node's boiling point leaves as steam, for which water at
-// ambient comes in; what is conducted there, from a slab that is hotter, boils nothing.
+// Heat beyond a node's boiling point, of the fringe, conducted or of steam, makes steam,
+// for which water at ambient comes in without a limit.
 func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 	if !(thickness > 0) || !(duration > 0) {
 		panic("physics: caps of a slab without thickness or a run without duration")
@@ -74,12 +74,12 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 // Columns is the caps of a level grid at work: over and under each cell one implicit
 // column of nodes,
 //
-//	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j a_j Q,
+//	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q + s_j,
 //
-// node 0 next to the slab. Of its part p of the fringe's heat Q a node takes the share a
-// (partRow), constant over a step; the rest is steam. Within the slab heat spreads as the parabola between two faces
-// that take F upward and F′ downward, so that its mean temperature T_c and the face above
-// differ by
+// node 0 next to the slab, p its part of the fringe's heat Q and s what is expected to
+// condense in it, below zero to boil, constant over a step (ExpectRows); what did is found
+// at its end (RiseBelowRows, RiseAboveRows). Within the slab heat spreads as the parabola between two faces that take F
+// upward and F′ downward, so that its mean temperature T_c and the face above differ by
 //
 //	T_c − T_face = J (2 F − F′),  J = b/(6λ),
 //
@@ -89,7 +89,7 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
 //
-//	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j a_j Q + g_j r_{j+1}/(D_{j+1} + g_j)
+//	D_j = c_j/h + g_j D_{j+1}/(D_{j+1} + g_j),  r_j = c_j T*_j/h + p_j Q + s_j + g_j r_{j+1}/(D_{j+1} + g_j)
 //
 // serves all: a face sees θ = r_0/D_0 through R = Δz_0/(2λ_0) + 1/D_0, and a cell both
 // its columns as exchanges, above
@@ -115,17 +115,23 @@ type Columns struct {
 	join   []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk   float64   // [m] b/6: join is bulk/λ
 
-	// By cell, of the step being tried.
-	expected []float64 // [W/m²] fringe
-	part     []float64 // [-] p a of one node after the other
-	dt       float64   // [s]
+	top, thickness float64 // [m] of the slab
+	boils          bool    // some node may
+
+	source []float64 // [W/m²] s, as State.Caps, of the step being tried; nil: nothing boils
+	acts   []bool    // by row and node: some cell has one
+	rest   []float64 // by cell, of the steam expected as it rises [W/m²], then what came short [J/m²]
+	found  []float64 // [m²·K/W] join of the ground as found
 
 	boilAt func(z, t float64) Boil // nil: constant
 
 	// By row, of the stage last closed.
 	stored, surface, below []float64
-	steam                  []CapSteam
-	shallow                []float64 // [m] least depth that boils; +Inf: none
+
+	// By row, of the step last taken.
+	vapour  []CapVapour
+	shallow []float64 // [m] least depth that boils; +Inf: none
+	short   []bool    // by cell: see Short
 }
 
 // column is the nodes of one side, from the slab outward.
@@ -144,7 +150,7 @@ type column struct {
 	ch      []float64 // [W/(m²·K)] c/h
 	pass    []float64 // [-] g_j/(D_{j+1} + g_j)
 	inverse []float64 // [m²·K/W] 1/(D_j + g_{j−1}), of the first node 1/D_0
-	fed     []float64 // [-] by cell, of one node after the other: p_j a_j + pass_j·fed_{j+1}
+	fed     []float64 // [-] p_j + pass_j·fed_{j+1}
 	rest    float64   // [m²·K/W] between the slab's face and θ: R
 
 	// The exchange with the slab.
@@ -166,7 +172,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	n := g.Cells()
 	v := func(n int) []float64 { return make([]float64, n) }
 	c := &Columns{grid: g, held: b.Below.Temperature, fringe: caps.Fringe, area: v(n), join: v(n), bulk: caps.thickness / 6,
-		stored: v(g.NZ), surface: v(g.NZ), below: v(g.NZ)}
+		top: caps.Top, thickness: caps.thickness, stored: v(g.NZ), surface: v(g.NZ), below: v(g.NZ)}
 	cells := make([]int, n)
 	for j := range cells {
 		cells[j] = j
@@ -183,11 +189,14 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 		h.Exchanges = append(h.Exchanges, Exchange{Name: name, Cell: cells, G: k.conductance, OutsideAt: k.outside})
 	}
 	c.sides[lower].at = len(c.sides[upper].size)
-	c.steam, c.shallow = make([]CapSteam, g.NZ), v(g.NZ)
+	c.place(caps)
+	c.boilAt = caps.BoilAt
 	if c.fringe > 0 {
-		c.expected, c.part = v(n), v(n)
-		c.boilAt = caps.BoilAt
-		c.share(caps)
+		c.share(caps.Reach)
+	}
+	if c.boils {
+		c.source, c.acts, c.rest, c.found = v(c.Size()), make([]bool, g.NZ*c.perCell()), v(n), v(n)
+		c.vapour, c.shallow, c.short = make([]CapVapour, g.NZ), v(g.NZ), make([]bool, n)
 	}
 	return c
 }
@@ -252,28 +261,38 @@ func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
 	for j := range max(0, n-1) {
 		k.g = append(k.g, 1/(resistance[j]+resistance[j+1]))
 	}
-	k.ch, k.pass, k.inverse = make([]float64, n), make([]float64, n), make([]float64, n)
-	k.profile, k.depth, k.boil = make([]float64, n), make([]float64, n), make([]Boil, n)
+	v := func() []float64 { return make([]float64, n) }
+	k.ch, k.pass, k.inverse, k.fed, k.profile, k.depth, k.boil = v(), v(), v(), v(), v(), v(), make([]Boil, n)
 	return k
 }
 
-// share gives each node of both sides its part of the fringe's heat.
-func (c *Columns) share(caps *Caps) {
-	sum := 0.0
+// place sets the nodes' depths and when they boil.
+func (c *Columns) place(caps *Caps) {
 	for s := range c.sides {
 		k, z := &c.sides[s], 0.0
-		k.fed = make([]float64, c.grid.Cells())
 		for j, dz := range k.size {
-			k.profile[j] = math.Exp(-z/caps.Reach) * -math.Expm1(-dz/caps.Reach)
-			sum += k.profile[j]
-			k.depth[j] = caps.Top - z - dz/2
+			k.depth[j] = c.top - z - dz/2
 			if s == lower {
-				k.depth[j] = caps.Top + caps.thickness + z + dz/2
+				k.depth[j] = c.top + c.thickness + z + dz/2
 			}
 			k.boil[j] = Boil{Point: math.Inf(1)}
 			if caps.Boil != nil {
 				k.boil[j] = caps.Boil(k.depth[j])
 			}
+			c.boils = c.boils || !math.IsInf(k.boil[j].Point, 1)
+			z += dz
+		}
+	}
+}
+
+// share gives each node of both sides its part of the fringe's heat.
+func (c *Columns) share(reach float64) {
+	sum := 0.0
+	for s := range c.sides {
+		k, z := &c.sides[s], 0.0
+		for j, dz := range k.size {
+			k.profile[j] = math.Exp(-z/reach) * -math.Expm1(-dz/reach)
+			sum += k.profile[j]
 			z += dz
 		}
 	}
@@ -341,6 +360,7 @@ func (c *Columns) Profile(t []float64, i, k int) (above, below []float64) {
 // (Heat.SetAir). It sets r to the rates then.
 func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	fill(t, ambient)
+	copy(c.found, c.join)
 	r.Air = c.air
 	clear(c.stored)
 	for s := range c.sides {
@@ -405,11 +425,13 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 		d := 0.0
 		for j := n - 1; j >= 0; j-- {
 			k.ch[j] = k.capacity[j] / h
+			k.fed[j] = k.profile[j]
 			if j == n-1 {
 				d = k.ch[j] + k.end
 			} else {
 				k.inverse[j+1] = 1 / (d + k.g[j])
 				k.pass[j] = k.g[j] * k.inverse[j+1]
+				k.fed[j] += k.pass[j] * k.fed[j+1]
 				d = k.ch[j] + k.pass[j]*d
 			}
 		}
@@ -425,9 +447,6 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 //	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
 func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
 	for k := k0; k < k1; k++ {
-		if blend == 0 {
-			c.clearSteam(k)
-		}
 		for s := range c.sides {
 			if blend == 0 {
 				c.startRow(dst, at, r, k, s)
@@ -467,12 +486,20 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 			}
 		}
 		if r.Fringe != nil {
-			q := rowOf(r.Fringe, nx, k)
-			part := c.partRow(q, at, k, v, j)
-			for i, q := range q[:nx] {
-				d[i] += part[i] * q
+			p := v.profile[j]
+			for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+				d[i] += p * q
 			}
-			c.feedRow(part, k, v, j)
+		}
+		c.addSource(d, 2, k, v, j) // of the rates, and the stage's own
+	}
+}
+
+// addSource adds w times what is expected to condense in a node to d.
+func (c *Columns) addSource(d []float64, w float64, k int, v *column, j int) {
+	if c.boils && c.acts[k*c.perCell()+v.at+j] {
+		for i, s := range c.node(c.source, k, v, j)[:len(d)] {
+			d[i] += w * s
 		}
 	}
 }
@@ -488,12 +515,14 @@ func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
 			for i, t := range c.node(at, k, v, j)[:nx] {
 				d[i] = ch*(t+blend*(d[i]-t)) + out
 			}
+			c.addSource(d, 1, k, v, j)
 			continue
 		}
 		pass, next := v.pass[j], c.node(dst, k, v, j+1)[:nx]
 		for i, t := range c.node(at, k, v, j)[:nx] {
 			d[i] = ch*(t+blend*(d[i]-t)) + pass*next[i]
 		}
+		c.addSource(d, 1, k, v, j)
 	}
 }
 
@@ -528,9 +557,9 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 				theta[i] = known * v.inverse[0]
 			}
 			if r.Fringe != nil {
-				fed := rowOf(v.fed, nx, k)
+				fed := v.fed[0] * v.inverse[0]
 				for i, q := range rowOf(r.Fringe, nx, k) {
-					theta[i] += fed[i] * v.inverse[0] * q
+					theta[i] += fed * q
 				}
 			}
 		}
@@ -555,42 +584,40 @@ func (c *Columns) exchangeRow(k int) {
 }
 
 // CloseRows turns the r_j in t of rows k0 ≤ k < k1 into the nodes' temperatures for
-// cells of temperature cells [K], and sets r to the rates there. at is the nodes that the
-// step begins with.
-func (c *Columns) CloseRows(t, at []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
+// cells of temperature cells [K], and sets r to the rates there.
+func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
 	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
-		area, stored := rowOf(c.area, nx, k), 0.0
-		c.clearSteam(k)
+		area := rowOf(c.area, nx, k)
 		for s := range c.sides {
 			v := &c.sides[s]
 			if r.Fringe != nil {
-				c.takeRow(t, rowOf(r.Fringe, nx, k), at, k, v)
+				for j, fed := range v.fed {
+					d := c.node(t, k, v, j)[:nx]
+					for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
+						d[i] += fed * q
+					}
+				}
 			}
 			face, slab := rowOf(r.Face[s], nx, k), rowOf(cells, nx, k)
 			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
 			for i := range face {
 				face[i] = g[i] / area[i] * (slab[i] - theta[i])
 			}
-			before, hottest := face, math.Inf(-1)
+			before := face
 			for j := range v.size {
 				by := 1.0
 				if j > 0 {
 					by = v.g[j-1]
 				}
 				d, inverse := c.node(t, k, v, j)[:nx], v.inverse[j]
-				sum := 0.0
 				for i, x := range before[:nx] {
 					d[i] = (d[i] + by*x) * inverse
-					hottest = max(hottest, d[i])
-					sum += area[i] * (d[i] - ambient)
 				}
-				stored += v.capacity[j] * sum
 				before = d
 			}
-			v.hottest[k] = hottest
 		}
-		c.stored[k] = stored
+		c.storeRow(t, ambient, k)
 		c.endRow(t, r, k)
 	}
 }
@@ -616,7 +643,7 @@ func (c *Columns) endRow(t []float64, r *CapRates, k int) {
 	}
 }
 
-// Totals returns, of the stage last closed, what the columns hold beyond the ground as
+// Totals returns, of the stage last closed or the step last ended, what the columns hold beyond the ground as
 // found [J], and what leaves them at the surface and below [W].
 func (c *Columns) Totals() (stored, surface, below float64) {
 	for k := range c.stored {

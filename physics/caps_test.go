@@ -47,11 +47,10 @@ func drive(c *Columns, duration float64, steps int, face func(t float64) float64
 				fill(power, fringe(t))
 			}
 			c.Factor(&r1, d*dt)
-			c.Expect(&r0, dt)
 			c.KnownRows(next, now, &r0, blend, 0, rows)
 			c.FringeRows(&r1, power, nil, 0, rows)
 			c.OutsideRows(next, &r1, 0, rows)
-			c.CloseRows(next, now, &r1, cells, 0, 0, rows)
+			c.CloseRows(next, &r1, cells, 0, 0, rows)
 		}
 		stage(t+gamma*dt, 0)
 		for s := range heat {

@@ -71,20 +71,25 @@ func TestFringeBoilsTheRest(t *testing.T) {
 	c.Start(now, &r0, 0)
 	c.FringeRows(&r0, []float64{500}, nil, 0, 1)
 	var steam CapSteam
+	rise := make([]CapSteam, 1)
 	for n := range int(duration / dt) {
 		at := float64(n) * dt
 		for i, tau := range []float64{gamma, 1} {
-			c.Expect(&r0, dt)
+			if i == 0 {
+				c.ExpectRows(now, &Expected{Time: dt, Rates: &r0, Cells: []float64{min(40, 5e-5*at)}, Fringe: r0.Fringe, Vapour: &Vapour{}}, 0, 1)
+			}
 			c.Factor(&r1, d*dt)
 			c.KnownRows(next, now, &r0, []float64{0, w / d}[i], 0, 1)
-			if i == 0 {
-				steam = steam.Plus(w*dt, c.Steam())
-			}
 			c.FringeRows(&r1, []float64{500}, nil, 0, 1)
 			c.OutsideRows(next, &r1, 0, 1)
-			c.CloseRows(next, now, &r1, []float64{min(40, 5e-5*(at+tau*dt))}, 0, 0, 1)
-			steam = steam.Plus([]float64{w, d}[i]*dt, c.Steam())
+			c.CloseRows(next, &r1, []float64{min(40, 5e-5*(at+tau*dt))}, 0, 0, 1)
 		}
+		c.RiseBelowRows(next, rise, &Vapour{}, 0, dt, 0, 1)
+		c.RiseAboveRows(next, &r1, rise, &Vapour{}, 0, dt, 0, 1)
+		if v := c.Vapour(); v.Captured != v.Boiled || v.Surface != (CapSteam{}) || v.Condensed != (CapSteam{}) {
+			t.Fatalf("steam that is extracted where it forms does %+v", v)
+		}
+		steam = steam.Plus(1, c.Vapour().Boiled)
 		now, next = next, now
 		r0, r1 = r1, r0
 		want := min(40, 5e-5*(at+dt))

@@ -219,7 +219,7 @@ type Ledger struct {
 	LossSurface, LossBelow, LossSides float64
 	CarriedByWater                    float64
 	Latent                            float64 // the part of SteamOut spent on evaporation
-	SteamBeyond                       float64 // the part of SteamOut from above and below a level slab
+	SteamBeyond                       float64 // [J] steam that formed above and below a level slab: taken out there, or risen
 	Residual                          float64
 	SteamHeat                         SteamFate // [J] SteamOut, by where it went
 	SteamMass                         SteamFate // [kg]
@@ -286,14 +286,7 @@ func (l *Ledger) book(r *run, dt float64) {
 	z.Steam += f.zoneSteamHeat
 	l.ZoneBoiled += f.zoneBoiled
 	l.bookWater(r, &f, dt)
-	if s := r.capSteam; s.Heat != 0 {
-		l.stepSteam.Captured += s.Mass
-		l.SteamMass.Captured += s.Mass
-		l.SteamHeat.Captured += s.Heat
-		l.SteamBeyond += s.Heat
-		l.Latent += s.Latent
-		l.Water.Recharge += s.Mass
-	}
+	l.bookColumns(r)
 	l.Steam, l.SteamOut = l.SteamMass.Total(), l.SteamHeat.Total()
 
 	// What is stored is taken from temperature and water, not from the fluxes.

@@ -4,8 +4,9 @@ package solver
 // what a stage knows of them is eliminated once, their exchange with the cells is part
 // of the heat that is solved for, and when that is found the nodes follow. They are
 // second order and conserve to rounding as the cells do: a node's heat is the fluxes of
-// the step's own quadrature, whatever the residual of a solve. Where the fringe boils
-// them they are first order: what a node takes of it in a step is fixed as that begins.
+// the step's own quadrature, whatever the residual of a solve. Where they boil, or steam
+// condenses in them, they are first order: that is found at the end of a step, for all of
+// it (capsteam.go).
 
 // columnLoop shares a loop over the nodes of all columns among the team.
 func (r *run) columnLoop(do func(k0, k1 int)) {
@@ -25,30 +26,6 @@ func (r *run) knownRows(k0, k1 int) {
 	r.columns.KnownRows(r.next.Caps, r.state.Caps, &r.first.caps, blend, k0, k1)
 }
 
-// expectFringe tells the columns what heat of the fringe to expect in a step of dt [s]:
-// that at its start, or under a meter, whose power may rise from 0, its mean.
-func (r *run) expectFringe(dt float64) {
-	if r.fringe() == 0 {
-		return
-	}
-	f := r.first
-	if m := &r.meter; m.Meter != nil {
-		f = &r.rate2 // not yet in use
-		voltage, limit := r.state.Voltage, r.state.Limit
-		m.now = m.mean
-		r.predictPower(r.state)
-		r.setFringe(f)
-		r.state.Voltage, r.state.Limit = voltage, limit
-	}
-	r.columns.Expect(&f.caps, dt)
-}
-
-// addCapSteam adds to the step's steam of the columns that of a stage, or of the rates
-// that the step begins with, of weight w.
-func (r *run) addCapSteam(w float64) {
-	r.capSteam = r.capSteam.Plus(w*r.loop.dt, r.columns.Steam())
-}
-
 // outsideRows sets what the cells see of their columns, for the heat in r.power.
 func (r *run) outsideRows(k0, k1 int) {
 	r.columns.FringeRows(&r.rate2.caps, r.power, r.sources.now, k0, k1)
@@ -59,7 +36,7 @@ func (r *run) outsideRows(k0, k1 int) {
 // that is booked and the heat booked.
 func (r *run) columnRows(k0, k1 int) {
 	r.columns.FringeRows(&r.rate2.caps, r.power, r.sources.now, k0, k1)
-	r.columns.CloseRows(r.next.Caps, r.state.Caps, &r.rate2.caps, r.next.T, r.ground.Ambient, k0, k1)
+	r.columns.CloseRows(r.next.Caps, &r.rate2.caps, r.next.T, r.ground.Ambient, k0, k1)
 }
 
 // setFringe sets the fringe of rates at the state from the heat in r.power.

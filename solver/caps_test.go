@@ -224,9 +224,12 @@ func fringeIsBooked(t *testing.T, metered bool) {
 
 // TestPlanStepAllocates: a warm step of a plan with columns allocates nothing.
 func TestPlanStepAllocates(t *testing.T) {
-	for _, p := range []*Problem{slab(t, 24, 20, 60, far), withFringe(slab(t, 24, 20, 60, far), 60)} {
+	for _, p := range []*Problem{slab(t, 24, 20, 60, far), withFringe(slab(t, 24, 20, 60, far), 60), risingSlab(slab(t, 24, 20, 60, far), 60)} {
 		r := begun(t, p)
 		steps(t, r, 30)
+		if p.Ground.Vapour.Rising && r.ledger.Condensed == 0 {
+			t.Error("no steam condenses: the test sees less than it says")
+		}
 		if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {
 			t.Errorf("a step of a plan on day %.2f allocates %.1f times, want 0", r.state.Time/day, got)
 		}
@@ -240,7 +243,8 @@ func TestPlanStepAllocates(t *testing.T) {
 // as they were, and a run goes on from there to the same bits as without them.
 func TestPlanRefusedStepLeavesNoTrace(t *testing.T) {
 	for _, make := range []func() *Problem{func() *Problem { return slab(t, 12, 10, 60, 0) },
-		func() *Problem { return withFringe(swinging(t, slab(t, 12, 10, 60, far)), 60) }} {
+		func() *Problem { return withFringe(swinging(t, slab(t, 12, 10, 60, far)), 60) },
+		func() *Problem { return risingSlab(slab(t, 12, 10, 60, far), 60) }} {
 		plain, tried := begun(t, make()), begun(t, make())
 		for range 5 {
 			steps(t, plain, 6)
@@ -265,12 +269,18 @@ func TestPlanRefusedStepLeavesNoTrace(t *testing.T) {
 // to the last bit on one, two and three processors. By definition: rows have one owner.
 // 6000 cells are above the number from which loops are shared.
 func TestPlanBytesDoNotDependOnProcessors(t *testing.T) {
+	sameOnProcessors(t, 12, func() *Problem { return withFringe(slab(t, 100, 60, 60, far), 60) })
+}
+
+// sameOnProcessors holds a plan to that after n steps.
+func sameOnProcessors(t *testing.T, count int, plan func() *Problem) {
+	t.Helper()
 	var want snapshot
 	var caps []float64
 	for _, n := range []int{1, 2, 3} {
 		before := runtime.GOMAXPROCS(n)
-		r := begun(t, withFringe(slab(t, 100, 60, 60, far), 60))
-		steps(t, r, 12)
+		r := begun(t, plan())
+		steps(t, r, count)
 		got := snap(r)
 		runtime.GOMAXPROCS(before)
 		if n == 1 {

@@ -154,6 +154,10 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 		return fmt.Errorf("%w: a metered drive is taken up or left, which no run does on its way", ErrSnapshot)
 	}
 	r.ground.Start(r.state)
+	if r.columns != nil { // they keep the ground as found
+		r.assemble(r.state.W)
+		r.columns.Start(r.state.Caps, &r.rate0.caps, r.ground.Ambient)
+	}
 	r.fillNew(from)
 	if err := r.kept(from.Get); err != nil {
 		return fmt.Errorf("%w: %w", ErrSnapshot, err)

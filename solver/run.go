@@ -28,10 +28,10 @@ type run struct {
 	offEvent   offEvent
 	team       *linear.Team
 
-	rising   *rising          // steam in its columns; nil: it is taken out where it forms
-	seepage  *seepage         // water added, and that sinks; nil: none can
-	columns  *physics.Columns // above and below a level slab; nil: none
-	capSteam physics.CapSteam // theirs, of the step being tried
+	rising  *rising          // steam in its columns; nil: it is taken out where it forms
+	seepage *seepage         // water added, and that sinks; nil: none can
+	columns *physics.Columns // above and below a level slab; nil: none
+	steam   columnSteam      // in and about them, of the step being tried
 
 	state, next  *State
 	rate0, rate2 rates
@@ -95,7 +95,7 @@ type loop struct {
 type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
 	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare, combine         func(k0, k1 int)
-	known, outside, columns                                                                 func(k0, k1 int)
+	known, outside, columns, expect, below, above                                           func(k0, k1 int)
 	carried, rise, lift, liftMatrix, lower, net                                             func(k0, k1 int)
 }
 
@@ -117,6 +117,9 @@ func newRun(p *Problem) *run {
 	if k := p.Heat.Columns; k != nil {
 		r.columns = k
 		r.state.Caps, r.next.Caps = make([]float64, k.Size()), make([]float64, k.Size())
+		if k.Boils() {
+			r.steam = columnSteam{slab: v(), comes: v(), rise: make([]physics.CapSteam, n)}
+		}
 	}
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
@@ -196,7 +199,7 @@ func (r *run) doLoops() {
 		mistake: r.mistakeRows, shown: r.shownRows, size: r.sizeRows,
 		extrapolate: r.extrapolateRows, supply: r.supplyRows, saturation: r.saturationRows, sigma: r.sigmaRows, conduct: r.conductRows,
 		joule: r.jouleRows, guess: r.guessRows, compare: r.compareRows, combine: r.combineRows,
-		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows,
+		known: r.knownRows, outside: r.outsideRows, columns: r.columnRows, expect: r.expectRows, below: r.belowRows, above: r.aboveRows,
 		carried: r.carriedLoop, rise: r.riseColumns, lift: r.liftColumns, liftMatrix: r.liftMatrixRows, lower: r.lowerRows, net: r.netRows}
 }
 

@@ -44,7 +44,7 @@ func (r *run) step(dt float64) (norm, error) {
 	r.refillFor(dt)
 	r.setSeepage(dt)
 	r.setMeter(dt)
-	r.expectFringe(dt)
+	r.expectBoil(dt)
 	r.loop.dt = dt
 
 	r.loop.second = false
@@ -55,6 +55,7 @@ func (r *run) step(dt float64) (norm, error) {
 		return norm{}, err
 	}
 	r.rate1 = r.rate2.flows
+	r.keepSteam(ww * dt)
 
 	r.loop.second = true
 	r.rows(r.do.begin)
@@ -62,6 +63,11 @@ func (r *run) step(dt float64) (norm, error) {
 	r.meter.stage(1)
 	if err := r.stage(r.state.Time+dt, dt); err != nil {
 		return norm{}, err
+	}
+	if !r.raise(dt) {
+		r.steam.expected.Again = true
+		defer func() { r.steam.expected.Again = false }()
+		return r.step(dt)
 	}
 	return r.estimate(dt)
 }
@@ -130,10 +136,6 @@ func (r *run) stage(t, dt float64) error {
 	if r.columns != nil {
 		r.columns.Factor(&r.rate2.caps, h)
 		r.columnLoop(r.do.known)
-		if !r.loop.second {
-			r.capSteam = physics.CapSteam{}
-			r.addCapSteam(ww)
-		}
 	}
 	r.predictPower(n)
 	solve := r.unsure(t)
@@ -400,11 +402,6 @@ func (r *run) close(h float64) {
 	r.heat.NetTo(r.residual, r.next.T)
 	if r.columns != nil {
 		r.columnLoop(r.do.columns)
-		if r.loop.second {
-			r.addCapSteam(dd)
-		} else {
-			r.addCapSteam(ww)
-		}
 	}
 	r.rate2.flows = r.flowsAt(r.next)
 	r.rows(r.do.close)

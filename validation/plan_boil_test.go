@@ -63,16 +63,16 @@ bottom = "24 ft"
 radius = "6 in"
 `
 
-// TestFringeBoilsAtItsOwnDepth: the heat of current that fringes past short rods brings the
-// ground above and below a plan's slab to the boiling point of its own depth and not past
-// it: over 90 days of a ring in six phases and of the template of a plan, no node there is
-// more than 1 K above the higher of that and what the slab next to it has had. Where
-// nothing boils it is hundreds of kelvins. 1 K is a choice: what is conducted back from
-// deeper ground, which boils hotter, is accepted, and the step's error, 0.1 K rms.
+// TestFringeBoilsAtItsOwnDepth: the heat of current that fringes past short rods, and of a
+// slab that is hotter, brings the ground above and below a plan's slab to the boiling point
+// of its own depth and not past it: over 90 days of a ring in six phases and of the template
+// of a plan no node there is above it. Where nothing boils it is hundreds of kelvins. The
+// boiling points are set to a node where a step ends, so they are met but for how two
+// computations of them round, 1e-9 K.
 //
-// What a node takes of the heat is fixed as a step begins, so what boils is of the first
-// order in the step: with a tenth of the tolerance, in some 1.6 times the steps, it
-// is the same to 0.5 % of the energy in, three times the change seen.
+// What boils is found at a step's end, to the first order in the step: with a tenth of
+// the tolerance, in some 1.8 times the steps, it is the same to 0.1 % of the energy in,
+// three times the change seen.
 // Source: boiling points of IAPWS R7-97 at the pressure of the air and the water above;
 // conservation.
 func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
@@ -106,13 +106,12 @@ func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
 			add(z + dz/2)
 			z += dz
 		}
-		most, over := make([]float64, g.Cells()), math.Inf(-1)
+		over := math.Inf(-1)
 		r, err := solver.Run(context.Background(), p, recorder(func(r *solver.Report) {
-			for cell, v := range r.State.T {
-				most[cell] = math.Max(most[cell], v)
+			for cell := range r.State.T {
 				for j, b := range point {
 					v := r.State.Caps[(cell/g.NX*len(point)+j)*g.NX+cell%g.NX]
-					over = math.Max(over, v-math.Max(b, most[cell]))
+					over = math.Max(over, v-b)
 				}
 			}
 		}))
@@ -120,7 +119,7 @@ func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
 			t.Fatal(err)
 		}
 		l := &r.Ledger
-		hold(t, check{fmt.Sprintf("%s, tolerance %g K: hottest node above or below the slab, beyond its boiling point and the slab", c.name, tolerance), source, over, 0, "K", 1})
+		hold(t, check{fmt.Sprintf("%s, tolerance %g K: hottest node above or below the slab, beyond its boiling point", c.name, tolerance), source, over, 0, "K", 1e-9})
 		t.Logf("%d steps, above at most %.1f °C, below %.1f °C; of the energy in %.4f is steam, %.4f from above and below; ledger %.1g",
 			r.Stats.Steps, r.Stats.HottestAbove-273.15, r.Stats.HottestBelow-273.15, l.SteamOut/l.In, l.SteamBeyond/l.In, l.Share())
 		if !(l.SteamBeyond > 0.02*l.In) {
@@ -135,5 +134,5 @@ func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
 	run(plan{"template", template, 300, 7, 17, 7}, 0.1)
 	ring := plan{"ring", tankCircle, 0, 8, 24, 6}
 	coarse, fine := run(ring, 0.1), run(ring, 0.01)
-	hold(t, check{"ring: share of the energy in that is steam, against a tenth of the tolerance", "own, finer steps", coarse, fine, "-", 0.005})
+	hold(t, check{"ring: share of the energy in that is steam, against a tenth of the tolerance", "own, finer steps", coarse, fine, "-", 0.001})
 }
