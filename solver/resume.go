@@ -132,7 +132,7 @@ var (
 	reportLeft     = []string{"State", "Setting", "Ledger", "Targets", "Output", "Stats", "Need", "Switching", "Imposed", "Crossing", "Snapshot"}
 	chargeLeft     = []string{"law", "system", "pcg", "feed", "own", "iterations", "new", "sigma", "rhs", "scale", "trial", "last", "before", "tried", "triedBend", "triedPowerBend"}
 	seepageLeft    = []string{"Percolation", "warm", "loss", "added", "heat", "zone"}
-	trackerLeft    = []string{"target", "ground", "cells", "volumes", "volume", "least"}
+	trackerLeft    = []string{"wanted", "target", "ground", "cells", "volumes", "volume", "least"}
 )
 
 // snapshot returns the run as it is between two steps. It shares the run's arrays.
@@ -176,6 +176,9 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 		r.show(r.state)
 	}
 	r.beginPressure(r.state.Time)
+	for _, t := range r.targets {
+		t.keepWanted()
+	}
 	r.heat.SetAir(r.state.Time, 0)
 	r.assemble(r.state.W)
 	if err := r.renew(); err != nil {

@@ -386,6 +386,9 @@ func drawCase(data []byte) *drawn {
 			c.quantity("front", -20-c.within(0, 500), "m")
 			c.quantity("back", 1000+c.within(0, 500), "m")
 		}
+		if plan && c.one(2) {
+			c.quantity("duration", c.value(0.01, 36525, 1, 300), "d")
+		}
 		if c.one(2) {
 			c.quantity("bottom", depth*(1+c.value(1e-3, 3, 0.05, 1)), "m")
 		}
