@@ -46,6 +46,11 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err := c.checkReached(electric); err != nil {
 		return nil, err
 	}
+	if electric != nil {
+		for b := range electric.Bodies[:len(c.Electrodes)] {
+			ground.Vapour.Bores = append(ground.Vapour.Bores, electric.Bodies[b].Zone)
+		}
+	}
 	var airMean func(from, to float64) float64
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean

@@ -51,7 +51,7 @@ func (c *Case) steamCautions() []string {
 		}
 	}
 	for i := range c.Layers {
-		if l := &c.Layers[i]; l.FieldCapacity <= l.Saturation {
+		if l := &c.Layers[i]; l.FieldCapacity <= l.Saturation && !(len(c.Site.Table.Series) > 0 && l.Bottom > c.Site.WaterTable) { // else it drains as the table falls
 			out = append(out, fmt.Sprintf("layer.%s.field_capacity, %.3g, is not above the saturation as found, %.3g: it changes nothing, as the water found does not drain.", l.Name, l.FieldCapacity, l.Saturation))
 		}
 	}

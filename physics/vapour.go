@@ -193,7 +193,7 @@ func (g *Ground) spread(a *Ascent, r Responses, e, w []float64, dt float64, k in
 	nx, way := g.Grid.NX, a.bore[k]
 	a.Held[k], a.HeldHeat[k] = 0, 0
 	held := 0.0
-	var steam float64
+	steam := g.Stores[k].Steam // the same all along the row
 	for _, to := range [2]int{1, -1} {
 		carry := 0.0
 		for n := range nx {
@@ -202,18 +202,17 @@ func (g *Ground) spread(a *Ascent, r Responses, e, w []float64, dt float64, k in
 				i = nx - 1 - n
 			}
 			c := k*nx + i
-			s := g.Store(c)
-			if math.IsInf(s.BoilingPoint, 1) {
-				continue
-			}
-			steam = s.Steam // the same all along the row
-			v := g.Grid.Volume[c]
 			if way[i] == 0 {
 				a.mass[i] += carry
 				a.heat[i] += carry * steam
 				carry = 0
 				continue
 			}
+			s := g.Store(c)
+			if math.IsInf(s.BoilingPoint, 1) {
+				continue
+			}
+			v := g.Grid.Volume[c]
 			if carry != 0 {
 				before := r.Steam[c]
 				a.Arrived[c] += carry / v
@@ -325,14 +324,14 @@ func (g *Ground) liftSideways(a *Ascent, dst, t []float64, k int) {
 				i = nx - 1 - n
 			}
 			c := k*nx + i
-			s := g.Store(c)
-			if math.IsInf(s.BoilingPoint, 1) {
-				continue
-			}
+			s := &g.Stores[k]
 			if way[i] == 0 {
 				a.mass[i] += carry
 				a.heat[i] += carry * s.Steam
 				carry = 0
+				continue
+			}
+			if g.storeOf(c) != k { // an insert
 				continue
 			}
 			if carry != 0 {

@@ -81,8 +81,8 @@ func (r *run) boilingAt(f *rates, h float64) boiling {
 				} else {
 					b.extract(r, s, c, steam, inflow)
 				}
-				if over := r.over[c]; over > 0 {
-					b.displace(r, s, c, over/h)
+				if over := f.over[c]; over > 0 {
+					b.displace(r, s, c, over/h, r.next.T[c])
 				}
 			}
 		}
@@ -144,10 +144,10 @@ func (b *boiling) rise(r *run, s *physics.Store, c int, steam, h float64) {
 	}
 }
 
-// displace counts water [kg/(m³·s)] that a cell gives to the groundwater.
-func (b *boiling) displace(r *run, s *physics.Store, c int, over float64) {
+// displace counts water [kg/(m³·s)] that a cell gives to the groundwater at t [K].
+func (b *boiling) displace(r *run, s *physics.Store, c int, over, t float64) {
 	m := over * r.volume[c]
-	q := m * s.Liquid(r.next.T[c])
+	q := m * s.Liquid(t)
 	b.over += m
 	b.overHeat += q
 	if len(r.targets) > 0 {

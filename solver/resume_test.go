@@ -274,7 +274,7 @@ func TestSnapshotOfAnotherProblem(t *testing.T) {
 func TestSnapshotForgetsNothing(t *testing.T) {
 	inSnapshot := strings.Fields("setting state rate0 taken thermostat meter sources ledger stats report charge targets cooling seepage")
 	workspace := strings.Fields("problem set grid ground heat control team columns steam next rate2 rate1 first begun rising offEvent " +
-		"eStar wStar slope given over held refilled mistake power residual delta scratch boils volume watchedVolume totalVolume leastCapacity heatTolerance " +
+		"eStar wStar slope given held refilled mistake power residual delta scratch boils volume watchedVolume totalVolume leastCapacity heatTolerance " +
 		"pcg gmres stiff heatSystem mostIterations part most buffers loop do whole")
 	for i := range reflect.TypeFor[run]().NumField() {
 		name := reflect.TypeFor[run]().Field(i).Name

@@ -44,7 +44,6 @@ type run struct {
 	slope        []float64 // dT/de
 	given        []float64 // [kg/(m³·s)] water that comes in the step whatever its stages do
 	refilled     float64   // [kg/s] the part of it that refills what has cooled
-	over         []float64 // [kg/m³] displaced in a stage
 	mistake      []float64 // of the step [J/m³]
 	power        []float64 // [W]
 	residual     []float64 // [W]
@@ -123,7 +122,7 @@ func newRun(p *Problem) *run {
 	}
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
-		r.next.W, r.wStar, r.given, r.over = v(), v(), v(), v()
+		r.next.W, r.wStar, r.given = v(), v(), v()
 	} else {
 		r.next.W, r.wStar = r.state.W, r.state.W
 	}

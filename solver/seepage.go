@@ -15,6 +15,7 @@ type seepage struct {
 	sunk  []float64 // [W] heat by cell that sinking water brings, at the state, as it sank in the step before
 	was   flows     // what water carries, likewise
 	loss  []float64 // [kg/(m³·s)] net loss of water by cell, as the step begins
+	given []float64 // [kg/(m³·s)] run.given of the step before
 	added float64   // [kg/s]
 	heat  float64   // [W] of added water
 	zone  float64   // [W] of that, in the first target
@@ -29,6 +30,9 @@ func (r *run) newSeepage() {
 	}
 	v := func() []float64 { return make([]float64, r.grid.Cells()) }
 	s := &seepage{sunk: v(), loss: v()}
+	if r.boils {
+		s.given = v()
+	}
 	s.Boils, s.Gain = s.loss, v()
 	if len(p.Added) > 0 {
 		s.Added, s.warm = v(), v()
@@ -44,7 +48,6 @@ func (r *run) setSeepage(dt float64) {
 	if s == nil {
 		return
 	}
-	r.addWater(r.state.Time)
 	var w []float64
 	if r.boils {
 		w = r.state.W
@@ -52,6 +55,7 @@ func (r *run) setSeepage(dt float64) {
 			s.loss[c] = -q
 		}
 	}
+	r.addWater(r.state.Time, dt)
 	r.heat.SetAir(r.state.Time, dt)
 	r.heat.Percolate(r.ground, &s.Percolation, w, r.state.Time, dt)
 	if r.boils {
@@ -65,6 +69,9 @@ func (r *run) setSeepage(dt float64) {
 		f.heat[c] += (q - s.sunk[c]) / r.volume[c]
 	}
 	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, s.was)
+	if r.boils {
+		r.displaceMore(f)
+	}
 }
 
 // carriedAt returns what water carries at the state.
@@ -76,8 +83,35 @@ func (r *run) carriedAt() (f flows) {
 	return f
 }
 
-// addWater sets what is added at electrodes from time t on.
-func (r *run) addWater(t float64) {
+// displaceMore moves the rates that the step begins with to the water given in it: where
+// a cell is full, more of the one displaces more of the other.
+func (r *run) displaceMore(f *rates) {
+	for k := range r.grid.NZ {
+		for _, run := range r.ground.Runs(k) {
+			store := &r.ground.Stores[run.Store]
+			brim := store.Brim()
+			if math.IsInf(brim, 1) {
+				continue
+			}
+			for c := run.From; c < run.To; c++ {
+				more := r.given[c] - r.seepage.given[c]
+				if more == 0 || r.state.W[c] < brim*(1-1e-12) {
+					continue
+				}
+				more = math.Max(0, f.over[c]+more) - f.over[c]
+				f.over[c] += more
+				f.water[c] -= more
+				f.vapour[c] += more * store.Liquid(r.state.T[c])
+				f.displace(r, store, c, more, r.state.T[c])
+			}
+		}
+	}
+}
+
+// addWater sets what is added at electrodes in a step of dt [s] from time t on. What the
+// ground at the electrode has no room for soaks on along its row, to the nearest cell that
+// has; where none has, it stays to sink or to be displaced.
+func (r *run) addWater(t, dt float64) {
 	s := r.seepage
 	if s.Added == nil {
 		return
@@ -91,16 +125,67 @@ func (r *run) addWater(t float64) {
 			continue
 		}
 		for j, c := range a.Cells {
-			rate := a.Rate * a.Share[j]
-			heat := rate * r.ground.Store(c).Liquid(a.Temperature)
-			s.Added[c] += rate / r.volume[c]
-			s.warm[c] += heat / r.volume[c]
-			s.added += rate
-			s.heat += heat
-			if len(r.targets) > 0 {
-				s.zone += r.targets[0].weight(c) * heat
-			}
+			r.soak(c, a.Rate*a.Share[j], a.Temperature, dt)
 		}
+	}
+}
+
+// soak adds water [kg/s] of a temperature [K] at cell c.
+func (r *run) soak(c int, rate, temperature, dt float64) {
+	if !r.boils {
+		r.wet(c, rate, temperature)
+		return
+	}
+	nx := r.grid.NX
+	first := c / nx * nx
+	at, left, right := c, c-1, c+1
+	for rate > 0 {
+		take := math.Min(rate, r.room(at, dt))
+		if take > 0 {
+			r.wet(at, take, temperature)
+			rate -= take
+		}
+		l, rr := left >= first, right < first+nx
+		switch {
+		case !l && !rr:
+			r.wet(c, rate, temperature)
+			return
+		case !rr || l && r.grid.XC[c-first]-r.grid.XC[left-first] <= r.grid.XC[right-first]-r.grid.XC[c-first]:
+			at = left
+			left--
+		default:
+			at = right
+			right++
+		}
+	}
+}
+
+// room returns how much more water [kg/s] than is added already cell c takes in a step of
+// dt [s]: what it would lack at its end, of what stays in it.
+func (r *run) room(c int, dt float64) float64 {
+	store := r.ground.Store(c)
+	if store.Pores == 0 {
+		return 0
+	}
+	full := store.Brim()
+	if math.IsInf(full, 1) {
+		full = store.Field
+	}
+	s := r.seepage
+	lacks := (full - r.state.W[c]) / dt
+	return math.Max(0, lacks+s.loss[c]-r.first.over[c]-r.given[c]-s.Added[c]) * r.volume[c]
+}
+
+// wet adds water [kg/s] of a temperature [K] to cell c.
+func (r *run) wet(c int, rate, temperature float64) {
+	s := r.seepage
+	heat := rate * r.ground.Store(c).Liquid(temperature)
+	s.Added[c] += rate / r.volume[c]
+	s.warm[c] += heat / r.volume[c]
+	s.added += rate
+	s.heat += heat
+	if len(r.targets) > 0 {
+		s.zone += r.targets[0].weight(c) * heat
 	}
 }
 
@@ -109,6 +194,7 @@ func (r *run) settleSeepage() {
 	if s := r.seepage; s != nil {
 		r.heat.SinkTo(s.sunk, r.state.T)
 		s.was = r.carriedAt()
+		copy(s.given, r.given)
 	}
 }
 

@@ -219,6 +219,9 @@ func (r *run) take(dt float64) error {
 			return err
 		}
 	}
+	if r.nextAdded(r.next.Time) == r.state.Time { // water began or ended to be added
+		r.control.restart(r.watchedRate())
+	}
 	return r.goOff()
 }
 
