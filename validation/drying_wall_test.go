@@ -28,11 +28,12 @@ func wallSoil() materials.Soil {
 
 // wallCell is that cell on rings a/parts long at the wall, growing by a factor.
 type wallCell struct {
-	parts  float64
-	growth float64
-	days   float64
-	inflow bool    // whatever boils is replaced once 0.3 of the water is gone
-	added  float64 // [kg/s] of water let in at the wall's ring, at the start's temperature
+	parts     float64
+	growth    float64
+	days      float64
+	inflow    bool    // whatever boils is replaced once 0.3 of the water is gone
+	added     float64 // [kg/s] of water let in at the wall's ring, at the start's temperature
+	tolerance float64 // [K] of a step; 0: the default
 }
 
 // edges are those of the rings: the rod is the first cell.
@@ -140,7 +141,7 @@ func (w *wallCell) run(t *testing.T) *course {
 		added = append(added, physics.Added{Name: "rod", Cells: []int{1}, Share: []float64{1}, Rate: w.added, Temperature: atStart, To: math.Inf(1)})
 	}
 	c, open := &course{}, 0.0
-	last, err := solver.Run(t.Context(), &solver.Problem{Added: added, Ground: gr, Heat: physics.NewHeat(g, b), Electric: e, Supply: on(wallVolts), Watched: rings, Duration: w.days * day,
+	last, err := solver.Run(t.Context(), &solver.Problem{Settings: solver.Settings{Tolerance: w.tolerance}, Added: added, Ground: gr, Heat: physics.NewHeat(g, b), Electric: e, Supply: on(wallVolts), Watched: rings, Duration: w.days * day,
 		Targets: []solver.Target{{Zone: rings, Temperature: math.NaN(), Share: 1}}}, recorder(func(r *solver.Report) {
 		c.add(r.State.Time, r.State.Power*r.State.Voltage, r.State.W[1]) // one phase against 0 V: I = P/V
 		open = math.Max(open, math.Abs(r.Ledger.Share()))

@@ -34,7 +34,7 @@ type explicit struct {
 	rings    bool
 	volts    float64 // [V] between the wall, the inner face of cell rod, and the outer face
 	rod      int
-	added    float64 // [kg/s] into cell rod, at the start's temperature
+	added    float64 // [kg/s] at cell rod, at the start's temperature; in rings into the first from there that lack water
 	rising   bool
 	captures []bool  // by cell: in the extraction interval
 	capture  float64 // [-]
@@ -194,14 +194,12 @@ func (x *explicit) step(dt float64) {
 		x.net[0] -= q
 		x.lost += dt * q
 	}
+	soaked := x.soak(dt)
 	// Steam F [kg] from the deepest cell up; rings have no steam that rises.
 	F := 0.0
 	for i := n - 1; i >= 0; i-- {
 		e, w, v := x.E[i]+dt*x.net[i]/x.volume[i], x.W[i], x.volume[i]
-		if x.added > 0 && i == x.rod {
-			w += dt * x.added / v
-			x.water += dt * x.added
-		}
+		w += soaked[i]
 		if !x.rising {
 			F = 0
 		}
@@ -250,6 +248,24 @@ func (x *explicit) step(dt float64) {
 		x.drain()
 	}
 	x.time += dt
+}
+
+// soak returns the water that each cell takes of what is added [kg/m³].
+func (x *explicit) soak(dt float64) []float64 {
+	out := make([]float64, len(x.E))
+	left := dt * x.added
+	x.water += left
+	for i := x.rod; i < len(x.E) && x.rings && left > 0; i++ {
+		v := x.volume[i]
+		// w + a − (e − E_b(w + a))/h_lv = found, as water at the start's temperature brings no heat.
+		boils := math.Max(0, (x.E[i]+dt*x.net[i]/v-x.boiling(x.W[i]))/latentHeat)
+		out[i] = math.Min(left/v, math.Max(0, x.found-x.W[i]+boils)/(1+(steamHolds-coldHolds-latentHeat)/latentHeat))
+		left -= out[i] * v
+	}
+	if left > 0 {
+		out[x.rod] += left / x.volume[x.rod]
+	}
+	return out
 }
 
 // drain lets what is beyond the field capacity go down to the first cells with room, with

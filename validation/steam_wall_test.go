@@ -8,8 +8,8 @@ import (
 )
 
 // TestAddedWaterKeepsAWallWet: water let in at the wall of a rod keeps the wall's ring as
-// wet as found, the rest going down, if it is as much as all the heat of the dry ring next
-// to it can boil; if it is less than what boils in the wall's ring alone, the wall dries
+// wet as found and goes on to the rings that lack water, what none lacks going down, if it
+// is as much as all the heat of a dry ring next to it could boil; if it is less than what boils in the wall's ring alone, the wall dries
 // later than without. Either way more current flows than without, as the explicit program
 // says. Bounds as in TestWallDriesAsARadialIntegrationSays; where the water takes 0.4 of what
 // boils, an error of the heat is 1.7 times as large in the rest, and in the day on which
@@ -27,7 +27,7 @@ func TestAddedWaterKeepsAWallWet(t *testing.T) {
 		{"water for the ring next to the wall", 4e-4},
 		{"water for 0.4 of what the wall boils", 8e-6},
 	} {
-		w.added = c.rate
+		w.added, w.tolerance = c.rate, 0.02 // rings that dry one behind the other sum what steps err: the current of day 20 is 1.9 % low at 0.1 K, 0.9 at 0.02, 0.4 at 0.005
 		want, got := w.explicit(t, 0.4), w.run(t)
 		got.hold(t, c.name, want, w.days)
 		l := &got.ledger.Water
