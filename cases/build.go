@@ -46,6 +46,7 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err := c.checkReached(electric); err != nil {
 		return nil, err
 	}
+	ground.Vapour.Bores = c.bores(electric)
 	var airMean func(from, to float64) float64
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean

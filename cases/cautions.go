@@ -156,7 +156,7 @@ func (c *Case) inputCautions() []string {
 	}
 	if s := c.Surface.Air.Series; len(s) > 0 {
 		if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
-			out = append(out, fmt.Sprintf("The air temperatures of %s end on day %.4g: the last one holds on to day %.4g.", c.Surface.Air.File, end/86400, c.Time.Duration/86400))
+			out = append(out, fmt.Sprintf("The rows of surface.air end on day %.4g: the last one holds on to day %.4g.", end/86400, c.Time.Duration/86400))
 		}
 	}
 	if c.View == Plan { // electrodes that miss the slab are refused

@@ -28,12 +28,23 @@ func (c *Case) vapour() physics.Vapour {
 	return v
 }
 
+// bores returns where electrodes pass a barrier of rising steam; nil where there is none.
+func (c *Case) bores(electric *physics.Electric) []mesh.Zone {
+	var out []mesh.Zone
+	if !c.rising() || electric == nil {
+		return nil
+	}
+	for _, b := range c.Barriers() {
+		for _, i := range b.openings {
+			out = append(out, electric.Bodies[i].Zone)
+		}
+	}
+	return out
+}
+
 // keeps returns the saturation [-] that does not drain above the water table.
 func (l *Layer) keeps() float64 {
-	if math.IsNaN(l.FieldCapacity) {
-		return l.Saturation
-	}
-	return math.Max(l.FieldCapacity, l.Saturation)
+	return math.Max(l.Soil().FieldCapacity, l.Saturation)
 }
 
 // addedByElectrode returns the rows of water added with each that names an array made one
@@ -155,6 +166,7 @@ func (c *Case) Barriers() []Barrier {
 				// A face written in feet and one in metres meet but for their last digits.
 				if e := &c.Electrodes[j]; e.Top < l.Bottom-1e-9 && e.Bottom > l.Bottom+1e-9 {
 					b.Openings = append(b.Openings, e.Name)
+					b.openings = append(b.openings, j)
 				}
 			}
 			out = append(out, b)
@@ -168,7 +180,8 @@ func (c *Case) Barriers() []Barrier {
 type Barrier struct {
 	Name        string
 	Top, Bottom float64  // [m]
-	Openings    []string // electrodes that cross its lower face, beside which steam rises
+	Openings    []string // electrodes that cross its lower face, in whose place steam rises
+	openings    []int    // by index
 }
 
 // checkSteam refuses an interval of extraction that is none, and barriers that cannot be.
@@ -236,6 +249,10 @@ func (l *loader) checkWaterAdded() {
 	}
 	if l.tree["electrode"] == nil && l.tree["array"] == nil {
 		l.no("water_added", 0, "", "adds water at nothing: the case has neither [[electrode]] nor [[array]]")
+		return
+	}
+	if !c.Steam.Boiling {
+		l.no("water_added", 0, "", "must not stand where nothing boils (steam.boiling = false): water is not followed there")
 		return
 	}
 	for i := range c.WaterAdded {
@@ -324,8 +341,16 @@ func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
 	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.TableAt(w.From)) {
 		return [2]string{}
 	}
-	if tb := c.BoilingPoint(depth, w.From); w.Temperature >= tb {
-		return [2]string{"temperature", fmt.Sprintf("must be below the boiling point at the electrode's upper end, %s °C: hotter water would flash as it leaves the bore", about(tb-materials.Celsius))}
+	boils := func(t float64) float64 { return c.BoilingPoint(depth, math.Min(math.Max(t, w.From), w.To)) }
+	if tb, at, _, _ := c.extremes(boils); w.Temperature >= tb {
+		where, when := "at the electrode's upper end", ""
+		if c.View == Plan {
+			where = "in the slab's middle"
+		}
+		if c.PressureVaries() {
+			when = fmt.Sprintf(" on day %s", about(math.Min(math.Max(at, w.From), w.To)/day))
+		}
+		return [2]string{"temperature", fmt.Sprintf("must be below the boiling point %s, %s °C%s: hotter water would flash as it leaves the bore", where, about(tb-materials.Celsius), when)}
 	}
 	return [2]string{}
 }
