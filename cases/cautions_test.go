@@ -243,8 +243,8 @@ func TestCautions(t *testing.T) {
 		{"is not above the saturation as found", s("layer.sand.field_capacity=0.5"), s("layer.sand.field_capacity=0.51"), "layer.sand.field_capacity, 0.5"},
 		{"Water added leaves an electrode evenly", water(), s(), "soaks"},
 		// The water table is at 2 m, the rods reach to 4 m.
-		{"reach below the water table, where", water(), water("site.water_table=4 m"), "1 electrodes"},
-		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "1 electrodes"},
+		{"reach below the water table, where", water(), water("site.water_table=4 m"), "full: 1."},
+		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "slab: 1."},
 		{"rows of [[water_added]] begin after", water("water_added.from=20 d"), water("water_added.from=19.9 d"), "1 of 1"},
 		// Water boils at 99.97 °C under 101 325 Pa (steam tables, from memory), and at 100.1 °C
 		// only under 0.48 m of it: the target's top lies at the water table.

@@ -140,10 +140,10 @@ func (c *Case) addedCautions() []string {
 		}
 	}
 	if n := len(full); n > 0 {
-		out = append(out, fmt.Sprintf("Water is added at %d electrodes that reach below the water table, where the ground is full: what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
+		out = append(out, fmt.Sprintf("Electrodes with water added that reach below the water table, where the ground is full: %d. There, what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
 	}
 	if n := len(part); n > 0 {
-		out = append(out, fmt.Sprintf("%d electrodes with water added reach beyond the slab: what goes out there is left out.", n))
+		out = append(out, fmt.Sprintf("Electrodes with water added that reach beyond the slab: %d. What goes out there is left out.", n))
 	}
 	if late > 0 {
 		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(c.WaterAdded)))
