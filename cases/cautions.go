@@ -430,8 +430,8 @@ func (c *Case) NearFaces() []string {
 	for _, z := range c.tables() {
 		down = append(down, face{"site.water_table", z})
 	}
-	if v := c.vapour(); v.Top < v.Bottom {
-		down = append(down, face{"steam.top", v.Top}, face{"steam.bottom", v.Bottom})
+	if s := &c.Steam; s.interval() {
+		down = append(down, face{"steam.top", s.Top}, face{"steam.bottom", s.Bottom})
 	}
 	if c.View == Axisymmetric {
 		across = append(across, face{"extent.radius", c.Extent.Radius})

@@ -2,6 +2,7 @@ package cases
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"strings"
 	"testing"
@@ -136,6 +137,9 @@ func TestWaterGoesToTheWall(t *testing.T) {
 func TestIntervalIsOfWholeRows(t *testing.T) {
 	for _, base := range []string{wiredSection, wiredCell} {
 		g := builtFrom(t, base, "steam.fate=rising", "steam.top=0.77 m", "steam.bottom=1.41 m").Ground.Grid
+		if still := builtFrom(t, base, "steam.top=0.77 m", "steam.bottom=1.41 m").Ground.Grid; !slices.Equal(g.Z, still.Z) {
+			t.Errorf("rows end at %v where steam rises, at %v where not: a run that goes on could not change steam.fate", g.Z, still.Z)
+		}
 		for _, at := range []float64{0.77, 1.41} {
 			near := math.Inf(1)
 			for _, z := range g.Z {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -69,5 +70,9 @@ func TestSummaryTellsTheHeatOfWaterAdded(t *testing.T) {
 	}
 	if !strings.Contains(out, "brought by water added") || !strings.Contains(out, "carried off by water") || math.Abs(in-gone) > 8*0.5 { // eight whole numbers
 		t.Errorf("the rows bring %g kWh and take %g kWh:\n%s", in, gone, out)
+	}
+	var s record.Summary
+	if err := json.Unmarshal([]byte(read(t, dir, "out/summary.json")), &s); err != nil || s.ZoneLossWaterKWh == nil {
+		t.Errorf("summary.json does not tell the heat that water carries off the target (%v)", err)
 	}
 }
