@@ -277,6 +277,7 @@ func (l *loader) checkWaterAdded() {
 		l.no("water_added", 0, "", "is one of more than %d rows that those of arrays come to; make them fewer", mostRows)
 		return
 	}
+	coolest := map[float64]float64{}
 	at := map[string]int{}
 	var names []string
 	for i := range x.Electrodes {
@@ -309,7 +310,7 @@ func (l *loader) checkWaterAdded() {
 			continue
 		}
 		for j := from; j < to; j++ {
-			if no := x.noWaterAt(w, &x.Electrodes[j]); no[0] != "" {
+			if no := x.noWaterAt(w, &x.Electrodes[j], coolest); no[0] != "" {
 				l.no("water_added", i, no[0], "%s", no[1])
 				break
 			}
@@ -318,8 +319,9 @@ func (l *loader) checkWaterAdded() {
 }
 
 // noWaterAt returns the key and the reason for which an electrode cannot take the water,
-// "" where it can.
-func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
+// "" where it can. coolest keeps the least boiling points [K] of the run by depth [m]: a
+// search of all rows of long files for each row of water would take its time.
+func (c *Case) noWaterAt(w *WaterAdded, e *Electrode, coolest map[float64]float64) [2]string {
 	pores := false
 	above := 0.0
 	for i := range c.Layers {
@@ -339,6 +341,14 @@ func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
 		depth = (c.Extent.Top + c.Extent.Bottom) / 2
 	}
 	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.TableAt(w.From)) {
+		return [2]string{}
+	}
+	least, known := coolest[depth]
+	if !known {
+		least, _, _, _ = c.BoilingRange(depth)
+		coolest[depth] = least
+	}
+	if w.Temperature < least {
 		return [2]string{}
 	}
 	boils := func(t float64) float64 { return c.BoilingPoint(depth, math.Min(math.Max(t, w.From), w.To)) }
