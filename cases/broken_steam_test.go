@@ -110,6 +110,19 @@ yard.toml:60: water_added[1].to = 2026-05-01: is a date, which needs time.power_
 yard.toml:59: water_added[1].rate = 2: needs its unit: write "2 gpm" or "2 L/min"
 yard.toml:63: water_added[2].temperature = 101 degC: must be below the boiling point at the electrode's upper end, 100.8 °C: hotter water would flash as it leaves the bore`,
 	},
+	// From day 2 on 40 inH2O, 9.964 kPa, are taken off the 104.31 kPa there: at 3.5 kPa a
+	// kelvin 2.8 K of the 100.8 °C.
+	{
+		name:  "water that a vacuum lets flash later",
+		edits: append(added("E1", "temperature = \"99.9 degC\"\n"), edit{"[time]", "[steam]\nvacuum = \"vacuum.csv\"\n[time]"}),
+		want: `
+yard.toml:60: water_added[1].temperature = 99.9 degC: must be below the boiling point at the electrode's upper end, 97.99 °C on day 2: hotter water would flash as it leaves the bore`,
+	},
+	{
+		name:  "water where nothing boils",
+		edits: append(added("E1", ""), edit{"[time]", "[steam]\nboiling = false\n[time]"}),
+		want:  `yard.toml:57: water_added[1]: must not stand where nothing boils (steam.boiling = false): water is not followed there`,
+	},
 	{
 		name:  "water that is ice",
 		edits: append(added("E1", ""), edit{`ambient = "55.4 degF"`, `ambient = "-3 degC"`}),

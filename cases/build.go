@@ -46,11 +46,7 @@ func (c *Case) build() (*solver.Problem, error) {
 	if err := c.checkReached(electric); err != nil {
 		return nil, err
 	}
-	if electric != nil {
-		for b := range electric.Bodies[:len(c.Electrodes)] {
-			ground.Vapour.Bores = append(ground.Vapour.Bores, electric.Bodies[b].Zone)
-		}
-	}
+	ground.Vapour.Bores = c.bores(electric)
 	var airMean func(from, to float64) float64
 	if len(c.Surface.Air.Series) > 0 {
 		airMean = c.airMean
@@ -387,8 +383,8 @@ func (c *Case) grid() (*mesh.Grid, error) {
 	for _, l := range c.Layers {
 		add(&z, 2*fine, l.Bottom)
 	}
-	if v := c.vapour(); v.Top < v.Bottom {
-		add(&z, 2*fine, v.Top, v.Bottom)
+	if s := &c.Steam; s.interval() { // whatever the fate, which a run that goes on may change
+		add(&z, 2*fine, s.Top, s.Bottom)
 	}
 	add(&z, any, c.tables()...) // the boiling point has a kink there
 	xe, err := mesh.Grade(x, c.Mesh.Growth, c.Mesh.MaxCells)

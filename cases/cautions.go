@@ -156,7 +156,7 @@ func (c *Case) inputCautions() []string {
 	}
 	if s := c.Surface.Air.Series; len(s) > 0 {
 		if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
-			out = append(out, fmt.Sprintf("The air temperatures of %s end on day %.4g: the last one holds on to day %.4g.", c.Surface.Air.File, end/86400, c.Time.Duration/86400))
+			out = append(out, fmt.Sprintf("The rows of surface.air end on day %.4g: the last one holds on to day %.4g.", end/86400, c.Time.Duration/86400))
 		}
 	}
 	if c.View == Plan { // electrodes that miss the slab are refused
@@ -430,8 +430,8 @@ func (c *Case) NearFaces() []string {
 	for _, z := range c.tables() {
 		down = append(down, face{"site.water_table", z})
 	}
-	if v := c.vapour(); v.Top < v.Bottom {
-		down = append(down, face{"steam.top", v.Top}, face{"steam.bottom", v.Bottom})
+	if s := &c.Steam; s.interval() {
+		down = append(down, face{"steam.top", s.Top}, face{"steam.bottom", s.Bottom})
 	}
 	if c.View == Axisymmetric {
 		across = append(across, face{"extent.radius", c.Extent.Radius})

@@ -199,8 +199,8 @@ func TestCautions(t *testing.T) {
 		{"found at saturation", s("site.water_table=2.4 m"), s("site.water_table=2.6 m"), "0.5"},
 
 		// air.csv ends on day 30.
-		{"air temperatures of", s("surface.air=air.csv", "time.duration=31 d"), s("surface.air=air.csv", "time.duration=30 d"), "day 30"},
-		{"air temperatures of", s("surface.air=air.csv", "time.duration=31 d"), s("time.duration=31 d"), "day 31"},
+		{"rows of surface.air", s("surface.air=air.csv", "time.duration=31 d"), s("surface.air=air.csv", "time.duration=30 d"), "day 30"},
+		{"rows of surface.air", s("surface.air=air.csv", "time.duration=31 d"), s("time.duration=31 d"), "day 31"},
 
 		// Rods of 2 m that are 8.7 and 8.69 m apart: 0.2299 and 0.2301 of their spacing. The
 		// shortest held against three dimensions have 0.23 (validation, rods in even and layered ground).
@@ -243,8 +243,8 @@ func TestCautions(t *testing.T) {
 		{"is not above the saturation as found", s("layer.sand.field_capacity=0.5"), s("layer.sand.field_capacity=0.51"), "layer.sand.field_capacity, 0.5"},
 		{"Water added leaves an electrode evenly", water(), s(), "soaks"},
 		// The water table is at 2 m, the rods reach to 4 m.
-		{"reach below the water table, where", water(), water("site.water_table=4 m"), "1 electrodes"},
-		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "1 electrodes"},
+		{"reach below the water table, where", water(), water("site.water_table=4 m"), "full: 1."},
+		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "slab: 1."},
 		{"rows of [[water_added]] begin after", water("water_added.from=20 d"), water("water_added.from=19.9 d"), "1 of 1"},
 		// Water boils at 99.97 °C under 101 325 Pa (steam tables, from memory), and at 100.1 °C
 		// only under 0.48 m of it: the target's top lies at the water table.
@@ -275,7 +275,7 @@ func TestCautions(t *testing.T) {
 		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d"), s(), "to the water table"},
 		{"Infiltration goes straight down", s("surface.infiltration=0.01 in/d", "site.water_table=none"), s("surface.infiltration=0 in/d"), "leaves below"},
 		// rain.csv ends on day 20.
-		{"The infiltration of", s("surface.infiltration=rain.csv", "time.duration=21 d"), s("surface.infiltration=rain.csv"), "day 20"},
+		{"The rows of surface.infiltration", s("surface.infiltration=rain.csv", "time.duration=21 d"), s("surface.infiltration=rain.csv"), "day 20"},
 		// water-table.csv ends on day 14, between 2 and 4 m; vacuum.csv on day 3, at 40 inH2O = 9.964 kPa.
 		{"The water table moves", s("site.water_table=water-table.csv"), s(), "between 2 and 4 m"},
 		{"The rows of site.water_table end", s("site.water_table=water-table.csv"), s("site.water_table=water-table.csv", "time.duration=14 d"), "day 14"},

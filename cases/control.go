@@ -376,7 +376,7 @@ func (c *Case) controlCautions() []string {
 				n++
 			}
 		}
-		out = append(out, fmt.Sprintf("%d of %d outages of %s begin after the end of the run.", n, len(s), c.Supply.Outages.File))
+		out = append(out, fmt.Sprintf("%d of %d rows of supply.outages begin after the end of the run.", n, len(s)))
 	}
 	if c.Supply.Metered.File != "" {
 		out = append(out, "The voltage follows the metered power: neither supply.voltage nor a limit holds it back, and current and voltage tell of the model's ground, not of the meter.")

@@ -192,7 +192,7 @@ func (c *Case) flowCautions() []string {
 		out = append(out, fmt.Sprintf("Infiltration goes straight down %s, everywhere at the rate of the surface: bodies, covers and boiling do not turn it, and on its way it wets what has dried.", where))
 		if s := c.Surface.Infiltration.Series; len(s) > 0 {
 			if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
-				out = append(out, fmt.Sprintf("The infiltration of %s ends on day %.4g: the last rate holds on to day %.4g.", c.Surface.Infiltration.File, end/86400, c.Time.Duration/86400))
+				out = append(out, fmt.Sprintf("The rows of surface.infiltration end on day %.4g: the last rate holds on to day %.4g.", end/86400, c.Time.Duration/86400))
 			}
 		}
 	}

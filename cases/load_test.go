@@ -192,7 +192,7 @@ name = "T3"
 x = "6 m"
 depth = "1 m"
 [steam]
-boiling = false
+boiling = true
 vacuum = "5 inHg"
 fate = "rising"
 top = "1 ft"
@@ -364,8 +364,7 @@ func TestFull(t *testing.T) {
 	seen("boiling", c.Targets[0].Boiling, true)
 	seen("field capacity", c.Layers[0].FieldCapacity, 0.7)
 	seen("field capacity left out", math.IsNaN(c.Layers[1].FieldCapacity), true)
-	seen("vacuum", c.Steam.Vacuum, round13(5*3386.389))
-	seen("interval of extraction", []any{c.Steam.Fate, c.Steam.Top, c.Steam.Bottom, c.Steam.CaptureShare}, []any{"rising", 0.3048, 0.9144, 0.8})
+	seen("interval of extraction", c.Steam, Steam{Boiling: true, Fate: "rising", Vacuum: round13(5 * inHg), Top: 0.3048, Bottom: 0.9144, CaptureShare: 0.8})
 	seen("water added, its temperature and end left out", c.WaterAdded[0], WaterAdded{Electrode: "R", Rate: round13(0.3 * gallon / 60), Temperature: c.Site.Ambient, To: inf})
 	seen("rate of water added", c.WaterAdded[1].Rate, round13(1.1e-3/60))
 	seen("times of water added", []float64{c.WaterAdded[1].From, c.WaterAdded[1].To}, []float64{3 * hour, 18*day + 10*hour})

@@ -87,35 +87,43 @@ const (
 )
 
 // stepEnds returns the times at which steps are to end for the sake of water table and
-// vacuum [s]; of more than mostTurns, none.
+// vacuum [s]; of more than mostTurns, none. Between rows they lie where they would in a
+// longer run, which may go on from this one.
 func (c *Case) stepEnds() []float64 {
-	if !c.PressureVaries() {
-		return nil
-	}
 	var ends []float64
 	from := 0.0
-	for _, to := range append(c.pressureTurns(), c.Time.Duration) {
+	for _, to := range c.turnsBefore(inf) {
+		if from >= c.Time.Duration {
+			break
+		}
 		change := math.Abs(c.VacuumAt(to) - c.VacuumAt(from))
 		if len(c.Site.Table.Series) > 0 {
 			change += materials.RhoWater * materials.Gravity * math.Abs(c.TableAt(to)-c.TableAt(from))
 		}
 		n := math.Max(1, math.Ceil(change/pressureStep*(1-1e-9)))
-		if float64(len(ends))+n > mostTurns {
-			return nil
-		}
 		for i := 1.0; i <= n; i++ {
-			ends = append(ends, from+(to-from)*i/n)
+			end := from + (to-from)*i/n
+			if end >= c.Time.Duration {
+				break // the run's end is one anyway
+			}
+			if len(ends) == mostTurns {
+				return nil
+			}
+			ends = append(ends, end)
 		}
 		from = to
 	}
-	return ends[:len(ends)-1] // the run's end is one anyway
+	return ends
 }
 
 // pressureTurns returns the times [s] between power-on and the end at which water table
 // or vacuum may turn, in order.
-func (c *Case) pressureTurns() []float64 {
-	times := c.Site.Table.turns(nil, c.Time.Duration)
-	times = c.Steam.VacuumCourse.turns(times, c.Time.Duration)
+func (c *Case) pressureTurns() []float64 { return c.turnsBefore(c.Time.Duration) }
+
+// turnsBefore is that for a run of a length [s].
+func (c *Case) turnsBefore(end float64) []float64 {
+	times := c.Site.Table.turns(nil, end)
+	times = c.Steam.VacuumCourse.turns(times, end)
 	slices.Sort(times)
 	return slices.Compact(times)
 }
@@ -149,13 +157,14 @@ func (c *Case) BoilingRange(depth float64) (least, leastAt, most, mostAt float64
 func (c *Case) TableRange() (least, leastAt, most, mostAt float64) { return c.extremes(c.TableAt) }
 
 // tables returns the depths [m] at which the boiling point has a kink: the water table at
-// power-on, and its highest and deepest.
+// power-on, and its highest and deepest of all rows: a run that goes on for longer has the
+// mesh that it began with.
 func (c *Case) tables() []float64 {
-	if len(c.Site.Table.Series) == 0 {
-		return []float64{c.Site.WaterTable}
+	at := []float64{c.Site.WaterTable}
+	for _, p := range c.Site.Table.Series {
+		at = append(at, p.Value)
 	}
-	least, _, most, _ := c.TableRange()
-	at := []float64{c.Site.WaterTable, least, most}
+	at = []float64{c.Site.WaterTable, slices.Min(at), slices.Max(at)}
 	slices.Sort(at)
 	return slices.Compact(at)
 }
@@ -269,7 +278,9 @@ func (c *Case) pressureCautions() []string {
 	}
 	if s := &c.Site.Table; len(s.Series) > 0 {
 		least, _, most, _ := c.TableRange()
-		out = append(out, fmt.Sprintf("The water table moves, between %.3g and %.3g m deep, and is level over all the ground: its slope towards a well or a drain is left out.", least, most))
+		if least < most {
+			out = append(out, fmt.Sprintf("The water table moves, between %.3g and %.3g m deep, and is level over all the ground: its slope towards a well or a drain is left out.", least, most))
+		}
 		ends("site.water_table", s)
 	}
 	_, _, most, _ := c.extremes(c.VacuumAt)

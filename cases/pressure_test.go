@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -74,6 +75,24 @@ func TestStepsFollowThePressure(t *testing.T) {
 	}
 	if ends := c.stepEnds(); ends != nil || !strings.Contains(strings.Join(c.pressureCautions(), "\n"), "too often for steps to follow") {
 		t.Errorf("a vacuum that goes up and down 1500 times ends %d steps, want none and a caution", len(ends))
+	}
+}
+
+// TestALongerRunBeginsAlike: a run that ends sooner has the rows of the mesh and, until its
+// end, the ends of steps of one that goes on past more rows of the water table: either may
+// go on from where the other has come to.
+func TestALongerRunBeginsAlike(t *testing.T) {
+	sets := []string{"site.water_table=water-table.csv", "steam.vacuum=vacuum.csv", "target.zone.bottom=3.7 m", "domain.bottom=9 m"}
+	long := builtFrom(t, wiredSection, append(sets, "time.duration=20 d")...)
+	for _, days := range []float64{2.5, 9} {
+		short := builtFrom(t, wiredSection, append(sets, fmt.Sprintf("time.duration=%g d", days))...)
+		if !slices.Equal(short.Ground.Grid.Z, long.Ground.Grid.Z) {
+			t.Errorf("rows of a run of %g d end at\n%v, of 20 d at\n%v", days, short.Ground.Grid.Z, long.Ground.Grid.Z)
+		}
+		n, _ := slices.BinarySearch(long.Turns, days*day)
+		if !slices.Equal(short.Turns, long.Turns[:n]) || n == 0 {
+			t.Errorf("steps of a run of %g d end at\n%v, of 20 d at\n%v", days, short.Turns, long.Turns)
+		}
 	}
 }
 

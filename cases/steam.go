@@ -28,12 +28,23 @@ func (c *Case) vapour() physics.Vapour {
 	return v
 }
 
+// bores returns where electrodes pass a barrier of rising steam; nil where there is none.
+func (c *Case) bores(electric *physics.Electric) []mesh.Zone {
+	var out []mesh.Zone
+	if !c.rising() || electric == nil {
+		return nil
+	}
+	for _, b := range c.Barriers() {
+		for _, i := range b.openings {
+			out = append(out, electric.Bodies[i].Zone)
+		}
+	}
+	return out
+}
+
 // keeps returns the saturation [-] that does not drain above the water table.
 func (l *Layer) keeps() float64 {
-	if math.IsNaN(l.FieldCapacity) {
-		return l.Saturation
-	}
-	return math.Max(l.FieldCapacity, l.Saturation)
+	return math.Max(l.Soil().FieldCapacity, l.Saturation)
 }
 
 // addedByElectrode returns the rows of water added with each that names an array made one
@@ -155,6 +166,7 @@ func (c *Case) Barriers() []Barrier {
 				// A face written in feet and one in metres meet but for their last digits.
 				if e := &c.Electrodes[j]; e.Top < l.Bottom-1e-9 && e.Bottom > l.Bottom+1e-9 {
 					b.Openings = append(b.Openings, e.Name)
+					b.openings = append(b.openings, j)
 				}
 			}
 			out = append(out, b)
@@ -168,7 +180,8 @@ func (c *Case) Barriers() []Barrier {
 type Barrier struct {
 	Name        string
 	Top, Bottom float64  // [m]
-	Openings    []string // electrodes that cross its lower face, beside which steam rises
+	Openings    []string // electrodes that cross its lower face, in whose place steam rises
+	openings    []int    // by index
 }
 
 // checkSteam refuses an interval of extraction that is none, and barriers that cannot be.
@@ -238,6 +251,10 @@ func (l *loader) checkWaterAdded() {
 		l.no("water_added", 0, "", "adds water at nothing: the case has neither [[electrode]] nor [[array]]")
 		return
 	}
+	if !c.Steam.Boiling {
+		l.no("water_added", 0, "", "must not stand where nothing boils (steam.boiling = false): water is not followed there")
+		return
+	}
 	for i := range c.WaterAdded {
 		w := &c.WaterAdded[i]
 		if w.From >= w.To {
@@ -260,6 +277,7 @@ func (l *loader) checkWaterAdded() {
 		l.no("water_added", 0, "", "is one of more than %d rows that those of arrays come to; make them fewer", mostRows)
 		return
 	}
+	coolest := map[float64]float64{}
 	at := map[string]int{}
 	var names []string
 	for i := range x.Electrodes {
@@ -292,7 +310,7 @@ func (l *loader) checkWaterAdded() {
 			continue
 		}
 		for j := from; j < to; j++ {
-			if no := x.noWaterAt(w, &x.Electrodes[j]); no[0] != "" {
+			if no := x.noWaterAt(w, &x.Electrodes[j], coolest); no[0] != "" {
 				l.no("water_added", i, no[0], "%s", no[1])
 				break
 			}
@@ -301,8 +319,9 @@ func (l *loader) checkWaterAdded() {
 }
 
 // noWaterAt returns the key and the reason for which an electrode cannot take the water,
-// "" where it can.
-func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
+// "" where it can. coolest keeps the least boiling points [K] of the run by depth [m]: a
+// search of all rows of long files for each row of water would take its time.
+func (c *Case) noWaterAt(w *WaterAdded, e *Electrode, coolest map[float64]float64) [2]string {
 	pores := false
 	above := 0.0
 	for i := range c.Layers {
@@ -324,8 +343,24 @@ func (c *Case) noWaterAt(w *WaterAdded, e *Electrode) [2]string {
 	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.TableAt(w.From)) {
 		return [2]string{}
 	}
-	if tb := c.BoilingPoint(depth, w.From); w.Temperature >= tb {
-		return [2]string{"temperature", fmt.Sprintf("must be below the boiling point at the electrode's upper end, %s °C: hotter water would flash as it leaves the bore", about(tb-materials.Celsius))}
+	least, known := coolest[depth]
+	if !known {
+		least, _, _, _ = c.BoilingRange(depth)
+		coolest[depth] = least
+	}
+	if w.Temperature < least {
+		return [2]string{}
+	}
+	boils := func(t float64) float64 { return c.BoilingPoint(depth, math.Min(math.Max(t, w.From), w.To)) }
+	if tb, at, _, _ := c.extremes(boils); w.Temperature >= tb {
+		where, when := "at the electrode's upper end", ""
+		if c.View == Plan {
+			where = "in the slab's middle"
+		}
+		if c.PressureVaries() {
+			when = fmt.Sprintf(" on day %s", about(math.Min(math.Max(at, w.From), w.To)/day))
+		}
+		return [2]string{"temperature", fmt.Sprintf("must be below the boiling point %s, %s °C%s: hotter water would flash as it leaves the bore", where, about(tb-materials.Celsius), when)}
 	}
 	return [2]string{}
 }

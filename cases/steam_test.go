@@ -2,10 +2,13 @@ package cases
 
 import (
 	"math"
+	"slices"
+	"sort"
 	"strings"
 	"testing"
 
 	"soiljoule/materials"
+	"soiljoule/mesh"
 	"soiljoule/physics"
 	"soiljoule/solver"
 )
@@ -134,6 +137,9 @@ func TestWaterGoesToTheWall(t *testing.T) {
 func TestIntervalIsOfWholeRows(t *testing.T) {
 	for _, base := range []string{wiredSection, wiredCell} {
 		g := builtFrom(t, base, "steam.fate=rising", "steam.top=0.77 m", "steam.bottom=1.41 m").Ground.Grid
+		if still := builtFrom(t, base, "steam.top=0.77 m", "steam.bottom=1.41 m").Ground.Grid; !slices.Equal(g.Z, still.Z) {
+			t.Errorf("rows end at %v where steam rises, at %v where not: a run that goes on could not change steam.fate", g.Z, still.Z)
+		}
 		for _, at := range []float64{0.77, 1.41} {
 			near := math.Inf(1)
 			for _, z := range g.Z {
@@ -141,6 +147,36 @@ func TestIntervalIsOfWholeRows(t *testing.T) {
 			}
 			if near > 1e-9 {
 				t.Errorf("the edge nearest to %g m is %.3g m from it, want one there", at, near)
+			}
+		}
+	}
+}
+
+// TestElectrodesOpenABarrier: steam passes a barrier in the place of each electrode that
+// crosses its lower face, on 2.5 m here, and of no other.
+func TestElectrodesOpenABarrier(t *testing.T) {
+	sets := []string{"steam.fate=rising", "target.zone.top=2.5 m", "layer.sand.steam_barrier=true"}
+	for _, c := range []struct {
+		name, text string
+		sets       []string
+		at         []float64 // r or x of the electrodes that open it [m]
+	}{
+		{"a plate and a row of rods", wiredSection, sets, []float64{1, 6}},
+		{"the row alone", wiredSection, append(sets, "electrode.P.top=2.5 m"), []float64{6}},
+		{"a rod on the axis", strings.Replace(wiredCell, "[[layer]]", "[[layer]]\nname = \"sand\"\nbottom = \"2.5 m\"\nresistivity = \"90 ohm*m\"\nthermal_conductivity = \"1.5 W/m/K\"\nheat_capacity = \"2.1 MJ/m3/K\"\nporosity = 0.35\nsaturation = 0.5\n[[layer]]", 1), sets, []float64{0}},
+		{"steam that does not rise", wiredSection, sets[1:], nil},
+	} {
+		p := builtFrom(t, c.text, c.sets...)
+		g := p.Ground.Grid
+		k := mesh.EdgeAt(g.Z, 2.5)
+		if got := len(p.Ground.Vapour.Bores); got != len(c.at) {
+			t.Errorf("%s: %d electrodes open the barrier, want %d", c.name, got, len(c.at))
+			continue
+		}
+		for j, x := range c.at {
+			i := sort.SearchFloat64s(g.X, x+1e-9) - 1
+			if b := p.Ground.Vapour.Bores[j]; !b.Contains(i, k) || !b.Contains(i, k-1) || b.Contains(b.I1, k) {
+				t.Errorf("%s: the opening at %g m is columns %d to %d, rows %d to %d, want column %d in it, above and below row %d", c.name, x, b.I0, b.I1, b.K0, b.K1, i, k)
 			}
 		}
 	}
@@ -174,6 +210,11 @@ func TestSlabKeepsItsLayersWater(t *testing.T) {
 	want := (0.25*sand.Porosity*sand.FieldCapacity + 0.75*clay.Porosity*clay.Saturation) / (0.25*sand.Porosity + 0.75*clay.Porosity)
 	if got := slab.FieldCapacity; math.Abs(got-want) > 1e-14 {
 		t.Errorf("the slab's field capacity is %.15g, want %.15g", got, want)
+	}
+	sand.FieldCapacity, sand.Kind = math.NaN(), "rock"
+	want = (0.25*sand.Porosity + 0.75*clay.Porosity*clay.Saturation) / (0.25*sand.Porosity + 0.75*clay.Porosity)
+	if slab = x.slab(); math.Abs(slab.FieldCapacity-want) > 1e-14 {
+		t.Errorf("with rock, whose pores keep all their water, it is %.15g, want %.15g", slab.FieldCapacity, want)
 	}
 }
 

@@ -99,11 +99,11 @@ func (c *Case) barrierCautions() []string {
 		}
 	}
 	if names != nil {
-		way := "to both sides alike"
+		none := "to both sides alike"
 		if c.View == Axisymmetric {
-			way = "outwards"
+			none = "outwards"
 		}
-		out = append(out, fmt.Sprintf("Beneath a barrier (%s) steam spreads in the row of cells just below it, %s, to the nearest electrode that crosses the barrier's lower face, beside which it rises. What comes to the end of the row leaves the model there, counted as held. Not modelled: leaks and cracks of a barrier, seals of the bores, steam that gathers and gains pressure beneath.", enumerate(names), way))
+		out = append(out, fmt.Sprintf("Beneath a barrier (%s) steam spreads in the row of cells just below it, to the nearest electrode that crosses the barrier's lower face, in whose place it rises; where none does, %s. What comes to the end of the row leaves the model there, counted as held. Not modelled: leaks and cracks of a barrier, seals of the bores, steam that gathers and gains pressure beneath.", enumerate(names), none))
 	}
 	if shut != nil {
 		out = append(out, fmt.Sprintf("No electrode crosses the lower face of %s: steam beneath has no way out but the end of its row. On site it would find one, or gain pressure.", enumerate(shut)))
@@ -118,6 +118,7 @@ func (c *Case) addedCautions() []string {
 	}
 	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take, and is in the cells at its wall until it boils or drains: how it soaks outwards is not modelled. It is taken to conduct current as the pore water does."}
 	late, full, part := 0, map[string]bool{}, map[string]bool{}
+	_, _, deepest, _ := c.TableRange()
 	at := map[string]*Electrode{}
 	for i := range c.Electrodes {
 		at[c.Electrodes[i].Name] = &c.Electrodes[i]
@@ -131,7 +132,7 @@ func (c *Case) addedCautions() []string {
 		if e == nil { // an array's, of a case not expanded
 			continue
 		}
-		if e.Bottom > c.Site.WaterTable+1e-9 {
+		if e.Bottom > deepest+1e-9 {
 			full[e.Name] = true
 		}
 		if c.inModel(e) < 1-1e-9 {
@@ -139,10 +140,10 @@ func (c *Case) addedCautions() []string {
 		}
 	}
 	if n := len(full); n > 0 {
-		out = append(out, fmt.Sprintf("Water is added at %d electrodes that reach below the water table, where the ground is full: what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
+		out = append(out, fmt.Sprintf("Electrodes with water added that reach below the water table, where the ground is full: %d. There, what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
 	}
 	if n := len(part); n > 0 {
-		out = append(out, fmt.Sprintf("%d electrodes with water added reach beyond the slab: what goes out there is left out.", n))
+		out = append(out, fmt.Sprintf("Electrodes with water added that reach beyond the slab: %d. What goes out there is left out.", n))
 	}
 	if late > 0 {
 		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(c.WaterAdded)))

@@ -3,6 +3,7 @@ package cases
 import (
 	"fmt"
 	"math"
+	"slices"
 )
 
 // wallCells is how many cells a bore's radius is to hold where the ground beside it may
@@ -23,8 +24,8 @@ func (c *Case) MayDry(e *Electrode) bool {
 		if from >= to {
 			continue
 		}
-		table := c.Site.WaterTable
-		if from < table && !math.IsInf(l.inflow(false), 1) || to > table && !math.IsInf(l.inflow(true), 1) {
+		at := c.tables()
+		if from < slices.Max(at) && !math.IsInf(l.inflow(false), 1) || to > slices.Min(at) && !math.IsInf(l.inflow(true), 1) {
 			return true
 		}
 	}

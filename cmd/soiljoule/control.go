@@ -31,8 +31,8 @@ func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
 		line("  on for %.1f %% of the time", 100*s.ShareOfTimeOn)
 	}
 	if s.Need != nil {
-		line("  metered  power of %s, delivered share %.4g: needs at most %.4g V, on day %.1f; supply.voltage is %.4g V phase to neutral",
-			c.Supply.Metered.File, c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, c.Supply.PhaseVoltage(c.Supply.Voltage))
+		line("  metered  power of supply.metered, delivered share %.4g: needs at most %.4g V, on day %.1f; supply.voltage is %.4g V phase to neutral",
+			c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, c.Supply.PhaseVoltage(c.Supply.Voltage))
 	}
 }
 

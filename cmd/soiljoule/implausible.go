@@ -39,11 +39,11 @@ func offBecause(c *cases.Case, r *solver.Report) string {
 	case limit == physics.Setpoint:
 		return "[control] holds the supply off, as the ground is above its setpoint"
 	case limit == physics.Outage:
-		return "the supply is off by " + c.Supply.Outages.File
+		return "the supply is off by supply.outages"
 	case r.Cooling.Off() && r.OffAt == 0:
 		return "supply.off is held, and the first target was held from the start"
 	case limit == physics.Off && c.Supply.Metered.File != "":
-		return "the metered power of " + c.Supply.Metered.File + " is 0"
+		return "the metered power of supply.metered is 0"
 	case limit == physics.Off:
 		return "the supply is off by a [[change]]"
 	case r.Setting.Reference() == 0:

@@ -28,8 +28,8 @@ func TestImplausible(t *testing.T) {
 		{"kilovolts", loose, []string{"supply.voltage=20 kV", "time.duration=1 s"}, "A cold, more than 1000 A", "A cold, more than 1000 A"},
 		{"no volts", path, []string{"supply.voltage=0 V", "electrode.B1.voltage=0 V"}, idle + "no voltage is set", "No cold power: no voltage is set"},
 		{"warm enough", path, []string{"control.setpoint=5 degC"}, idle + "[control] holds the supply off", "No cold power: [control]"},
-		{"outage", path, []string{"supply.outages=out.csv"}, idle + "the supply is off by out.csv", "No cold power: the supply is off by out.csv"},
-		{"meter", loose, []string{"supply.metered=none.csv"}, idle + "the metered power of none.csv is 0", "No cold power: the metered power"},
+		{"outage", path, []string{"supply.outages=out.csv"}, idle + "the supply is off by supply.outages", "No cold power: the supply is off by supply.outages"},
+		{"meter", loose, []string{"supply.metered=none.csv"}, idle + "the metered power of supply.metered is 0", "No cold power: the metered power"},
 	} {
 		var args []string
 		for _, s := range c.sets {

@@ -216,6 +216,7 @@ func TestResumeRefuses(t *testing.T) {
 		{append([]string{spoiled("case.toml", func(path string) {
 			put(strings.Replace(read(t, path), "porosity", "porosity ", 1))(path)
 		})}, later...), "case.toml is not as the run left it"},
+		{append([]string{spoiled("case.toml", func(path string) { put(read(t, path) + "\n")(path) })}, later...), "case.toml is not as the run left it; change a case that goes on by --set"},
 		{append([]string{spoiled("state/state.json", put(`{"format": "soiljoule state", "version": 2}`))}, later...), "is of version 2, this program reads 1"},
 		{append([]string{spoiled("state/state.json", put(`{"version": 1}`))}, later...), "is not a state of this program"},
 		{append([]string{spoiled("state/state.json", func(path string) {

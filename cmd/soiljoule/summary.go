@@ -62,7 +62,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		row("  of that set power", s.Set.EnergyKWh*3.6e6)
 	}
 	if l.WaterIn != 0 {
-		row("brought by infiltration", l.WaterIn)
+		row(broughtBy(&l), l.WaterIn)
 	}
 	row("stored in "+c.Targets[0].Name, l.StoredTarget)
 	row("stored outside", l.StoredOutside)
@@ -72,7 +72,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	row("lost at the surface", l.LossSurface)
 	row("lost below", l.LossBelow)
 	row("lost at the sides", l.LossSides)
-	if c.Flows() {
+	if c.Flows() || l.CarriedByWater != 0 {
 		row("carried off by water", l.CarriedByWater)
 	}
 	if l.CondensedOutside != 0 {
@@ -92,7 +92,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 			through = "left to the ground above %.1f %%, below %.1f %%, through its sides %.1f %%, as steam %.1f %%, stored %.1f %%"
 		}
 		line("  "+through, 100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
-		if c.Flows() {
+		if c.Flows() || z.Water != 0 {
 			line("  carried off by water %.1f %%, less what water brought", 100*z.Water/z.Joule)
 		}
 		if s.LossShare >= 0 {
@@ -234,6 +234,17 @@ func energyIn(c *cases.Case) string {
 		return "energy in, set power"
 	}
 	return "energy in, set power included"
+}
+
+// broughtBy names the water that brings heat of its own.
+func broughtBy(l *solver.Ledger) string {
+	switch {
+	case l.Water.Added == 0:
+		return "brought by infiltration"
+	case l.Water.Rain == 0:
+		return "brought by water added"
+	}
+	return "brought by rain, water added"
 }
 
 // amount prints a number with the decimals that the largest of its kind needs to

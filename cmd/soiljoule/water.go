@@ -56,5 +56,5 @@ type portion struct {
 // water prints a mass of liquid water as a volume.
 func (u units) water(kg float64) string {
 	m3 := kg / materials.RhoWater
-	return u.pair(fmt.Sprintf("%.4g gal", m3/3.785411784e-3), fmt.Sprintf("%.4g m3", m3))
+	return u.pair(fmt.Sprintf("%.4g gal", m3/(litresPerGallon/1e3)), fmt.Sprintf("%.4g m3", m3))
 }

@@ -1,7 +1,12 @@
 package main
 
 import (
+	"encoding/json"
 	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -33,5 +38,41 @@ Water: in 600 gal (2.271 m3) added at electrodes; out 1000 gal (3.785 m3) as ste
 `
 	if got != want {
 		t.Errorf("summary.txt says\n%swant\n%s", got, want)
+	}
+}
+
+// TestSummaryTellsTheHeatOfWaterAdded: water that is warmer than the ground brings heat, and
+// what the full ground has no room for takes it to the groundwater: both have their rows, so
+// that the rows of the ledger make up what came in, to the digits printed, though no water
+// flows.
+func TestSummaryTellsTheHeatOfWaterAdded(t *testing.T) {
+	dir := t.TempDir()
+	text, err := os.ReadFile(yard)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := write(t, dir, "warm.toml", string(text)+"\n[[water_added]]\nelectrode = \"E\"\nrate = \"1 gpm\"\ntemperature = \"40 degC\"\n")
+	out := must(t, done, "run", path, "--no-figures", "-q", "-o", filepath.Join(dir, "out"), "--set", "mesh.finest=24 in", "--set", "time.duration=1 d").out
+	in, gone := 0.0, 0.0
+	for line := range strings.Lines(out) {
+		f := strings.Fields(line)
+		if len(f) < 4 || f[len(f)-1] != "%" || !strings.HasPrefix(line, "  ") || strings.HasPrefix(line, "    ") {
+			continue
+		}
+		kWh, err := strconv.ParseFloat(f[len(f)-3], 64)
+		switch name := strings.Join(f[:len(f)-3], " "); {
+		case err != nil:
+		case strings.HasPrefix(name, "energy in"), name == "brought by water added":
+			in += kWh
+		default:
+			gone += kWh
+		}
+	}
+	if !strings.Contains(out, "brought by water added") || !strings.Contains(out, "carried off by water") || math.Abs(in-gone) > 8*0.5 { // eight whole numbers
+		t.Errorf("the rows bring %g kWh and take %g kWh:\n%s", in, gone, out)
+	}
+	var s record.Summary
+	if err := json.Unmarshal([]byte(read(t, dir, "out/summary.json")), &s); err != nil || s.ZoneLossWaterKWh == nil {
+		t.Errorf("summary.json does not tell the heat that water carries off the target (%v)", err)
 	}
 }

@@ -247,6 +247,10 @@ func (e *Earlier) check(name string, want fileSum) error {
 		return fmt.Errorf("%s names the file %q", stateFile, name)
 	}
 	path := filepath.Join(e.Dir, name)
+	other := fmt.Errorf("%s is not as the run left it", name)
+	if name == "case.toml" {
+		other = fmt.Errorf("%w; change a case that goes on by --set", other)
+	}
 	info, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -254,7 +258,7 @@ func (e *Earlier) check(name string, want fileSum) error {
 	case err != nil:
 		return fmt.Errorf("%s: %w", name, cause(err))
 	case !info.Mode().IsRegular() || info.Size() != want.Bytes:
-		return fmt.Errorf("%s is not as the run left it", name)
+		return other
 	case want.SHA256 == "":
 		return nil
 	}
@@ -263,11 +267,7 @@ func (e *Earlier) check(name string, want fileSum) error {
 		return fmt.Errorf("%s: %w", name, cause(err))
 	}
 	if sum != want.SHA256 {
-		what := ""
-		if name == "case.toml" {
-			what = "; change a case that goes on by --set"
-		}
-		return fmt.Errorf("%s is not as the run left it%s", name, what)
+		return other
 	}
 	return nil
 }

@@ -162,7 +162,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	s.WaterSummary = f.waterSummary(&l)
 	z := l.Zone
 	s.ZoneLossTopKWh, s.ZoneLossBottomKWh, s.ZoneLossSidesKWh = z.Top/kWh, z.Bottom/kWh, z.Sides/kWh
-	if f.problem.Heat.Flows() {
+	if f.problem.Heat.Flows() || z.Water != 0 {
 		s.ZoneLossWaterKWh = finite(z.Water / kWh)
 	}
 	if z.Joule > 0 {

@@ -342,14 +342,32 @@ func (p *pen) right(q panel, marks []tick, title string) {
 
 // below draws a panel's lower axis; a title stands under it.
 func (p *pen) below(q panel, marks []tick, title string) {
-	for _, t := range marks {
+	every := p.apart(q, marks)
+	for i, t := range marks {
 		x := q.atX(t.v)
 		p.stroke(thin, vg.Point{X: x, Y: q.Min.Y - tickLength}, vg.Point{X: x, Y: q.Min.Y})
-		p.text(body, color.Black, x, q.Min.Y-tickLength-3, 0.5, 1, t.label)
+		if i%every == 0 {
+			p.text(body, color.Black, x, q.Min.Y-tickLength-3, 0.5, 1, t.label)
+		}
 	}
 	if title != "" {
 		p.text(body, color.Black, (q.Min.X+q.Max.X)/2, q.Min.Y-tickHeight-1, 0.5, 1, title)
 	}
+}
+
+// apart returns of how many ticks across a panel one has its label, so that labels do not
+// run into each other.
+func (p *pen) apart(q panel, marks []tick) int {
+	const gap = 3
+	every := 1
+	for i := every; i < len(marks); i += every {
+		a, b := marks[i-every], marks[i]
+		if q.atX(b.v)-q.atX(a.v) < (p.width(body, a.label)+p.width(body, b.label))/2+gap {
+			every++
+			i = 0 // from the first pair again
+		}
+	}
+	return every
 }
 
 // above draws a panel's upper axis, its title at the right end of the same row.

@@ -373,3 +373,21 @@ func TestBoilingFront(t *testing.T) {
 		t.Errorf("the front is named %q, want boiling", got)
 	}
 }
+
+// TestLabelsOfTicksStandApart: labels below a panel that would run into each other are left
+// out, evenly; the first stays, and so do all where there is room.
+func TestLabelsOfTicksStandApart(t *testing.T) {
+	p := &pen{fonts: newStyle("si").fonts}
+	days := axis{hi: 3000}
+	marks := days.ticks(plain, 6) // 0, 500 … 3000
+	wide := p.width(body, "3000")
+	for _, c := range []struct {
+		width vg.Length // of the panel
+		want  int
+	}{{6*wide + 6*4, 1}, {6*wide + 6*2, 2}, {3*wide + 3*4, 2}, {3*wide + 3*2, 3}, {1, 7}} {
+		q := panel{Rectangle: vg.Rectangle{Max: vg.Point{X: c.width, Y: 10}}, x: days}
+		if got := p.apart(q, marks); got != c.want {
+			t.Errorf("in %.4g points one label of %d is written, want one of %d", c.width, got, c.want)
+		}
+	}
+}

@@ -11,6 +11,10 @@ import (
 	"strings"
 	"testing"
 
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+	"gonum.org/v1/plot/vg/recorder"
+
 	"soiljoule/cases"
 )
 
@@ -22,6 +26,24 @@ func moving() invented {
 	n.c.Site.WaterTable = 1
 	n.c.Site.Table.Series = []cases.CoursePoint{{Time: 10 * 86400, Value: 1}, {Time: 30 * 86400, Value: 3}}
 	return n
+}
+
+// TestPanelsHaveTheWaterTableOfTheirDay: that of a day stands at its own depth.
+func TestPanelsHaveTheWaterTableOfTheirDay(t *testing.T) {
+	f := &folder{c: moving().c}
+	q := panel{Rectangle: vg.Rectangle{Max: vg.Point{X: 100, Y: 100}}, x: axis{hi: 10}, y: axis{hi: 10, down: true}}
+	for day, want := range map[float64]float64{0: 1, 20: 2, 70: 3} {
+		rec := &recorder.Canvas{}
+		p := &pen{Canvas: draw.NewCanvas(rec, 100, 100)}
+		p.inGround(f, q, nil, box{right: 10, bottom: 10}, day)
+		at := q.atY(want)
+		if !slices.ContainsFunc(rec.Actions, func(a recorder.Action) bool {
+			s, is := a.(*recorder.Stroke)
+			return is && len(s.Path) == 2 && s.Path[0].Pos == (vg.Point{Y: at}) && s.Path[1].Pos == (vg.Point{X: 100, Y: at})
+		}) {
+			t.Errorf("day %g: no line across the panel at %g m", day, want)
+		}
+	}
 }
 
 // TestProfilesFollowTheWaterTable: the profiles' table has the boiling point of each day

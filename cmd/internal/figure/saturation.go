@@ -131,7 +131,7 @@ func (f *folder) saturationSection(s style, g *grid, w box, fields []field, out 
 			}
 			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+titleGap, 0, 0, dateName(one.time, f.c.Time.PowerOn, lay.stacked))
 			p.bands(q, w, g.cellwise(one.v), s.ramp.drier())
-			p.inGround(f, q, bands, w)
+			p.inGround(f, q, bands, w, one.time)
 			lay.axes(p, s, q, n, len(fields), bands)
 			last = q
 		}

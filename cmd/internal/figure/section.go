@@ -544,12 +544,12 @@ func (b bandScale) shader(r *ramp) func(v float64) color.RGBA {
 func (p *pen) heat(f *folder, s style, q panel, n nodes, b bandScale, bands []layerBand, w box, lines []isotherm, day float64) {
 	p.bands(q, w, n.at, b.shader(&s.ramp))
 	p.isothermLines(s, b, lines)
-	p.inGround(f, q, bands, w)
+	p.inGround(f, q, bands, w, day)
 }
 
-// inGround draws what stands in a panel of the section: layers, the water table, the
-// target, bodies and electrodes.
-func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
+// inGround draws what stands in a panel of the section: layers, the water table of its
+// day, the target, bodies and electrodes.
+func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64) {
 	for _, band := range bands[min(1, len(bands)):] {
 		y := q.atY(band.top)
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})

@@ -234,7 +234,7 @@ func (p *pen) threshold(f face, rows []string, q panel, level float64, cross vg.
 	for try := range 2 * len(places) {
 		at := places[try%len(places)]
 		r := vg.Rectangle{Min: vg.Point{X: at.X - 2, Y: at.Y - h}, Max: vg.Point{X: at.X + w + 2, Y: at.Y + h}}
-		free := r.Min.X >= q.Min.X && r.Max.X <= q.Max.X && r.Max.Y <= q.Max.Y
+		free := r.Min.X >= q.Min.X && r.Max.X <= q.Max.X && r.Min.Y >= q.Min.Y && r.Max.Y <= q.Max.Y
 		for _, o := range *taken {
 			free = free && !overlap(r, o, 0)
 		}

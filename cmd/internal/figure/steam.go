@@ -117,7 +117,7 @@ func whereTo(in *table) string {
 		return ""
 	}
 	text := ""
-	for i, word := range []string{"captured", "out at the surface", "held under a barrier"} {
+	for i, word := range []string{"captured", "at the surface", "held by a barrier"} {
 		if v := cols[1+i][last]; v > 0 {
 			if text != "" {
 				text += ", "
@@ -128,7 +128,7 @@ func whereTo(in *table) string {
 	if text == "" {
 		return ""
 	}
-	return "Of the steam that left the ground: " + text + "."
+	return "Steam out: " + text + "."
 }
 
 // percentOf writes a share in whole percent.
