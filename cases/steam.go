@@ -97,6 +97,9 @@ func (c *Case) added(ground *physics.Ground, electric *physics.Electric) ([]phys
 	}
 	for i := range c.WaterAdded {
 		w := &c.WaterAdded[i]
+		if w.Rate == 0 {
+			continue
+		}
 		e := &c.Electrodes[body[w.Electrode]]
 		a := physics.Added{Name: w.Electrode, Rate: w.Rate * materials.RhoWater * c.rodsOf(e) * c.inModel(e),
 			Temperature: w.Temperature, From: w.From, To: w.To}

@@ -3,6 +3,7 @@ package cases
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"soiljoule/materials"
 )
@@ -113,18 +114,19 @@ func (c *Case) barrierCautions() []string {
 
 // addedCautions says what is left out of the water added at electrodes.
 func (c *Case) addedCautions() []string {
-	if len(c.WaterAdded) == 0 {
+	rows := slices.DeleteFunc(slices.Clone(c.WaterAdded), func(w WaterAdded) bool { return w.Rate == 0 })
+	if len(rows) == 0 {
 		return nil
 	}
-	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take, and is in the cells at its wall until it boils or drains: how it soaks outwards is not modelled. It is taken to conduct current as the pore water does."}
+	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take, and is in the cells at its wall until it boils or drains: how it soaks outwards is not modelled, so that ground behind the wall may dry, and the current fall, sooner than it would. It is taken to conduct current as the pore water does."}
 	late, full, part := 0, map[string]bool{}, map[string]bool{}
 	_, _, deepest, _ := c.TableRange()
 	at := map[string]*Electrode{}
 	for i := range c.Electrodes {
 		at[c.Electrodes[i].Name] = &c.Electrodes[i]
 	}
-	for i := range c.WaterAdded {
-		w := &c.WaterAdded[i]
+	for i := range rows {
+		w := &rows[i]
 		if w.From >= c.Time.Duration {
 			late++
 		}
@@ -146,7 +148,7 @@ func (c *Case) addedCautions() []string {
 		out = append(out, fmt.Sprintf("Electrodes with water added that reach beyond the slab: %d. What goes out there is left out.", n))
 	}
 	if late > 0 {
-		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(c.WaterAdded)))
+		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(rows)))
 	}
 	return out
 }

@@ -193,6 +193,26 @@ func TestResumedUnderAnotherSupply(t *testing.T) {
 	}
 }
 
+// TestResumedAsTheSupplyGoesOff: a run that goes on at the moment its supply is to go off,
+// or later, gets no more power; going off is a part of the step before, which knew nothing of it.
+func TestResumedAsTheSupplyGoesOff(t *testing.T) {
+	for _, off := range []float64{3 * day, 2 * day} {
+		first, err := Run(t.Context(), until(cell(t, 20, far), 3), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p := until(cell(t, 20, far), 3, 6)
+		p.OffAt = off
+		last, err := Resume(t.Context(), p, copied(first.Snapshot), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if last.Ledger.In != first.Ledger.In || last.Cooling.At != 3*day {
+			t.Errorf("off on day %g: %.9g J have come in by day 6, %.9g J by day 3, and the supply is off since day %g", off/day, last.Ledger.In, first.Ledger.In, last.Cooling.At/day)
+		}
+	}
+}
+
 // film lays a cover on a problem's ground and lets the air be warmer.
 func film(p *Problem) {
 	p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Film: 12, Cover: 1, Air: func(float64) float64 { return 300 }})
