@@ -241,7 +241,7 @@ func TestCautions(t *testing.T) {
 		{"No electrode crosses", sealed("steam.fate=rising", "electrode.R.top=2.5 m", "electrode.P.top=3 m"), sealed("steam.fate=rising", "electrode.P.top=3 m"), "sand"},
 		{"no modelled ground below", s("steam.fate=rising", "layer.clay.steam_barrier=true", "layer.sand.bottom=4 m"), sealed("steam.fate=rising"), "clay"},
 		{"is not above the saturation as found", s("layer.sand.field_capacity=0.5"), s("layer.sand.field_capacity=0.51"), "layer.sand.field_capacity, 0.5"},
-		{"Water added leaves an electrode evenly", water(), s(), "soaks"},
+		{"Water added leaves an electrode evenly", water(), s(), "goes on along its level"},
 		// The water table is at 2 m, the rods reach to 4 m.
 		{"reach below the water table, where", water(), water("site.water_table=4 m"), "full: 1."},
 		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "slab: 1."},

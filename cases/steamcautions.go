@@ -118,7 +118,7 @@ func (c *Case) addedCautions() []string {
 	if len(rows) == 0 {
 		return nil
 	}
-	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take, and is in the cells at its wall until it boils or drains: how it soaks outwards is not modelled, so that ground behind the wall may dry, and the current fall, sooner than it would. It is taken to conduct current as the pore water does."}
+	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take: what the wall has no room for goes on along its level, at once, to the nearest ground that has, else it drains or is displaced. Pressure and tight ground are not modelled. It is taken to conduct current as the pore water does."}
 	late, full, part := 0, map[string]bool{}, map[string]bool{}
 	_, _, deepest, _ := c.TableRange()
 	at := map[string]*Electrode{}

@@ -133,18 +133,19 @@ func TestSteamThatRisesWarmsWhatIsAbove(t *testing.T) {
 	}
 }
 
-// TestDrippedWaterHoldsTheWallAndNotWhatIsBehind: the cell whose groundwater does not
-// replace what boils, with water added at its rod. At 0.05 gpm a rod the ring beside the
-// rod stays wet and the current lasts longer than without water, and longer again at 0.2;
-// but added water goes down and not outwards, so that the ring behind dries in turn.
-// The rates are within the 0.02 to 0.2 gpm that are common practice, no source.
+// TestDrippedWaterHoldsTheWall: the cell whose groundwater does not replace what boils,
+// with water added at its rod. At 0.01 gpm a rod the
+// current lasts longer than without water, and longer again at 0.02, which keeps the ring
+// beside the rod wet, as the water soaks on to rings that dry behind it; at 0.1 gpm it does
+// not fall to half in 20 days. Rates of
+// 0.02 to 0.2 gpm are common practice, no source.
 // Source: conservation.
-func TestDrippedWaterHoldsTheWallAndNotWhatIsBehind(t *testing.T) {
+func TestDrippedWaterHoldsTheWall(t *testing.T) {
 	if testing.Short() {
 		t.Skip("some four hundred steps")
 	}
 	var day []float64 // until the current has fallen to half of its peak
-	for _, gpm := range []float64{0, 0.05, 0.2} {
+	for _, gpm := range []float64{0, 0.01, 0.02, 0.1} {
 		sets := []string{"layer.silt.inflow=none", "time.duration=20 d", "mesh.wall=1.5 in"}
 		r := runDemo(t, "electrode-cell", append(sets, fmt.Sprintf("water_added[1].rate=%g gpm", gpm))...)
 		r.holdLedger()
@@ -159,13 +160,13 @@ func TestDrippedWaterHoldsTheWallAndNotWhatIsBehind(t *testing.T) {
 		}
 		day = append(day, fell)
 		for _, d := range r.days {
-			if s := r.wall(d); gpm > 0 && s < 0.9 {
+			if s := r.wall(d); gpm >= 0.02 && s < 0.9 { // 0.01 is less than its ends boil
 				t.Errorf("%s: the wall is down to a saturation of %.3g on day %g, want it wet", r.name, s, d)
 			}
 		}
 		t.Logf("%s: peak %.1f A, down to half on day %.1f", r.name, peak, fell)
 	}
-	if !(day[0] < day[1] && day[1] < day[2]) {
-		t.Errorf("the current is down to half of its peak on days %.1f, %.1f and %.1f with 0, 0.05 and 0.2 gpm a rod, want each later", day[0], day[1], day[2])
+	if !(day[0] < day[1] && day[1] < day[2] && math.IsNaN(day[3])) {
+		t.Errorf("the current is down to half of its peak on days %.1f, %.1f, %.1f and %.1f with 0, 0.01, 0.02 and 0.1 gpm a rod, want each later and the last not in 20 days", day[0], day[1], day[2], day[3])
 	}
 }
