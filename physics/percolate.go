@@ -79,7 +79,7 @@ func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64)
 				i, v := c-k*g.NX, g.Volume[c]
 				in := from[i] + p.Gain[c]*v
 				more, room := 0.0, 0.0 // [kg/m³] beyond its capacity, [kg/(m³·s)] that it takes
-				if w != nil && s.Pores > 0 {
+				if w != nil {
 					more, room = s.beyond(w[c], dt, p.Boils[c])
 				}
 				to[i] = math.Max(0, in-room*v) + more/dt*v
