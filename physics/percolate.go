@@ -42,6 +42,13 @@ func (h *Heat) Moves() bool {
 	return f != nil && (f.Across != nil || f.Down != 0 || f.sinks)
 }
 
+// Rest ends what Percolate has let sink.
+func (h *Heat) Rest() {
+	if h.flow != nil {
+		h.flow.sinks = false
+	}
+}
+
 // Percolate sets the water that sinks in a step from t of dt [s], where the ground holds
 // w [kg/m³] of water, or nil where that does not change and all passes: p's results, and
 // what the heat law carries. In a level grid nothing sinks.

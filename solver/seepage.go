@@ -8,12 +8,11 @@ import (
 
 // seepage is the water that comes to cells in a step whatever its stages do: what is
 // added at electrodes, at its own temperature, and what sinks (physics.Percolation).
-// Both are fixed as the step begins.
+// Both are fixed as the step begins, and end with it: the rates between two steps have
+// none of what sinks, for what a cell holds too much sinks in one step, however short.
 type seepage struct {
 	physics.Percolation
 	warm  []float64 // [W/m³] enthalpy of added water
-	sunk  []float64 // [W] heat by cell that sinking water brings, at the state, as it sank in the step before
-	was   flows     // what water carries, likewise
 	loss  []float64 // [kg/(m³·s)] net loss of water by cell, as the step begins
 	added float64   // [kg/s]
 	heat  float64   // [W] of added water
@@ -28,7 +27,7 @@ func (r *run) newSeepage() {
 		return
 	}
 	v := func() []float64 { return make([]float64, r.grid.Cells()) }
-	s := &seepage{sunk: v(), loss: v()}
+	s := &seepage{loss: v()}
 	s.Boils, s.Gain = s.loss, v()
 	if len(p.Added) > 0 {
 		s.Added, s.warm = v(), v()
@@ -53,6 +52,8 @@ func (r *run) setSeepage(dt float64) {
 		}
 	}
 	r.heat.SetAir(r.state.Time, dt)
+	r.heat.Rest()
+	still := r.carriedAt()
 	r.heat.Percolate(r.ground, &s.Percolation, w, r.state.Time, dt)
 	if r.boils {
 		for c, q := range s.Gain {
@@ -62,9 +63,9 @@ func (r *run) setSeepage(dt float64) {
 	f := r.beginAnew()
 	r.heat.SinkTo(r.scratch, r.state.T)
 	for c, q := range r.scratch {
-		f.heat[c] += (q - s.sunk[c]) / r.volume[c]
+		f.heat[c] += q / r.volume[c]
 	}
-	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, s.was)
+	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, still)
 }
 
 // carriedAt returns what water carries at the state.
@@ -104,12 +105,18 @@ func (r *run) addWater(t float64) {
 	}
 }
 
-// settleSeepage keeps what sinking water carries at the end of a step.
+// settleSeepage takes from the rates at the end of a step what sank in it.
 func (r *run) settleSeepage() {
-	if s := r.seepage; s != nil {
-		r.heat.SinkTo(s.sunk, r.state.T)
-		s.was = r.carriedAt()
+	if r.seepage == nil || !r.heat.Moves() {
+		return
 	}
+	sinking := r.carriedAt()
+	r.heat.SinkTo(r.scratch, r.state.T)
+	for c, q := range r.scratch {
+		r.rate0.heat[c] -= q / r.volume[c]
+	}
+	r.heat.Rest()
+	r.rate0.flows = r.rate0.flows.plus(-1, sinking).plus(1, r.carriedAt())
 }
 
 // warmRows adds the heat of added water to what a stage knows.

@@ -37,6 +37,7 @@ func (r *run) step(dt float64) (norm, error) {
 		k.tried, k.triedBend, k.triedPowerBend = false, k.bend, k.powerBend
 	}
 	r.beginPressure(r.state.Time)
+	r.keepOut()
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
 	r.first = &r.rate0
@@ -51,7 +52,9 @@ func (r *run) step(dt float64) (norm, error) {
 	r.rows(r.do.begin)
 	r.stageSources(gamma)
 	r.meter.stage(gamma)
-	if err := r.stage(r.state.Time+gamma*dt, dt); err != nil {
+	err := r.stage(r.state.Time+gamma*dt, dt)
+	r.letIn()
+	if err != nil {
 		return norm{}, err
 	}
 	r.rate1 = r.rate2.flows
