@@ -59,10 +59,16 @@ func (r *run) dropOver(f *rates, t []float64, h float64) {
 	if f.over == 0 {
 		return
 	}
+	rises := r.rising != nil && !r.grid.Level
 	for c, over := range r.over {
-		if over > 0 {
-			f.water[c] += over / h
-			f.vapour[c] -= over * r.ground.Store(c).Liquid(t[c]) / h
+		if !(over > 0) {
+			continue
+		}
+		f.water[c] += over / h
+		if s := r.ground.Store(c); rises {
+			f.vapour[c] -= over * s.Liquid(t[c]) / h
+		} else { // steam from below a slab may have warmed the cell since
+			f.vapour[c] = f.steam[c] * s.Steam
 		}
 	}
 	f.over, f.overHeat, f.zoneOver = 0, 0, 0
