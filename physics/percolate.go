@@ -42,6 +42,13 @@ func (h *Heat) Moves() bool {
 	return f != nil && (f.Across != nil || f.Down != 0 || f.sinks)
 }
 
+// Rest ends what Percolate has let sink.
+func (h *Heat) Rest() {
+	if h.flow != nil {
+		h.flow.sinks = false
+	}
+}
+
 // Percolate sets the water that sinks in a step from t of dt [s], where the ground holds
 // w [kg/m³] of water, or nil where that does not change and all passes: p's results, and
 // what the heat law carries. In a level grid nothing sinks.
@@ -79,7 +86,7 @@ func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64)
 				i, v := c-k*g.NX, g.Volume[c]
 				in := from[i] + p.Gain[c]*v
 				more, room := 0.0, 0.0 // [kg/m³] beyond its capacity, [kg/(m³·s)] that it takes
-				if w != nil && s.Pores > 0 {
+				if w != nil {
 					more, room = s.beyond(w[c], dt, p.Boils[c])
 				}
 				to[i] = math.Max(0, in-room*v) + more/dt*v

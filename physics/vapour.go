@@ -44,7 +44,8 @@ type Ascent struct {
 	Cost        []float64 // Response.Cost by cell
 	Arrived     []float64 // [kg/m³] by cell, of steam that came to it
 	ArrivedHeat []float64 // [J/m³] that it brought
-	Captured    []float64 // [kg/m³] by cell, of the steam that left it, taken out by extraction
+	Captured    []float64 // [kg/m³] by cell, of the steam that left it, or passed beside it, taken out by extraction
+	Taken       []float64 // [J/m³] heat of that
 	Held        []float64 // [kg] by row, of steam that found no way from under a barrier
 	HeldHeat    []float64 // [J]
 
@@ -59,7 +60,7 @@ type Ascent struct {
 func (g *Ground) NewAscent() *Ascent {
 	grid := g.Grid
 	v := func() []float64 { return make([]float64, grid.Cells()) }
-	a := &Ascent{Cost: v(), Arrived: v(), ArrivedHeat: v(), Captured: v(), Held: make([]float64, grid.NZ), HeldHeat: make([]float64, grid.NZ),
+	a := &Ascent{Cost: v(), Arrived: v(), ArrivedHeat: v(), Captured: v(), Taken: v(), Held: make([]float64, grid.NZ), HeldHeat: make([]float64, grid.NZ),
 		mass: make([]float64, grid.NX), heat: make([]float64, grid.NX), barrier: make([]bool, grid.NZ), bore: make([][]int8, grid.NZ), inside: make([]bool, grid.NZ)}
 	for k := range grid.NZ {
 		z := g.Depth(k)
@@ -109,13 +110,14 @@ func sign(i int) int {
 	return 0
 }
 
-// Leaving returns the steam that leaves the top row upwards [kg], after Rise.
-func (a *Ascent) Leaving() float64 {
-	sum := 0.0
-	for _, m := range a.mass {
-		sum += m
+// Leaving returns the steam that leaves the top row upwards [kg], and its heat [J], after
+// Rise.
+func (a *Ascent) Leaving() (mass, heat float64) {
+	for i, m := range a.mass {
+		mass += m
+		heat += a.heat[i]
 	}
-	return sum
+	return mass, heat
 }
 
 // Barred reports whether a barrier stands in the steam's way: then columns are not
@@ -149,19 +151,24 @@ func (g *Ground) Rise(a *Ascent, r Responses, e, w []float64, dt float64, i0, i1
 // riseThrough lets the steam of the column of cell c, in row k, come to the cell, and
 // takes on what leaves it.
 func (g *Ground) riseThrough(a *Ascent, r Responses, s *Store, e, w []float64, dt float64, c, k int) {
-	i := c - k*g.Grid.NX
+	i, v := c-k*g.Grid.NX, g.Grid.Volume[c]
 	insert := math.IsInf(s.BoilingPoint, 1) // steam passes beside it
 	if insert || a.mass[i] == 0 && e[c] <= s.atBoiling(w[c]) && w[c] >= s.Dry && w[c] <= s.Brim() {
 		r.T[c], r.Slope[c] = s.temperature(e[c], w[c], r.T[c])
 		r.W[c], r.Steam[c], r.Inflow[c], r.Over[c], r.Taken[c] = w[c], 0, 0, 0, 0
-		a.Cost[c], a.Arrived[c], a.ArrivedHeat[c], a.Captured[c] = 0, 0, 0, 0
+		a.Cost[c], a.Arrived[c], a.ArrivedHeat[c], a.Captured[c], a.Taken[c] = 0, 0, 0, 0, 0
+		if part := a.passing(g, k); part > 0 && insert {
+			a.Captured[c], a.Taken[c] = part*a.mass[i]/v, part*a.heat[i]/v
+			a.mass[i] -= part * a.mass[i]
+			a.heat[i] -= part * a.heat[i]
+		}
 		return
 	}
-	v := g.Grid.Volume[c]
 	a.Arrived[c], a.ArrivedHeat[c] = a.mass[i]/v, a.heat[i]/v
 	g.respondRising(a, r, s, e, w, dt, c)
 	out := r.Steam[c]
 	a.Captured[c] = a.capture(g, k, out, a.Arrived[c])
+	a.Taken[c] = a.Captured[c] * s.Steam
 	out -= a.Captured[c]
 	a.mass[i], a.heat[i] = out*v, out*v*s.Steam
 }
@@ -180,8 +187,15 @@ func (a *Ascent) capture(g *Ground, k int, out, in float64) float64 {
 	switch {
 	case a.inside[k]:
 		return g.Vapour.Capture * math.Max(0, out-math.Max(0, in))
-	case k > 0 && a.inside[k-1]:
-		return g.Vapour.Capture * out
+	}
+	return a.passing(g, k) * out
+}
+
+// passing returns which share [-] extraction takes of the steam that passes row k on its
+// way into the interval.
+func (a *Ascent) passing(g *Ground, k int) float64 {
+	if k > 0 && a.inside[k-1] && !a.inside[k] {
+		return g.Vapour.Capture
 	}
 	return 0
 }
@@ -192,10 +206,8 @@ func (a *Ascent) capture(g *Ground, k int, out, in float64) float64 {
 func (g *Ground) spread(a *Ascent, r Responses, e, w []float64, dt float64, k int) {
 	nx, way := g.Grid.NX, a.bore[k]
 	a.Held[k], a.HeldHeat[k] = 0, 0
-	held := 0.0
-	steam := g.Stores[k].Steam // the same all along the row
 	for _, to := range [2]int{1, -1} {
-		carry := 0.0
+		carry, heat := 0.0, 0.0
 		for n := range nx {
 			i := n
 			if to < 0 {
@@ -204,27 +216,25 @@ func (g *Ground) spread(a *Ascent, r Responses, e, w []float64, dt float64, k in
 			c := k*nx + i
 			if way[i] == 0 {
 				a.mass[i] += carry
-				a.heat[i] += carry * steam
-				carry = 0
+				a.heat[i] += heat
+				carry, heat = 0, 0
 				continue
 			}
-			s := g.Store(c)
-			if math.IsInf(s.BoilingPoint, 1) {
-				continue
-			}
-			v := g.Grid.Volume[c]
-			if carry != 0 {
-				before := r.Steam[c]
+			if s := g.Store(c); carry != 0 && !math.IsInf(s.BoilingPoint, 1) { // it passes beside an insert
+				v, before := g.Grid.Volume[c], r.Steam[c]
 				a.Arrived[c] += carry / v
-				a.ArrivedHeat[c] += carry / v * steam
+				a.ArrivedHeat[c] += heat / v
 				g.respondRising(a, r, s, e, w, dt, c)
 				carry = (r.Steam[c] - before) * v
+				heat = carry * s.Steam
 			}
-			carry += g.towards(way[i], to) * a.mass[i]
+			part := g.towards(way[i], to)
+			carry += part * a.mass[i]
+			heat += part * a.heat[i]
 		}
-		held += carry
+		a.Held[k] += carry
+		a.HeldHeat[k] += heat
 	}
-	a.Held[k], a.HeldHeat[k] = held, held*steam
 	for i, to := range way {
 		if to != 0 {
 			a.mass[i], a.heat[i] = 0, 0
@@ -260,6 +270,9 @@ func (g *Ground) Lift(a *Ascent, dst, q, t []float64, i0, i1 int) {
 				i := c - base
 				dst[c] = 0
 				if math.IsInf(s.BoilingPoint, 1) {
+					part := a.passing(g, k)
+					a.mass[i] -= part * a.mass[i]
+					a.heat[i] -= part * a.heat[i]
 					continue
 				}
 				in := a.mass[i]
@@ -307,37 +320,34 @@ func (a *Ascent) captureMore(g *Ground, k, c int, out, in float64) float64 {
 		if a.Captured[c] > 0 {
 			return g.Vapour.Capture * (out - in)
 		}
-	case k > 0 && a.inside[k-1]:
-		return g.Vapour.Capture * out
 	}
-	return 0
+	return a.passing(g, k) * out
 }
 
 // liftSideways is spread for Lift.
 func (g *Ground) liftSideways(a *Ascent, dst, t []float64, k int) {
 	nx, way := g.Grid.NX, a.bore[k]
 	for _, to := range [2]int{1, -1} {
-		carry := 0.0
+		carry, heat := 0.0, 0.0
 		for n := range nx {
 			i := n
 			if to < 0 {
 				i = nx - 1 - n
 			}
 			c := k*nx + i
-			s := &g.Stores[k]
 			if way[i] == 0 {
 				a.mass[i] += carry
-				a.heat[i] += carry * s.Steam
-				carry = 0
+				a.heat[i] += heat
+				carry, heat = 0, 0
 				continue
 			}
-			if g.storeOf(c) != k { // an insert
-				continue
+			if s := g.Store(c); carry != 0 && !math.IsInf(s.BoilingPoint, 1) {
+				carry = a.lift(s, dst, nil, t, c, carry, heat)
+				heat = carry * s.Steam
 			}
-			if carry != 0 {
-				carry = a.lift(s, dst, nil, t, c, carry, carry*s.Steam)
-			}
-			carry += g.towards(way[i], to) * a.mass[i]
+			part := g.towards(way[i], to)
+			carry += part * a.mass[i]
+			heat += part * a.heat[i]
 		}
 	}
 	for i, to := range way {

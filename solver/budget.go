@@ -81,7 +81,7 @@ func (r *run) boilingAt(f *rates, h float64) boiling {
 				} else {
 					b.extract(r, s, c, steam, inflow)
 				}
-				if over := f.over[c]; over > 0 {
+				if over := r.over[c]; over > 0 {
 					b.displace(r, s, c, over/h, r.next.T[c])
 				}
 			}
@@ -91,20 +91,22 @@ func (r *run) boilingAt(f *rates, h float64) boiling {
 		return b
 	}
 	if !r.grid.Level {
-		b.leave(&b.mass.Surface, &b.steamHeat.Surface, &r.ground.Stores[0], r.rising.Leaving()/h)
+		mass, heat := r.rising.Leaving()
+		b.leave(&b.mass.Surface, &b.steamHeat.Surface, &r.ground.Stores[0], mass/h, heat/h)
 	}
 	for k, held := range r.rising.Held {
 		if held != 0 {
-			b.leave(&b.mass.Held, &b.steamHeat.Held, &r.ground.Stores[k], held/h)
+			b.leave(&b.mass.Held, &b.steamHeat.Held, &r.ground.Stores[k], held/h, r.rising.HeldHeat[k]/h)
 		}
 	}
 	return b
 }
 
-// leave counts steam [kg/s] that leaves the ground from a cell of store s.
-func (b *boiling) leave(mass, heat *float64, s *physics.Store, steam float64) {
+// leave counts steam [kg/s] and its heat [W] that leave the ground from a row with the
+// boiling point of store s.
+func (b *boiling) leave(mass, heat *float64, s *physics.Store, steam, q float64) {
 	*mass += steam
-	*heat += steam * s.Steam
+	*heat += q
 	b.latent += steam * s.Latent()
 }
 
@@ -115,7 +117,7 @@ func (b *boiling) extract(r *run, s *physics.Store, c int, steam, inflow float64
 	}
 	steam *= r.volume[c]
 	b.inflow += inflow * r.volume[c]
-	b.leave(&b.mass.Captured, &b.steamHeat.Captured, s, steam)
+	b.leave(&b.mass.Captured, &b.steamHeat.Captured, s, steam, steam*s.Steam)
 	if len(r.targets) > 0 {
 		w := r.targets[0].weight(c)
 		b.zoneSteamHeat += w * steam * s.Steam
@@ -128,14 +130,14 @@ func (b *boiling) extract(r *run, s *physics.Store, c int, steam, inflow float64
 func (b *boiling) rise(r *run, s *physics.Store, c int, steam, h float64) {
 	u := r.rising
 	in := u.Arrived[c] / h
-	if steam == 0 && in == 0 {
-		return
-	}
 	v := r.volume[c]
 	if out := u.Captured[c] / h * v; out != 0 {
-		b.leave(&b.mass.Captured, &b.steamHeat.Captured, s, out)
+		b.leave(&b.mass.Captured, &b.steamHeat.Captured, &r.ground.Stores[r.ground.Row(c)], out, u.Taken[c]/h*v)
 	} else if r.grid.Level {
-		b.leave(&b.mass.Surface, &b.steamHeat.Surface, s, steam*v)
+		b.leave(&b.mass.Surface, &b.steamHeat.Surface, s, steam*v, steam*v*s.Steam)
+	}
+	if steam == 0 && in == 0 {
+		return
 	}
 	if len(r.targets) > 0 {
 		w := r.targets[0].weight(c)

@@ -109,11 +109,6 @@ func (r *run) kept(do func(name string, at any, skip ...string) error) error {
 			return err
 		}
 	}
-	if s := r.seepage; s != nil {
-		if err := do("seepage", s, seepageLeft...); err != nil {
-			return err
-		}
-	}
 	for i, t := range r.targets {
 		if err := do("target"+strconv.Itoa(i+1), t, trackerLeft...); err != nil {
 			return err
@@ -131,7 +126,6 @@ var (
 	sourcesLeft    = []string{"constant", "varying", "now", "shown", "mean", "slope", "misplaced", "quarter"}
 	reportLeft     = []string{"State", "Setting", "Ledger", "Targets", "Output", "Stats", "Need", "Switching", "Imposed", "Crossing", "Snapshot"}
 	chargeLeft     = []string{"law", "system", "pcg", "feed", "own", "iterations", "new", "sigma", "rhs", "scale", "trial", "last", "before", "tried", "triedBend", "triedPowerBend"}
-	seepageLeft    = []string{"Percolation", "warm", "loss", "added", "heat", "zone"}
 	trackerLeft    = []string{"wanted", "target", "ground", "cells", "volumes", "volume", "least"}
 )
 
@@ -193,15 +187,9 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 	return r.goOff()
 }
 
-// fillNew adds to a snapshot in which no water sank, or of bodies that were all as the
-// supply, what such water and bodies with settings of their own have.
+// fillNew adds to a snapshot of bodies that were all as the supply what bodies with
+// settings of their own have.
 func (r *run) fillNew(from *Snapshot) {
-	if r.seepage != nil && from.Arrays["seepage.sunk"] == nil { // rejoin sets it
-		none := keep.Store{}
-		none.Put("seepage", r.seepage, seepageLeft...)
-		maps.Copy(from.Arrays, none.Arrays)
-		maps.Copy(from.Values, none.Values)
-	}
 	if r.charge == nil || r.charge.feed == nil || from.Arrays["last.potential"] != nil {
 		return
 	}
@@ -265,10 +253,6 @@ func (r *run) rejoin() {
 		boiling := r.rate0.boiling
 		r.rate0.flows = r.flowsAt(r.state)
 		r.rate0.boiling = boiling
-		if s := r.seepage; s != nil { // none sinks before the next step begins
-			clear(s.sunk)
-			s.was = r.carriedAt()
-		}
 	}
 	r.control.restart(r.watchedRate())
 }

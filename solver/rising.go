@@ -90,6 +90,10 @@ const moment = 1
 
 // momentOf sets the steam of rates at the state to what follows from their heat.
 func (r *run) momentOf(f *rates) {
+	if len(r.drowned) == 0 {
+		r.keepOut()
+		defer func() { r.letIn(); r.drowned = r.drowned[:0] }()
+	}
 	copy(r.next.T, r.state.T)
 	copy(r.wStar, r.state.W)
 	for c, q := range f.heat {
@@ -101,4 +105,5 @@ func (r *run) momentOf(f *rates) {
 	f.boiling = r.boilingAt(f, moment)
 	r.rows(r.do.sum)
 	r.loop.h = h
+	r.dropOver(f, r.next.T, moment)
 }

@@ -44,6 +44,8 @@ type run struct {
 	slope        []float64 // dT/de
 	given        []float64 // [kg/(m³·s)] water that comes in the step whatever its stages do
 	refilled     float64   // [kg/s] the part of it that refills what has cooled
+	over         []float64 // [kg/m³] displaced in a stage
+	drowned      []int     // rows that take no water in the γ stage of the step being tried
 	mistake      []float64 // of the step [J/m³]
 	power        []float64 // [W]
 	residual     []float64 // [W]
@@ -122,7 +124,8 @@ func newRun(p *Problem) *run {
 	}
 	r.next.T, r.next.E = v(), v()
 	if r.boils {
-		r.next.W, r.wStar, r.given = v(), v(), v()
+		r.next.W, r.wStar, r.given, r.over = v(), v(), v(), v()
+		r.drowned = make([]int, 0, g.NZ)
 	} else {
 		r.next.W, r.wStar = r.state.W, r.state.W
 	}

@@ -8,14 +8,12 @@ import (
 
 // seepage is the water that comes to cells in a step whatever its stages do: what is
 // added at electrodes, at its own temperature, and what sinks (physics.Percolation).
-// Both are fixed as the step begins.
+// Both are fixed as the step begins, and end with it: the rates between two steps have
+// none of what sinks, for what a cell holds too much sinks in one step, however short.
 type seepage struct {
 	physics.Percolation
 	warm  []float64 // [W/m³] enthalpy of added water
-	sunk  []float64 // [W] heat by cell that sinking water brings, at the state, as it sank in the step before
-	was   flows     // what water carries, likewise
 	loss  []float64 // [kg/(m³·s)] net loss of water by cell, as the step begins
-	given []float64 // [kg/(m³·s)] run.given of the step before
 	added float64   // [kg/s]
 	heat  float64   // [W] of added water
 	zone  float64   // [W] of that, in the first target
@@ -29,10 +27,7 @@ func (r *run) newSeepage() {
 		return
 	}
 	v := func() []float64 { return make([]float64, r.grid.Cells()) }
-	s := &seepage{sunk: v(), loss: v()}
-	if r.boils {
-		s.given = v()
-	}
+	s := &seepage{loss: v()}
 	s.Boils, s.Gain = s.loss, v()
 	if len(p.Added) > 0 {
 		s.Added, s.warm = v(), v()
@@ -57,6 +52,8 @@ func (r *run) setSeepage(dt float64) {
 	}
 	r.addWater(r.state.Time, dt)
 	r.heat.SetAir(r.state.Time, dt)
+	r.heat.Rest()
+	still := r.carriedAt()
 	r.heat.Percolate(r.ground, &s.Percolation, w, r.state.Time, dt)
 	if r.boils {
 		for c, q := range s.Gain {
@@ -66,12 +63,9 @@ func (r *run) setSeepage(dt float64) {
 	f := r.beginAnew()
 	r.heat.SinkTo(r.scratch, r.state.T)
 	for c, q := range r.scratch {
-		f.heat[c] += (q - s.sunk[c]) / r.volume[c]
+		f.heat[c] += q / r.volume[c]
 	}
-	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, s.was)
-	if r.boils {
-		r.displaceMore(f)
-	}
+	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, still)
 }
 
 // carriedAt returns what water carries at the state.
@@ -81,31 +75,6 @@ func (r *run) carriedAt() (f flows) {
 		f.zoneCarried = r.heat.CarriedFrom(r.targets[0].target.Zone, r.state.T)
 	}
 	return f
-}
-
-// displaceMore moves the rates that the step begins with to the water given in it: where
-// a cell is full, more of the one displaces more of the other.
-func (r *run) displaceMore(f *rates) {
-	for k := range r.grid.NZ {
-		for _, run := range r.ground.Runs(k) {
-			store := &r.ground.Stores[run.Store]
-			brim := store.Brim()
-			if math.IsInf(brim, 1) {
-				continue
-			}
-			for c := run.From; c < run.To; c++ {
-				more := r.given[c] - r.seepage.given[c]
-				if more == 0 || r.state.W[c] < brim*(1-1e-12) {
-					continue
-				}
-				more = math.Max(0, f.over[c]+more) - f.over[c]
-				f.over[c] += more
-				f.water[c] -= more
-				f.vapour[c] += more * store.Liquid(r.state.T[c])
-				f.displace(r, store, c, more, r.state.T[c])
-			}
-		}
-	}
 }
 
 // addWater sets what is added at electrodes in a step of dt [s] from time t on. What the
@@ -173,7 +142,7 @@ func (r *run) room(c int, dt float64) float64 {
 	}
 	s := r.seepage
 	lacks := (full - r.state.W[c]) / dt
-	return math.Max(0, lacks+s.loss[c]-r.first.over[c]-r.given[c]-s.Added[c]) * r.volume[c]
+	return math.Max(0, lacks+s.loss[c]-r.given[c]-s.Added[c]) * r.volume[c]
 }
 
 // wet adds water [kg/s] of a temperature [K] to cell c.
@@ -189,13 +158,18 @@ func (r *run) wet(c int, rate, temperature float64) {
 	}
 }
 
-// settleSeepage keeps what sinking water carries at the end of a step.
+// settleSeepage takes from the rates at the end of a step what sank in it.
 func (r *run) settleSeepage() {
-	if s := r.seepage; s != nil {
-		r.heat.SinkTo(s.sunk, r.state.T)
-		s.was = r.carriedAt()
-		copy(s.given, r.given)
+	if r.seepage == nil || !r.heat.Moves() {
+		return
 	}
+	sinking := r.carriedAt()
+	r.heat.SinkTo(r.scratch, r.state.T)
+	for c, q := range r.scratch {
+		r.rate0.heat[c] -= q / r.volume[c]
+	}
+	r.heat.Rest()
+	r.rate0.flows = r.rate0.flows.plus(-1, sinking).plus(1, r.carriedAt())
 }
 
 // warmRows adds the heat of added water to what a stage knows.

@@ -195,6 +195,7 @@ func (r *run) take(dt float64) error {
 	}
 	r.rate0, r.rate2 = r.rate2, r.rate0
 	r.settleSeepage()
+	r.settleRates(dt)
 	r.settleColumns()
 	if r.sources.varying != nil {
 		r.sources.settle()

@@ -37,6 +37,7 @@ func (r *run) step(dt float64) (norm, error) {
 		k.tried, k.triedBend, k.triedPowerBend = false, k.bend, k.powerBend
 	}
 	r.beginPressure(r.state.Time)
+	r.keepOut()
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
 	r.first = &r.rate0
@@ -51,7 +52,9 @@ func (r *run) step(dt float64) (norm, error) {
 	r.rows(r.do.begin)
 	r.stageSources(gamma)
 	r.meter.stage(gamma)
-	if err := r.stage(r.state.Time+gamma*dt, dt); err != nil {
+	err := r.stage(r.state.Time+gamma*dt, dt)
+	r.letIn()
+	if err != nil {
 		return norm{}, err
 	}
 	r.rate1 = r.rate2.flows
@@ -319,7 +322,7 @@ func (r *run) respondRows(k0, k1 int) {
 
 func (r *run) responses() physics.Responses {
 	n, f := r.next, r.loop.rates
-	return physics.Responses{T: n.T, W: n.W, Steam: f.steam, Inflow: f.inflow, Over: f.over, Taken: f.vapour, Slope: r.slope}
+	return physics.Responses{T: n.T, W: n.W, Steam: f.steam, Inflow: f.inflow, Over: r.over, Taken: f.vapour, Slope: r.slope}
 }
 
 // residualRows sets residual to what a stage's heat is short of, and part and most to
@@ -438,7 +441,6 @@ func (r *run) sumRows(k0, k1 int) {
 		f.vapour[c] /= h
 		f.steam[c] /= h
 		f.inflow[c] /= h
-		f.over[c] /= h
 	}
 }
 
@@ -523,7 +525,6 @@ type rates struct {
 	vapour []float64 // [W/m³] heat that steam takes less what it brings, and that displaced water takes
 	steam  []float64 // [kg/(m³·s)] F; where steam rises F − F_in
 	inflow []float64 // [kg/(m³·s)] what replaces boiled water, refill apart
-	over   []float64 // [kg/(m³·s)] displaced to the groundwater
 	caps   physics.CapRates
 	flows
 }
@@ -535,7 +536,6 @@ func (f *rates) copyFrom(from *rates) {
 	copy(f.vapour, from.vapour)
 	copy(f.steam, from.steam)
 	copy(f.inflow, from.inflow)
-	copy(f.over, from.over)
 	f.caps.CopyFrom(&from.caps)
 	f.flows = from.flows
 }
@@ -544,7 +544,7 @@ func newRates(p *Problem) rates {
 	v := func() []float64 { return make([]float64, p.Ground.Grid.Cells()) }
 	f := rates{heat: v()}
 	if p.Ground.Boils() {
-		f.water, f.vapour, f.steam, f.inflow, f.over = v(), v(), v(), v(), v()
+		f.water, f.vapour, f.steam, f.inflow = v(), v(), v(), v()
 	}
 	if k := p.Heat.Columns; k != nil {
 		f.caps = k.NewRates()
