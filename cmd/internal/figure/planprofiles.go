@@ -167,7 +167,7 @@ func (p *pen) cutPanel(f *folder, s style, q panel, c cut, fields []field) {
 		if math.Abs(off) <= e.Radius && u >= q.x.lo && u <= q.x.hi {
 			half := q.rodRadius(e)
 			taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.atX(u) - half, Y: lane - 7}, Max: vg.Point{X: q.atX(u) + half, Y: lane + 7}})
-			p.electrodeMark(taken[len(taken)-1])
+			p.bore(f, &e, taken[len(taken)-1])
 		}
 	}
 	if target, ok := firstTarget(f.c); ok {

@@ -104,7 +104,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		for _, e := range f.c.Electrodes {
 			z0, z1 := max(e.Top, w.top), min(e.Bottom, w.bottom)
 			if z0 < z1 {
-				p.electrodeMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
+				p.bore(f, &e, vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
 			}
 		}
 		for _, h := range f.c.Heats {
@@ -118,6 +118,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 				p.metalMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(h.Bottom)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(h.Top)}})
 			}
 		}
+		p.steamWays(f, q)
 		for _, l := range tables {
 			y, ink := q.atY(l.depth), color.Color(grey(30))
 			if len(tables) > 1 {
@@ -167,6 +168,12 @@ func profiles(f *folder, s style) (*drawing, error) {
 		// Labels keep off the straight lines: those of the target, the water table.
 		taken := []vg.Rectangle{{Min: vg.Point{X: left, Y: y0}, Max: vg.Point{X: left, Y: y1}}}
 		straight := []vg.Length{y0, y1}
+		if from, to, ok := f.extraction(w.top, w.bottom); ok {
+			straight = append(straight, q.atY(from), q.atY(to))
+		}
+		for _, z := range f.barriers(w.top, w.bottom) {
+			straight = append(straight, q.atY(z)+barrierWidth/2)
+		}
 		for _, l := range tables {
 			straight = append(straight, q.atY(l.depth))
 		}

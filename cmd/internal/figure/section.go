@@ -555,6 +555,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 		p.stroke(line(color.Black, 0.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
+	p.steamWays(f, q)
 	if z := f.tableOn(day); z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
 		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
@@ -581,7 +582,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 		}
 	}
 	for _, e := range f.c.Electrodes {
-		p.electrodeMark(f.electrodeRectangle(e, q))
+		p.bore(f, &e, f.electrodeRectangle(e, q))
 	}
 	p.frame(thin, q.Rectangle)
 }
