@@ -525,7 +525,6 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 			p.stroke(line(grey(40), 0.6), vg.Point{X: q.Min.X, Y: q.atY(b.top)}, vg.Point{X: q.Max.X, Y: q.atY(b.top)})
 		}
 	}
-	p.steamWays(f, q)
 	if z := f.c.Site.WaterTable; z > 0 && z < q.y.hi {
 		y := q.atY(z)
 		p.stroke(line(grey(30), 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
@@ -561,6 +560,7 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 		}
 		p.frame(line(color.Black, width), on(left, right, t.Top, t.Bottom))
 	}
+	p.steamWays(f, q)
 	for i := range f.c.Electrodes {
 		e := &f.c.Electrodes[i]
 		half := max(e.Radius, e.Width/2)

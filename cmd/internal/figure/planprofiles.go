@@ -86,6 +86,9 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	}
 	if len(f.c.Electrodes) > 0 {
 		notes = append(notes, "white marks: electrodes that the line meets")
+		if some, _ := f.watered(); some {
+			notes[len(notes)-1] += "; with rungs: water added"
+		}
 	}
 	total := headHeight + vg.Length(len(cuts))*(title+2*tickHeight+height+lineHeight) + vg.Length(len(notes))*lineHeight + footHeight + 4
 

@@ -118,7 +118,6 @@ func profiles(f *folder, s style) (*drawing, error) {
 				p.metalMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(h.Bottom)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(h.Top)}})
 			}
 		}
-		p.steamWays(f, q)
 		for _, l := range tables {
 			y, ink := q.atY(l.depth), color.Color(grey(30))
 			if len(tables) > 1 {
@@ -138,6 +137,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		for _, y := range []vg.Length{y0, y1} {
 			p.stroke(line(color.Black, 0.7), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: left, Y: y})
 		}
+		p.steamWays(f, q)
 
 		var curves []curve
 		add := func(v []float64, text string) [][]vg.Point {

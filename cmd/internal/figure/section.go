@@ -555,7 +555,6 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 		p.stroke(line(color.White, 1.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 		p.stroke(line(color.Black, 0.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
-	p.steamWays(f, q)
 	if z := f.tableOn(day); z > w.top && z < w.bottom {
 		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
 		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
@@ -573,6 +572,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box) {
 	zone := vg.Rectangle{Min: vg.Point{X: q.atX(max(x0, w.left)), Y: q.atY(min(t.Bottom, w.bottom))}, Max: vg.Point{X: q.atX(min(x1, w.right)), Y: q.atY(max(t.Top, w.top))}}
 	p.frame(line(color.White, 3.2), zone)
 	p.frame(line(color.Black, 1.8), zone)
+	p.steamWays(f, q)
 	for _, h := range f.c.Heats {
 		p.heatMark(f.heatRectangle(h, q))
 	}

@@ -79,10 +79,10 @@ func (p *pen) extractionMark(r vg.Rectangle, top, bottom bool) {
 // barrierWidth is how thick a barrier is drawn.
 const barrierWidth = vg.Length(4)
 
-// barrierMark draws a barrier from x0 to x1 with its lower face at y: a black bar with a
-// broken white core, unlike the solid frame of a target that may begin there.
+// barrierMark draws a barrier from x0 to x1 above its lower face at y: a black bar with a
+// broken white core, beside the solid frame of a target that may begin there.
 func (p *pen) barrierMark(x0, x1, y vg.Length) {
-	y += barrierWidth / 2
+	y += barrierWidth/2 + 0.6
 	a, b := vg.Point{X: x0, Y: y}, vg.Point{X: x1, Y: y}
 	p.stroke(line(color.White, barrierWidth+1.2), a, b)
 	p.stroke(line(color.Black, barrierWidth), a, b)
