@@ -63,7 +63,8 @@ type trace struct {
 	width        vg.Length
 	shade        float64 // of the ramp's lines, 0 to 1
 	dash         int
-	part         bool // of the first
+	part         bool        // of the first
+	ink          color.Color // nil: the ramp's
 }
 
 // some returns the traces that are not zero throughout: beside the largest value of all,
@@ -141,7 +142,7 @@ func (p *pen) unitRoom(c *chart, n int) vg.Length {
 // charts draws panels one below the other from top down, over one axis of days. Labels
 // stand inside the panels, right of the last day, as the right side belongs to the other
 // units.
-func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Length, behind func(q panel, n int)) {
+func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Length) {
 	left, right, label := p.rooms(list)
 	label += 18
 	x0, x1 := margin+left, p.Max.X-margin-right
@@ -151,17 +152,16 @@ func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Leng
 		c := &list[n]
 		top -= chartTitle
 		q := panel{Rectangle: vg.Rectangle{Min: vg.Point{X: x0, Y: top - c.height}, Max: vg.Point{X: x1, Y: top}}, x: days, y: c.y}
-		if behind != nil {
-			part := q
-			part.Max.X, part.x.hi = q.atX(last), last
-			behind(part, n)
-		}
 		if c.y.lo < 0 {
 			p.stroke(thin, vg.Point{X: q.Min.X, Y: q.atY(0)}, vg.Point{X: q.atX(last), Y: q.atY(0)})
 		}
 		var ends []endLabel
 		for rank, t := range c.traces {
-			st := line(s.ramp.line(t.shade), t.width, dashes(t.dash)...)
+			ink := t.ink
+			if ink == nil {
+				ink = s.ramp.line(t.shade)
+			}
+			st := line(ink, t.width, dashes(t.dash)...)
 			lines := q.path(t.x, t.y)
 			for _, l := range lines {
 				p.stroke(st, l...)
@@ -172,7 +172,7 @@ func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Leng
 			}
 		}
 		p.endLabels(ends, body, q.Max.X-label+13, q.Min.Y+7, q.Max.Y-6)
-		above := q.Max.Y + 6
+		above := q.Max.Y + 9 // clear of a number at the very top
 		p.text(bodyBold, color.Black, q.Min.X, above, 0, 0, c.title)
 		p.text(body, color.Black, q.Min.X-tickLength-2, above, 1, 0, c.units[0].name)
 		p.left(q, c.ticks(0), "")
@@ -199,7 +199,7 @@ func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Leng
 }
 
 // Between panels, and above each for its title and the names of its units.
-const chartGap, chartTitle = vg.Length(6), vg.Length(21)
+const chartGap, chartTitle = vg.Length(6), vg.Length(24)
 
 // chartsHeight is what charts take on a page, axis of days included.
 func chartsHeight(list []chart) vg.Length {

@@ -68,28 +68,23 @@ func cool(f *folder, s style) (*drawing, error) {
 	if left > 0 {
 		notes = append(notes, fmt.Sprintf("Not drawn: %d more sensors.", left))
 	}
+	// The levels are named at their ends, as the curves are: beside the lines there is
+	// often no room clear of all curves.
+	lines := slices.Clone(list[:len(list)-len(places)])
+	for _, level := range cooledTo {
+		lines = append(lines, trace{text: s.temperature2(level), x: []float64{0, days[len(days)-1]}, y: []float64{level, level}, width: 0.8, dash: 4, ink: grey(35)})
+	}
+	lines = append(lines, places...)
 	all := [][]float64{cooledTo}
 	for _, t := range list {
 		all = append(all, t.y)
 	}
 	lo, hi, _ := bounds(all...)
-	c := chart{title: "Temperature", units: s.temperature[:], traces: list, y: widen(lo, hi, 5), height: 235}
+	c := chart{title: "Temperature", units: s.temperature[:], traces: lines, y: widen(lo, hi, 5), height: 235}
 	total := headHeight + chartsHeight([]chart{c}) + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Cooling after power off", fmt.Sprintf("off on day %s, to day %s", short(off), short(off+days[len(days)-1])), "cool")
-		p.charts(s, []chart{c}, axis{lo: 0, hi: days[len(days)-1]}, "days since power off", p.Max.Y-headHeight, func(q panel, _ int) {
-			var curves []vg.Point
-			for _, t := range list {
-				for _, l := range q.path(t.x, t.y) {
-					curves = append(curves, resample(l, 3)...)
-				}
-			}
-			var taken []vg.Rectangle
-			for _, level := range cooledTo {
-				p.stroke(line(grey(35), 0.8, 4, 3), vg.Point{X: q.Min.X, Y: q.atY(level)}, vg.Point{X: q.Max.X, Y: q.atY(level)})
-				p.threshold(body, []string{s.temperature2(level)}, q, level, (q.Min.X+q.Max.X)/2, curves, cooledTo, &taken)
-			}
-		})
+		p.charts(s, []chart{c}, axis{lo: 0, hi: days[len(days)-1]}, "days since power off", p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil

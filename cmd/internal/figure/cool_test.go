@@ -57,6 +57,12 @@ func TestCoolCountsFromPowerOff(t *testing.T) {
 			t.Errorf("cool.svg does not say %q", want)
 		}
 	}
+	// Each level has its name at its line, whatever the curves leave free.
+	for _, level := range []string{">104 °F (40 °C)<", ">86 °F (30 °C)<"} {
+		if !strings.Contains(string(svg), level) {
+			t.Errorf("cool.svg does not name the line of %s", level)
+		}
+	}
 	tab, err := (&folder{dir: dir, c: n.c}).readTable("figures/cool.csv")
 	if err != nil {
 		t.Fatal(err)

@@ -108,13 +108,7 @@ func (p *pen) waterMark(tip vg.Point) {
 
 // groundKeys are the entries for the marks that every picture of the ground uses.
 func (p *pen) groundKeys(f *folder, s style, w box) []key {
-	var list []key
-	if len(f.c.Electrodes) > 0 {
-		list = append(list, key{func(r vg.Rectangle) {
-			c := r.Min.Add(r.Max).Scale(0.5)
-			p.electrodeMark(vg.Rectangle{Min: vg.Point{X: c.X - 3, Y: r.Min.Y}, Max: vg.Point{X: c.X + 3, Y: r.Max.Y}})
-		}, "electrode"})
-	}
+	list := p.boreKeys(f, "electrode")
 	if len(f.c.Heats) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
 	}
@@ -136,7 +130,7 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 			p.waterMark(vg.Point{X: (r.Min.X + r.Max.X) / 2, Y: r.Min.Y + 2})
 		}, "water table"})
 	}
-	return list
+	return append(list, p.wayKeys(f, w.top, w.bottom)...)
 }
 
 func shrink(r vg.Rectangle, d vg.Length) vg.Rectangle {

@@ -459,13 +459,18 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 			p.electrodeMark(plate)
 			at.Y = (q.Min.Y + q.Max.Y) / 2
 		}
+		reach := half
+		if f.takesWater(r.e) {
+			reach = 1.35*half + 1.5 // round the corners of a triangle
+			p.ring(at, reach)
+		}
 		p.phaseShape(r.e.Phase, at, half)
-		taken = append(taken, around(at, half))
+		taken = append(taken, around(at, reach))
 		// A row is named at its last rod.
 		if i+1 < len(rods) && rods[i+1].e == r.e {
 			continue
 		}
-		marks = append(marks, around(at, half))
+		marks = append(marks, around(at, reach))
 		for n, text := range []string{r.e.Name + " " + r.e.Phase, r.e.Name, r.e.Phase} {
 			names[n] = append(names[n], printable(text))
 		}
@@ -555,6 +560,7 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 		}
 		p.frame(line(color.Black, width), on(left, right, t.Top, t.Bottom))
 	}
+	p.steamWays(f, q)
 	for i := range f.c.Electrodes {
 		e := &f.c.Electrodes[i]
 		half := max(e.Radius, e.Width/2)
@@ -563,7 +569,7 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 		if c := (r.Min.X + r.Max.X) / 2; r.Max.X-r.Min.X < least {
 			r.Min.X, r.Max.X = c-least/2, c+least/2
 		}
-		p.electrodeMark(r)
+		p.bore(f, e, r)
 	}
 	if f.c.View != cases.Plan {
 		for _, sensor := range f.c.Sensors {
@@ -578,18 +584,13 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 
 // layoutKeys are the entries for the marks of the layout.
 func (p *pen) layoutKeys(f *folder, s style, depth float64) []key {
-	var list []key
-	if len(f.c.Electrodes) > 0 {
-		list = append(list, key{func(r vg.Rectangle) {
-			c := r.Min.Add(r.Max).Scale(0.5)
-			p.electrodeMark(vg.Rectangle{Min: vg.Point{X: c.X - 3, Y: r.Min.Y}, Max: vg.Point{X: c.X + 3, Y: r.Max.Y}})
-		}, "electrode in section"})
-	}
+	list := p.boreKeys(f, "electrode in section")
 	if z := f.c.Site.WaterTable; z > 0 && z < depth {
 		list = append(list, key{func(r vg.Rectangle) {
 			p.waterMark(vg.Point{X: (r.Min.X + r.Max.X) / 2, Y: r.Min.Y + 2})
 		}, "water table"})
 	}
+	list = append(list, p.wayKeys(f, 0, depth)...)
 	if f.c.View == cases.Axisymmetric {
 		list = append(list, key{func(r vg.Rectangle) {
 			y := (r.Min.Y + r.Max.Y) / 2

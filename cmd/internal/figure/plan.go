@@ -259,6 +259,9 @@ func (p *pen) drawPlan(f *folder, q panel) {
 	}
 	for _, e := range f.c.Electrodes {
 		if at, in := q.place(e.X, e.Y); in {
+			if f.takesWater(&e) {
+				p.ring(at, f.rodReach(e, q))
+			}
 			p.rodMark(at, q.rodRadius(e))
 		}
 	}
@@ -273,6 +276,14 @@ func (q panel) place(x, y float64) (vg.Point, bool) {
 func (q panel) rodRadius(e cases.Electrode) vg.Length {
 	const least = vg.Length(2)
 	return max(least, q.atX(e.Radius)-q.atX(0))
+}
+
+// rodReach is how far an electrode's mark reaches, with its ring if it has one.
+func (f *folder) rodReach(e cases.Electrode, q panel) vg.Length {
+	if f.takesWater(&e) {
+		return q.rodRadius(e) + ringGap
+	}
+	return q.rodRadius(e)
 }
 
 // rodMark draws an electrode from above: as electrodeMark, round.
@@ -316,7 +327,7 @@ func (f *folder) planMarks(q panel) []vg.Rectangle {
 	var list []vg.Rectangle
 	for _, e := range f.c.Electrodes {
 		if at, in := q.place(e.X, e.Y); in {
-			list = append(list, around(at, q.rodRadius(e)+0.5))
+			list = append(list, around(at, f.rodReach(e, q)+0.5))
 		}
 	}
 	for _, sensor := range f.c.Sensors {
@@ -352,7 +363,7 @@ func (p *pen) phaseLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
 	var texts []string
 	for _, e := range f.c.Electrodes {
 		if at, in := q.place(e.X, e.Y); in {
-			marks, texts = append(marks, around(at, q.rodRadius(e))), append(texts, e.Phase)
+			marks, texts = append(marks, around(at, f.rodReach(e, q))), append(texts, e.Phase)
 		}
 	}
 	return p.labelsAt(bodyBold, marks, texts, q.Rectangle, taken)
@@ -407,8 +418,15 @@ func (p *pen) labelsAt(f face, marks []vg.Rectangle, texts []string, bounds vg.R
 func (p *pen) planKeys(f *folder, s style) []key {
 	middle := func(r vg.Rectangle) vg.Point { return r.Min.Add(r.Max).Scale(0.5) }
 	var list []key
-	if len(f.c.Electrodes) > 0 {
+	watered, all := f.watered()
+	if len(f.c.Electrodes) > 0 && !all {
 		list = append(list, key{func(r vg.Rectangle) { p.rodMark(middle(r), 4) }, "electrode"})
+	}
+	if watered {
+		list = append(list, key{func(r vg.Rectangle) {
+			p.ring(middle(r), 3+ringGap)
+			p.rodMark(middle(r), 3)
+		}, "electrode, water added"})
 	}
 	if len(f.c.Sensors) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.cross(middle(r)) }, "sensor"})

@@ -86,6 +86,9 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	}
 	if len(f.c.Electrodes) > 0 {
 		notes = append(notes, "white marks: electrodes that the line meets")
+		if some, _ := f.watered(); some {
+			notes[len(notes)-1] += "; with rungs: water added"
+		}
 	}
 	total := headHeight + vg.Length(len(cuts))*(title+2*tickHeight+height+lineHeight) + vg.Length(len(notes))*lineHeight + footHeight + 4
 
@@ -167,7 +170,7 @@ func (p *pen) cutPanel(f *folder, s style, q panel, c cut, fields []field) {
 		if math.Abs(off) <= e.Radius && u >= q.x.lo && u <= q.x.hi {
 			half := q.rodRadius(e)
 			taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.atX(u) - half, Y: lane - 7}, Max: vg.Point{X: q.atX(u) + half, Y: lane + 7}})
-			p.electrodeMark(taken[len(taken)-1])
+			p.bore(f, &e, taken[len(taken)-1])
 		}
 	}
 	if target, ok := firstTarget(f.c); ok {

@@ -104,7 +104,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		for _, e := range f.c.Electrodes {
 			z0, z1 := max(e.Top, w.top), min(e.Bottom, w.bottom)
 			if z0 < z1 {
-				p.electrodeMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
+				p.bore(f, &e, vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
 			}
 		}
 		for _, h := range f.c.Heats {
@@ -137,6 +137,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		for _, y := range []vg.Length{y0, y1} {
 			p.stroke(line(color.Black, 0.7), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: left, Y: y})
 		}
+		p.steamWays(f, q)
 
 		var curves []curve
 		add := func(v []float64, text string) [][]vg.Point {
@@ -167,6 +168,12 @@ func profiles(f *folder, s style) (*drawing, error) {
 		// Labels keep off the straight lines: those of the target, the water table.
 		taken := []vg.Rectangle{{Min: vg.Point{X: left, Y: y0}, Max: vg.Point{X: left, Y: y1}}}
 		straight := []vg.Length{y0, y1}
+		if from, to, ok := f.extraction(w.top, w.bottom); ok {
+			straight = append(straight, q.atY(from), q.atY(to))
+		}
+		for _, z := range f.barriers(w.top, w.bottom) {
+			straight = append(straight, q.atY(z)+barrierWidth/2)
+		}
 		for _, l := range tables {
 			straight = append(straight, q.atY(l.depth))
 		}

@@ -572,6 +572,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 	zone := vg.Rectangle{Min: vg.Point{X: q.atX(max(x0, w.left)), Y: q.atY(min(t.Bottom, w.bottom))}, Max: vg.Point{X: q.atX(min(x1, w.right)), Y: q.atY(max(t.Top, w.top))}}
 	p.frame(line(color.White, 3.2), zone)
 	p.frame(line(color.Black, 1.8), zone)
+	p.steamWays(f, q)
 	for _, h := range f.c.Heats {
 		p.heatMark(f.heatRectangle(h, q))
 	}
@@ -581,7 +582,7 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 		}
 	}
 	for _, e := range f.c.Electrodes {
-		p.electrodeMark(f.electrodeRectangle(e, q))
+		p.bore(f, &e, f.electrodeRectangle(e, q))
 	}
 	p.frame(thin, q.Rectangle)
 }

@@ -91,7 +91,7 @@ func steam(f *folder, s style) (*drawing, error) {
 	total := headHeight + chartsHeight(list) + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Steam and condensate", daysRange(days), "steam")
-		p.charts(s, list, daysAxis(days), "days since power on", p.Max.Y-headHeight, nil)
+		p.charts(s, list, daysAxis(days), "days since power on", p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil

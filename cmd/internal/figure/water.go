@@ -26,7 +26,7 @@ func water(f *folder, s style) (*drawing, error) {
 	}
 	list := append(slices.Clone(gains),
 		trace{column: "steam_kg", text: "steam, out", width: 1.8, shade: 0.7, dash: 3},
-		trace{column: "to_groundwater_kg", text: "drained, out", width: 1.8, shade: 0.7, dash: 4},
+		trace{column: "to_groundwater_kg", text: "to groundwater", width: 1.8, shade: 0.7, dash: 4},
 		trace{column: "stored_kg", text: "change stored", width: 2.4, shade: 1})
 	for i := range list {
 		if list[i].y, err = in.column(list[i].column); err != nil {
@@ -58,13 +58,16 @@ func water(f *folder, s style) (*drawing, error) {
 	charts := []chart{{title: "Since power on", units: units, traces: list, height: 225}}
 	charts[0].span(1e-6)
 	notes := []string{"In less out is the change of what the ground holds."}
+	if slices.ContainsFunc(list, func(t trace) bool { return t.column == "to_groundwater_kg" }) {
+		notes = append(notes, "To groundwater: drained to the water table, or displaced below it.")
+	}
 	if v := math.Abs(residual[last]); !bad(came) && !bad(v) {
 		notes = append(notes, fmt.Sprintf("Came in: %s %s (%s %s); the ledger closes to %.1g kg.", amount(u[0].of(came)), u[0].name, amount(u[1].of(came)), u[1].name, v))
 	}
 	total := headHeight + chartsHeight(charts) + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Where the water comes from and goes", daysRange(days), "water")
-		p.charts(s, charts, daysAxis(days), "days since power on", p.Max.Y-headHeight, nil)
+		p.charts(s, charts, daysAxis(days), "days since power on", p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
