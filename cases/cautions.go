@@ -58,7 +58,8 @@ func (c *Case) Cautions() []string {
 	out = append(out, c.pressureCautions()...)
 	out = append(out, c.targetCautions()...)
 	out = append(out, c.freezingCaution()...)
-	return append(out, c.inputCautions()...)
+	out = append(out, c.inputCautions()...)
+	return append(out, c.unusual()...)
 }
 
 // voltageCaution tells the voltage that electrodes reach, wherever power flows.
@@ -325,7 +326,11 @@ func (c *Case) targetCautions() []string {
 		if c.View == Plan {
 			depth, where = (c.Extent.Top+c.Extent.Bottom)/2, "in the slab's middle, which stands for all of it"
 		}
-		tb, _, most, at := c.BoilingRange(depth)
+		tb, leastAt, most, at := c.BoilingRange(depth)
+		if tb < t.Temperature && t.Temperature <= most {
+			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the least boiling point %s, %.1f °C on day %.4g: while water boils at less, it is reached and kept only in ground that is dry.",
+				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius, leastAt/day))
+		}
 		when := ""
 		if most > tb {
 			tb, when = most, fmt.Sprintf(" at the highest, on day %.4g", at/day)

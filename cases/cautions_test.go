@@ -242,9 +242,16 @@ func TestCautions(t *testing.T) {
 		{"no modelled ground below", s("steam.fate=rising", "layer.clay.steam_barrier=true", "layer.sand.bottom=4 m"), sealed("steam.fate=rising"), "clay"},
 		{"is not above the saturation as found", s("layer.sand.field_capacity=0.5"), s("layer.sand.field_capacity=0.51"), "layer.sand.field_capacity, 0.5"},
 		{"Water added leaves an electrode evenly", water(), s(), "goes on along its level"},
-		// The water table is at 2 m, the rods reach to 4 m.
-		{"reach below the water table, where", water(), water("site.water_table=4 m"), "full: 1."},
-		{"reach beyond the slab", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "slab: 1."},
+		{"Water added leaves an electrode evenly", water(), water("water_added[1].rate=0 L/min"), "goes on along its level"},
+		// The water table is at 2 m, the rods reach to 4 m; sand ends at 2.5 m.
+		{"with unlimited inflow beside part", water(), water("site.water_table=4 m"), "1 electrode with"},
+		{"with unlimited inflow beside part", water("layer.sand.inflow=none"), water("layer.sand.inflow=none", "layer.clay.inflow=none"), "emptied"},
+		{"with unlimited inflow beside part", water("layer.clay.inflow=none"), water("layer.sand.inflow=0.1 1/d", "layer.clay.inflow=0.1 1/d"), "emptied"},
+		{"beyond the slab: what goes out", variant{watered(wiredPlan, "P"), []string{"electrode.P.top=1.9 m"}}, variant{watered(wiredPlan, "P"), nil}, "1 electrode with water added reaches"},
+		// Water at 12 °C: ten rods of 2 L/min take 20·0.9982/60·(2676 − 50) = 874 kW at 100 °C.
+		{"To boil all of the water added", water("supply.power_limit=800 kW"), water("supply.power_limit=950 kW"), "more than the power limit, 800 kW"},
+		{"A plan does not show how rising steam", plan("steam.fate=rising"), plan(), "whole"},
+		{"A plan does not show how rising steam", plan("steam.fate=rising"), s("steam.fate=rising"), ""},
 		{"rows of [[water_added]] begin after", water("water_added.from=20 d"), water("water_added.from=19.9 d"), "1 of 1"},
 		// Water boils at 99.97 °C under 101 325 Pa (steam tables, from memory), and at 100.1 °C
 		// only under 0.48 m of it: the target's top lies at the water table.
@@ -285,6 +292,15 @@ func TestCautions(t *testing.T) {
 		// Under 4 m of table and no vacuum the top at 2 m boils at 99.97 °C; with the table at 1 m at
 		// 102.6 °C until day 4, the highest.
 		{"above the boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=100.1 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), "100.0 °C at the highest, on day 0"},
+		// At most 9.964 kPa of vacuum, from day 2 on: 91.36 kPa boil water at 97.1 °C (steam tables,
+		// from memory).
+		{"above the least boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=97 degC"), "97.1 °C on day 2"},
+		{"above the least boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), s("target.zone.temperature=99.8 degC"), ""},
+		{"that of a law of soil", s("layer.sand.porosity=0.19"), s("layer.sand.porosity=0.2"), "layer.sand"},
+		// 0.039·0.05^−2.2 is 28 W/(m·K), and 0.039·0.3^−2.2 is 0.55.
+		{"by a law of crushed rock", s("layer.sand.kind=rock", "layer.sand.conductivity_law=johansen", "layer.sand.porosity=0.05"), s("layer.sand.kind=rock", "layer.sand.conductivity_law=johansen", "layer.sand.porosity=0.3"), "layer.sand"},
+		{"by a law of crushed rock", s("layer.sand.kind=rock", "layer.sand.conductivity_law=johansen", "layer.sand.porosity=0.05"), s("layer.sand.kind=rock", "layer.sand.porosity=0.05"), "drying then changes nothing"},
+		{"by a law of crushed rock", s("layer.sand.kind=rock", "layer.sand.conductivity_law=cote-konrad", "layer.sand.porosity=0.05", "layer.sand.thermal_conductivity=1 W/m/K"), s("layer.sand.kind=rock", "layer.sand.conductivity_law=cote-konrad", "layer.sand.porosity=0.05", "layer.sand.thermal_conductivity=1 W/m/K", "layer.sand.thermal_conductivity_dry=0.9 W/m/K"), ""},
 		// A bore is twice its radius of 0.1 m wide; the smallest of the case counts.
 		{"wider than the bore", array("mesh.finest=0.201 m"), array("mesh.finest=0.2 m"), "0.201 m (0.6594 ft), are wider than the bore, 0.2 m (0.6562 ft)"},
 		{"wider than the bore", rows("electrode.S.radius=0.05 m", "mesh.finest=0.11 m"), rows("electrode.S.radius=0.05 m", "mesh.finest=0.1 m"), "0.1 m (0.3281 ft)"},

@@ -99,9 +99,20 @@ const (
 	leastSoilPorosity = 0.2
 )
 
-// Unusual names properties of layers that lie outside what is measured of such ground.
+// dryByLaw reports whether the dry conductivity is left to the layer's law, or is its
+// value, as in a case that is expanded or written out.
+func (l *Layer) dryByLaw() bool {
+	given := l.ThermalConductivityDry
+	if math.IsNaN(given) {
+		return true
+	}
+	law := l.Soil().LambdaDry()
+	return math.Abs(given-law) <= 1e-9*law // of its digits in a file
+}
+
+// unusual names properties of layers that lie outside what is measured of such ground.
 // They run as they are.
-func (c *Case) Unusual() []string {
+func (c *Case) unusual() []string {
 	var out []string
 	water := materials.NewWater()
 	_, cw := water.Enthalpy(c.Site.Ambient)
@@ -134,9 +145,12 @@ func (c *Case) Unusual() []string {
 			}
 			say("thermal_conductivity %.3g W/m/K at saturation %.3g leads to more than quartz could have when wet; held at %.3g W/m/K: %s", l.ThermalConductivity, l.Saturation, wet, why)
 		}
+		if soil.DryHeld() && l.Porosity*l.Saturation > 0 && c.Steam.Boiling && l.dryByLaw() {
+			say("thermal_conductivity_dry by a law of crushed rock would be above thermal_conductivity, %.3g W/m/K, and is held there: drying then changes nothing; give another, or leave conductivity_law out", l.ThermalConductivity)
+		}
 		dries := c.Steam.Boiling && l.Porosity*l.Saturation > 0
-		if dries && l.Kind == "soil" && math.IsNaN(l.ThermalConductivityDry) && l.Porosity < leastSoilPorosity {
-			say("thermal_conductivity_dry is left to a law of soil, not of ground of porosity %.3g: give it, or kind = \"rock\"", l.Porosity)
+		if dries && l.Kind == "soil" && l.dryByLaw() && l.Porosity < leastSoilPorosity {
+			say("thermal_conductivity_dry is that of a law of soil, not of ground of porosity %.3g: give another, or kind = \"rock\"", l.Porosity)
 		}
 	}
 	return out

@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -28,6 +29,9 @@ func (c *Case) steamCautions() []string {
 		}
 		out = append(out, "Steam is taken to rise straight up "+where+", condensing in what lies below its boiling point. Not modelled: steam that goes sideways"+beneath+
 			", air in the pores, buoyancy, pressure that builds up, and ways easier than the ground: bores, fractures, trenches of pipes and cables.")
+		if c.View == Plan {
+			out = append(out, "A plan does not show how rising steam heats the upper part of the slab before the lower: steam leaves the slab whole. Run a section or an axisymmetric view too.")
+		}
 		out = append(out, c.intervalCautions()...)
 		out = append(out, c.barrierCautions()...)
 	}
@@ -114,19 +118,21 @@ func (c *Case) barrierCautions() []string {
 
 // addedCautions says what is left out of the water added at electrodes.
 func (c *Case) addedCautions() []string {
-	rows := slices.DeleteFunc(slices.Clone(c.WaterAdded), func(w WaterAdded) bool { return w.Rate == 0 })
-	if len(rows) == 0 {
+	if !slices.ContainsFunc(c.WaterAdded, func(w WaterAdded) bool { return w.Rate > 0 }) {
 		return nil
 	}
 	out := []string{"Water added leaves an electrode evenly along its active interval, whatever the ground there can take: what the wall has no room for goes on along its level, at once, to the nearest ground that has, else it drains or is displaced. Pressure and tight ground are not modelled. It is taken to conduct current as the pore water does."}
-	late, full, part := 0, map[string]bool{}, map[string]bool{}
-	_, _, deepest, _ := c.TableRange()
+	rows, late, full, part := 0, 0, map[string]bool{}, map[string]bool{}
 	at := map[string]*Electrode{}
 	for i := range c.Electrodes {
 		at[c.Electrodes[i].Name] = &c.Electrodes[i]
 	}
-	for i := range rows {
-		w := &rows[i]
+	for i := range c.WaterAdded {
+		w := &c.WaterAdded[i]
+		if w.Rate == 0 {
+			continue
+		}
+		rows++
 		if w.From >= c.Time.Duration {
 			late++
 		}
@@ -134,7 +140,7 @@ func (c *Case) addedCautions() []string {
 		if e == nil { // an array's, of a case not expanded
 			continue
 		}
-		if e.Bottom > deepest+1e-9 {
+		if c.staysFull(e) {
 			full[e.Name] = true
 		}
 		if c.inModel(e) < 1-1e-9 {
@@ -142,15 +148,72 @@ func (c *Case) addedCautions() []string {
 		}
 	}
 	if n := len(full); n > 0 {
-		out = append(out, fmt.Sprintf("Electrodes with water added that reach below the water table, where the ground is full: %d. There, what has not boiled away displaces as much to the groundwater, with its heat, and wets nothing.", n))
+		out = append(out, fmt.Sprintf("Water is added at %s with unlimited inflow beside part of the active interval, below the water table: groundwater comes there by itself, and added water only fills what boiling has emptied; the rest displaces as much to the groundwater, with its heat.", counted(n, "electrode")))
 	}
 	if n := len(part); n > 0 {
-		out = append(out, fmt.Sprintf("Electrodes with water added that reach beyond the slab: %d. What goes out there is left out.", n))
+		verb := "reach"
+		if n == 1 {
+			verb = "reaches"
+		}
+		out = append(out, fmt.Sprintf("%s with water added %s beyond the slab: what goes out there is left out.", counted(n, "electrode"), verb))
 	}
 	if late > 0 {
-		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, len(rows)))
+		out = append(out, fmt.Sprintf("%d of %d rows of [[water_added]] begin after the end of the run.", late, rows))
+	}
+	if boil, limit := c.boilMost()/1e3, c.Supply.PowerLimit/1e3; boil > limit {
+		out = append(out, fmt.Sprintf("To boil all of the water added takes %.4g kW, more than the power limit, %.4g kW: water that does not boil cools the ground.", boil, limit))
 	}
 	return out
+}
+
+// counted writes how many of a thing there are.
+func counted(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
+
+// staysFull reports whether ground beside an electrode's active interval lies below the
+// water table with an inflow that keeps it full.
+func (c *Case) staysFull(e *Electrode) bool {
+	if c.View == Plan {
+		slab := c.slab()
+		return (c.Extent.Top+c.Extent.Bottom)/2 > c.Site.WaterTable && math.IsInf(slab.inflow(false), 1)
+	}
+	top := 0.0
+	for i := range c.Layers {
+		l := &c.Layers[i]
+		from := math.Max(math.Max(top, e.Top), c.Site.WaterTable)
+		if math.Min(l.Bottom, e.Bottom) > from+1e-9 && math.IsInf(l.inflow(true), 1) {
+			return true
+		}
+		top = l.Bottom
+	}
+	return false
+}
+
+// boilMost returns what it takes to boil all of the water added at all electrodes of an
+// expanded case [W], when that is most.
+func (c *Case) boilMost() float64 {
+	if !c.Steam.Boiling {
+		return 0
+	}
+	type turn struct{ at, by float64 }
+	var turns []turn
+	for i := range c.WaterAdded {
+		w := &c.WaterAdded[i]
+		rods, _ := c.Rods(w.Electrode)
+		power := rods * c.BoilPower(w)
+		turns = append(turns, turn{w.From, power}, turn{w.To, -power})
+	}
+	slices.SortStableFunc(turns, func(a, b turn) int { return cmp.Or(cmp.Compare(a.at, b.at), cmp.Compare(a.by, b.by)) })
+	now, most := 0.0, 0.0
+	for _, t := range turns {
+		now += t.by
+		most = math.Max(most, now)
+	}
+	return most
 }
 
 // BoilPower returns what it takes to boil all of the water that a row adds at one rod

@@ -79,14 +79,26 @@ func (s *Soil) LambdaDry() float64 {
 	switch {
 	case s.ThermalLaw == ThermalGeometricMean:
 		return found * math.Pow(airLambda/waterLambda, n*s.Saturation)
-	case s.Kind == KindRock && s.ThermalLaw == ThermalJohansen:
-		return min(DryJohansenCrushed(n), found)
 	case s.Kind == KindRock:
-		return min(DryCoteKonrad(1.70, 1.80, n), found)
+		return min(s.dryCrushed(), found)
 	case s.Texture == TexturePeat:
 		return min(DryCoteKonrad(0.30, 0.87, n), found)
 	}
 	return DryConductivity(n, found)
+}
+
+// dryCrushed is λ_dry [W/(m·K)] of crushed rock by the soil's law.
+func (s *Soil) dryCrushed() float64 {
+	if s.ThermalLaw == ThermalJohansen {
+		return DryJohansenCrushed(s.Porosity)
+	}
+	return DryCoteKonrad(1.70, 1.80, s.Porosity)
+}
+
+// DryHeld reports whether [Soil.LambdaDry] of rock under a law of crushed rock is not the
+// law's, which would be above the value as found.
+func (s *Soil) DryHeld() bool {
+	return s.Kind == KindRock && s.ThermalLaw != ThermalGeometricMean && s.dryCrushed() > s.ThermalConductivity
 }
 
 // LambdaLaw names the law of λ(S), and dry that of λ_dry where it is left to the law.

@@ -30,6 +30,12 @@ type Stats struct {
 	Dried          int     `json:"cells_dried"`
 	ShallowestBoil float64 `json:"-"`
 
+	// When [s] and where [m] a cell dried out first, the uppermost and leftmost of those
+	// of one step: across, and the depth, or y of a plan. Where Dried is 0, none did.
+	DriedAt float64 `json:"-"`
+	DriedX  float64 `json:"-"`
+	DriedZ  float64 `json:"-"`
+
 	// The highest temperature [K] of the ground above and below a level slab at any
 	// accepted step; −Inf: there is none.
 	HottestAbove, HottestBelow float64 `json:"-"`
@@ -52,6 +58,9 @@ func (r *run) countExtremes() {
 		}
 		if s.Found > s.Dry && r.state.W[c] <= s.Dry*(1+1e-9) {
 			dried++
+			if r.stats.Dried == 0 && dried == 1 {
+				r.stats.DriedAt, r.stats.DriedX, r.stats.DriedZ = r.state.Time, r.grid.XC[c%r.grid.NX], r.grid.ZC[c/r.grid.NX]
+			}
 		}
 		if t >= s.BoilingPoint-0.01 {
 			r.stats.ShallowestBoil = math.Min(r.stats.ShallowestBoil, r.ground.Depth(r.ground.Row(c)))

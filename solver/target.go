@@ -14,6 +14,8 @@ type TargetStatus struct {
 	Max        float64   // [K] of the cells that may be the coldest
 	MinX, MinZ float64   // [m] the coldest cell's node; of cells that the zone cuts only those at least half inside count, or the ones that are most
 	Share      float64   // [-] of the volume at or above the temperature now
+	ShareMax   float64   // [-] the largest share at an accepted step
+	ShareMaxAt float64   // [s] when that was first
 	Held       float64   // [s] time at which the share had been kept for Hold; NaN: not yet
 	Crossing   []float64 // [s] by cell of the grid, first time at the temperature; NaN: not yet
 }
@@ -29,6 +31,8 @@ type tracker struct {
 	wanted   []float64 // [K] by row, the threshold of the state last followed
 	crossing []float64 // by cell of the whole grid
 	share    float64
+	most     float64 // the largest share, since the time mostAt [s]
+	mostAt   float64
 	since    float64 // time since which Share has been kept; NaN: it is not
 	held     float64
 }
@@ -65,6 +69,7 @@ func (k *tracker) start(s *State) {
 		}
 	}
 	k.share = k.shareOf(s)
+	k.most, k.mostAt = k.share, s.Time
 	if reached(k.share, k.target.Share) {
 		k.since = s.Time
 	}
@@ -82,6 +87,9 @@ func (k *tracker) step(a, b *State) {
 	k.keepWanted()
 	before := k.share
 	k.share = k.shareOf(b)
+	if k.share > k.most {
+		k.most, k.mostAt = k.share, b.Time
+	}
 	kept := b.Time // until when the share was kept, if it was
 	switch {
 	case !reached(k.share, k.target.Share):
@@ -145,7 +153,7 @@ func (k *tracker) shareOf(s *State) float64 {
 
 func (k *tracker) status(s *State) TargetStatus {
 	g := k.ground.Grid
-	st := TargetStatus{Min: math.Inf(1), Max: math.Inf(-1), Share: k.share, Held: k.held, Crossing: k.crossing}
+	st := TargetStatus{Min: math.Inf(1), Max: math.Inf(-1), Share: k.share, ShareMax: k.most, ShareMaxAt: k.mostAt, Held: k.held, Crossing: k.crossing}
 	for _, c := range k.cells {
 		st.Mean += k.volumes[c] * s.T[c]
 		if k.weight(c) < k.least {

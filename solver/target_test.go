@@ -74,6 +74,10 @@ func TestTrackerFollows(t *testing.T) {
 	if !math.IsNaN(held[5]) || math.Abs(held[6]-400) > 1e-9 { // sums of whole seconds
 		t.Errorf("held after 90 s is %v, after 100 s %v s, want NaN and 400 s", held[5], held[6])
 	}
+	// Of the steps, the first at which half was there is that of 200 s.
+	if st := k.status(s[6]); st.ShareMax != 0.5 || st.ShareMaxAt != 200 {
+		t.Errorf("the largest share is %v from %v s on", st.ShareMax, st.ShareMaxAt)
+	}
 	if st := k.status(s[6]); st.Mean != 340 || st.Min != 300 || st.MinX != 3.5 || st.Share != 0.5 {
 		t.Errorf("status is mean %v K, min %v K at %v m, share %v, want 340, 300, 3.5 and 0.5", st.Mean, st.Min, st.MinX, st.Share)
 	}

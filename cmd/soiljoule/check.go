@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"math/cmplx"
+	"slices"
 	"strings"
 	"time"
 
@@ -26,6 +27,7 @@ type checked struct {
 	Steam      *steamRow     `json:"steam"`
 	Added      []addedRow    `json:"water_added,omitempty"`
 	Boils      []boilRow     `json:"boiling_points"`
+	Off        *offRow       `json:"supply_off,omitempty"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
@@ -58,6 +60,7 @@ type checkedMesh struct {
 
 type layerRow struct {
 	Name              string  `json:"name"`
+	Kind              string  `json:"kind"`
 	TopM              float64 `json:"top_m"`
 	BottomM           float64 `json:"bottom_m"`
 	Resistivity       float64 `json:"resistivity_ohm_m"`
@@ -74,6 +77,10 @@ type layerRow struct {
 	BoilingTopC       float64 `json:"boiling_point_top_C"`
 	BoilingBottomC    float64 `json:"boiling_point_bottom_C"`
 	Inflow            string  `json:"inflow"`
+	FieldCapacity     float64 `json:"field_capacity"` // as found where that is more
+	Removable         float64 `json:"removable_water"`
+	Residual          float64 `json:"residual_conductivity"`
+	keepsMore         bool    // than found
 	Groundwater       *water  `json:"groundwater,omitempty"`
 }
 
@@ -241,11 +248,11 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 		r.Rain = &rain{Mean: mean * 86400, Front: c.RainFront() * 86400}
 	}
 	r.steam(c)
+	r.off(c)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
 	r.heats(c)
-	r.Cautions = append(r.Cautions, drawn.Unusual()...)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
 	if p.Electric != nil && r.ColdKW == 0 {
 		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
@@ -267,7 +274,7 @@ func (r *checked) layers(c *cases.Case) {
 		boil := func(z float64) float64 { return c.BoilingPoint(z, 0) - materials.Celsius }
 		law, dryLaw := soil.LambdaLaw()
 		r.Layers = append(r.Layers, layerRow{
-			Name: l.Name, TopM: top, BottomM: bottom,
+			Name: l.Name, Kind: l.Kind, TopM: top, BottomM: bottom,
 			Resistivity: l.Resistivity, ResistivityAtC: l.ResistivityAt - materials.Celsius,
 			ResistivityGround: l.Resistivity / sigma.FactorT(c.Site.Ambient, math.Inf(1)),
 			Resistivity100:    l.Resistivity / sigma.FactorT(materials.Celsius+100, math.Inf(1)),
@@ -275,6 +282,8 @@ func (r *checked) layers(c *cases.Case) {
 			ConductivityWet: soil.Thermal().Lambda(1), ConductivityLaw: law, dryLaw: dryLaw,
 			Capacity:    l.HeatCapacity / 1e6,
 			BoilingTopC: boil(top), BoilingBottomC: boil(bottom),
+			FieldCapacity: math.Max(soil.FieldCapacity, l.Saturation), keepsMore: soil.FieldCapacity > l.Saturation,
+			Removable: l.RemovableWater, Residual: l.ResidualConductivity,
 			Inflow: l.InflowText(bottom > c.Site.WaterTable, top < c.Site.WaterTable), Groundwater: groundwater(l, c.Site.Ambient, c.View),
 		})
 		top = bottom
@@ -494,6 +503,7 @@ func (r *checked) print(w io.Writer, u units) {
 		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
 	r.printSteam(line, u)
+	r.Off.print(line)
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)
@@ -545,7 +555,22 @@ func (r *checked) printLaws(line func(string, ...any)) {
 			add(&dry, "dry* by "+l.dryLaw, l.Name)
 		}
 	}
-	for _, key := range append(laws, dry...) {
+	var unusual []string
+	for _, l := range r.Layers {
+		if l.Kind != "soil" {
+			add(&unusual, "are "+l.Kind, l.Name)
+		}
+		if l.keepsMore {
+			add(&unusual, fmt.Sprintf("keep up to %.4g of their pores full against draining", l.FieldCapacity), l.Name)
+		}
+		if l.Removable != 0.3 {
+			add(&unusual, fmt.Sprintf("can lose %.4g of their water to boiling", l.Removable), l.Name)
+		}
+		if l.Residual != materials.ResidualConductivityDefault {
+			add(&unusual, fmt.Sprintf("keep %.4g of their conductivity when dry", l.Residual), l.Name)
+		}
+	}
+	for _, key := range slices.Concat(laws, dry, unusual) {
 		line("  %s: %s", key, strings.Join(of[key], ", "))
 	}
 }

@@ -36,3 +36,32 @@ func after(days *float64, s *record.Summary, off float64) string {
 	}
 	return fmt.Sprintf("%.4g d after it", *days)
 }
+
+// offRow is when the supply goes off for good.
+type offRow struct {
+	Day  *float64 `json:"day"`
+	Held bool     `json:"when_held"` // the first target, for target.hold
+}
+
+// off tells when the supply goes off for good.
+func (r *checked) off(c *cases.Case) {
+	off := c.Supply.Off
+	if off == (cases.Off{}) {
+		return
+	}
+	r.Off = &offRow{Held: off.Held}
+	if !off.Held {
+		day := off.At / 86400
+		r.Off.Day = &day
+	}
+}
+
+func (o *offRow) print(line func(string, ...any)) {
+	switch {
+	case o == nil:
+	case o.Held:
+		line("supply off for good when the first target is held")
+	default:
+		line("supply off for good on day %.4g", *o.Day)
+	}
+}

@@ -81,24 +81,6 @@ func (r *checked) steam(c *cases.Case) {
 			a.BoilKW += rods * c.BoilPower(w) / 1e3
 		}
 	}
-	boil, limit := 0.0, c.Supply.PowerLimit/1e3
-	for i := range r.Added {
-		boil = max(boil, r.addedAt(r.Added[i].FromDay))
-	}
-	if boil > limit {
-		r.Cautions = append(r.Cautions, fmt.Sprintf("To boil all of the water added takes %.4g kW, more than the power limit, %.4g kW: water that does not boil cools the ground.", boil, limit))
-	}
-}
-
-// addedAt returns what it takes to boil all water that is added on a day [kW].
-func (r *checked) addedAt(day float64) float64 {
-	sum := 0.0
-	for _, a := range r.Added {
-		if a.FromDay <= day && (a.ToDay == nil || day < *a.ToDay) {
-			sum += a.BoilKW
-		}
-	}
-	return sum
 }
 
 // text says where steam goes.
@@ -190,10 +172,27 @@ func steamRows(row func(name string, joule float64), c *cases.Case, l *solver.Le
 func steamCautionsOf(l *solver.Ledger) []string {
 	var out []string
 	if kg := l.SteamMass.Surface; kg > 0 {
-		out = append(out, fmt.Sprintf("%.4g kg of steam came out at the surface: hot ground and vapour there are not assessed.", kg))
+		out = append(out, fmt.Sprintf("%s kg of steam came out at the surface: hot ground and vapour there are not assessed.", grouped(kg, 4)))
 	}
 	if kg := l.SteamMass.Held; kg > 0 {
-		out = append(out, fmt.Sprintf("%.4g kg of steam came to the end of the ground under a barrier, and left the model there: on site it would find another way, or gain pressure.", kg))
+		out = append(out, fmt.Sprintf("%s kg of steam came to the end of the ground under a barrier, and left the model there: on site it would find another way, or gain pressure.", grouped(kg, 4)))
 	}
 	return out
+}
+
+// intervalCaution names an interval of extraction that took no steam.
+func intervalCaution(c *cases.Case, r *solver.Report) []string {
+	s := &c.Steam
+	if !s.Boiling || s.Fate != "rising" || !(s.Top < s.Bottom) || s.CaptureShare == 0 || r.Ledger.SteamMass.Captured > 0 || r.Stats.Steps == 0 {
+		return nil
+	}
+	u := unitsOf(c)
+	text := "no ground boiled"
+	if r.Ledger.Condensed > 0 {
+		text = "what rose condensed below it"
+	}
+	if r.Ledger.SteamMass.Surface+r.Ledger.SteamMass.Held > 0 {
+		text = "what left the ground left it elsewhere"
+	}
+	return []string{fmt.Sprintf("No steam came to the interval of extraction, %s: %s.", u.between(s.Top, s.Bottom), text)}
 }

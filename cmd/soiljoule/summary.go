@@ -72,7 +72,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	row("lost at the surface", l.LossSurface)
 	row("lost below", l.LossBelow)
 	row("lost at the sides", l.LossSides)
-	if c.Flows() || l.CarriedByWater != 0 {
+	// Condensate and added water carry heat off too; what no water carries has its rounding.
+	carries := func(joule float64) bool { return c.Flows() || math.Abs(joule) > 1e-9*largest*3.6e6 }
+	if carries(l.CarriedByWater) {
 		row("carried off by water", l.CarriedByWater)
 	}
 	if l.CondensedOutside != 0 {
@@ -92,7 +94,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 			through = "left to the ground above %.1f %%, below %.1f %%, through its sides %.1f %%, as steam %.1f %%, stored %.1f %%"
 		}
 		line("  "+through, 100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
-		if c.Flows() || z.Water != 0 {
+		if carries(z.Water) {
 			line("  carried off by water %.1f %%, less what water brought", 100*z.Water/z.Joule)
 		}
 		if s.LossShare >= 0 {
@@ -117,6 +119,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
 		across(c), u.length(s.TargetMinXM), second, u.length(*at))
 	coolDown(line, c, s)
+	driedText(line, c, s)
 	if st := r.Stats; c.View == cases.Plan && st.HottestBelow > 0 {
 		text := "Ground below the slab at most " + u.temperature(st.HottestBelow)
 		if st.HottestAbove > 0 {
@@ -125,9 +128,9 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("%s; %s kWh of the steam are from there", text, amount(l.SteamBeyond/3.6e6, largest))
 	}
 	if s.SteamKg > 0 {
-		line("Steam: %.4g kg in all, at most %.3g kg/h (%.3g lb/h), %.3g gpm of condensate", s.SteamKg, s.SteamMaxKgPerH, s.SteamMaxKgPerH/0.45359237, s.CondensateMaxGPM)
+		line("Steam: %s kg in all, at most %s kg/h (%s lb/h), %s gpm of condensate", grouped(s.SteamKg, 4), grouped(s.SteamMaxKgPerH, 3), grouped(s.SteamMaxKgPerH/0.45359237, 3), grouped(s.CondensateMaxGPM, 3))
 	} else if l.Condensed > 0 {
-		line("Steam: none left the ground")
+		line("Steam: none left the ground; it condensed there")
 	}
 	waterText(line, c, s)
 	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
@@ -265,7 +268,11 @@ func answer(c *cases.Case, t *cases.Target, s record.TargetSummary, end float64)
 	}
 	head := fmt.Sprintf("%.4g %% of %s %s: ", 100*t.Share, t.Name, want)
 	if s.DaysToTarget == nil {
-		return head + fmt.Sprintf("not reached in %.4g d, %.1f %% at the end", end, 100*s.ShareAtEnd)
+		most := ""
+		if s.ShareMax > s.ShareAtEnd+0.01 {
+			most = fmt.Sprintf("at most %.1f %% on day %.1f, ", 100*s.ShareMax, s.ShareMaxDay)
+		}
+		return head + fmt.Sprintf("not reached in %.4g d, %s%.1f %% at the end", end, most, 100*s.ShareAtEnd)
 	}
 	return head + fmt.Sprintf("day %.1f", *s.DaysToTarget) + onDate(c, *s.DaysToTarget)
 }
@@ -318,5 +325,6 @@ func resultCautions(c *cases.Case, r *solver.Report) []string {
 	if n := st.Below0C; n > 0 {
 		out = append(out, fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid, as freezing is not modelled.", n, len(r.State.T)))
 	}
-	return append(out, steamCautionsOf(&r.Ledger)...)
+	out = append(out, steamCautionsOf(&r.Ledger)...)
+	return append(out, intervalCaution(c, r)...)
 }

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"soiljoule/cases"
 )
@@ -38,6 +39,24 @@ func unrounded(m float64) float64 {
 		return 0
 	}
 	return m
+}
+
+// grouped prints v to so many significant digits, of ten thousand or more in groups of
+// three.
+func grouped(v float64, digits int) string {
+	if math.IsNaN(v) || math.IsInf(v, 0) || math.Abs(v) < 1000 {
+		return fmt.Sprintf("%.*g", digits, v)
+	}
+	// Rounded to its digits, then written without an exponent.
+	v, _ = strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+	s := strconv.FormatFloat(v, 'f', -1, 64)
+	if math.Abs(v) < 10000 {
+		return s
+	}
+	for i := len(s) - 3; i > 0 && s[i-1] != '-'; i -= 3 {
+		s = s[:i] + " " + s[i:]
+	}
+	return s
 }
 
 // seconds prints a time that someone waits.

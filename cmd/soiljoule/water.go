@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -14,10 +13,15 @@ import (
 // is zero.
 func waterText(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	u := unitsOf(c)
+	// What is less than a billionth of the rest is rounding.
+	least := 0.0
+	for _, kg := range []float64{s.SteamCapturedKg, s.SteamSurfaceKg, s.SteamHeldKg, s.CondensedKg, s.RechargeKg, s.RainKg, s.AddedKg, s.ToGroundwaterKg, s.WaterStoredKg} {
+		least = math.Max(least, 1e-9*math.Abs(kg))
+	}
 	list := func(terms ...portion) string {
 		var parts []string
 		for _, t := range terms {
-			if t.kg != 0 {
+			if math.Abs(t.kg) > least {
 				parts = append(parts, u.water(t.kg)+" "+t.name)
 			}
 		}
@@ -26,7 +30,7 @@ func waterText(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	if w := list(portion{"captured", s.SteamCapturedKg}, portion{"left at the surface", s.SteamSurfaceKg}, portion{"held by a barrier", s.SteamHeldKg}, portion{"condensed in the ground", s.CondensedKg}); w != "" {
 		line("  as water: %s", w)
 	}
-	if v := s.PoreVolumesBoiled; v != nil && *v != 0 {
+	if v := s.PoreVolumesBoiled; v != nil && math.Abs(*v) > 1e-6 { // less is rounding
 		line("  %.3g pore volumes of %s boiled, less what condensed there", *v, c.Targets[0].Name)
 	}
 	in := list(portion{"of recharge", s.RechargeKg}, portion{"of rain", s.RainKg}, portion{"added at electrodes", s.AddedKg})
@@ -40,8 +44,11 @@ func waterText(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	if out == "" {
 		out = "none"
 	}
-	held := u.water(math.Abs(s.WaterStoredKg)) + " more"
-	if s.WaterStoredKg < 0 {
+	held := "as much as before"
+	switch {
+	case s.WaterStoredKg > least:
+		held = u.water(s.WaterStoredKg) + " more"
+	case s.WaterStoredKg < -least:
 		held = u.water(-s.WaterStoredKg) + " less"
 	}
 	line("Water: in %s; out %s; the ground holds %s; ledger closes to %.1g", in, out, held, math.Abs(s.WaterResidualShare))
@@ -56,5 +63,5 @@ type portion struct {
 // water prints a mass of liquid water as a volume.
 func (u units) water(kg float64) string {
 	m3 := kg / materials.RhoWater
-	return u.pair(fmt.Sprintf("%.4g gal", m3/(litresPerGallon/1e3)), fmt.Sprintf("%.4g m3", m3))
+	return u.pair(grouped(m3/(litresPerGallon/1e3), 4)+" gal", grouped(m3, 4)+" m3")
 }

@@ -84,7 +84,7 @@ func (f *Folder) follows(do func(name string, at any, skip ...string) error) err
 }
 
 // summaryLeft are the fields of a Summary that its end fills in from the last report.
-var summaryLeft = []string{"Set", "Apparent", "Switching", "Need", "Targets", "Cautions", "Last"}
+var summaryLeft = []string{"Set", "Apparent", "Switching", "Need", "Dried", "Targets", "Cautions", "Last"}
 
 // tables are the folder's tables by the name of their file.
 func (f *Folder) tables() map[string]*table {

@@ -46,6 +46,7 @@ type Summary struct {
 	*Switching
 	*Cooling
 	*Need
+	*Dried
 
 	LossShare         float64 `json:"loss_share"`
 	BalanceErrorShare float64 `json:"balance_error_share"`
@@ -94,6 +95,31 @@ type Powers struct {
 	FirstVoltage, LastVoltage float64    // [V] phase to neutral, within the limits
 
 	FirstKVA, PeakKVA, PeakKVADay float64 // [kVA] apparent
+
+	BeforeDriedA float64 // [A] at the step before a cell first dried out
+}
+
+// Dried is when and where a cell first dried out.
+type Dried struct {
+	Day float64  `json:"first_dried_day"`
+	XM  float64  `json:"first_dried_x_m"`
+	ZM  *float64 `json:"first_dried_z_m,omitempty"`
+	YM  *float64 `json:"first_dried_y_m,omitempty"` // of a plan
+}
+
+// driedIn returns what a report tells of that; nil: no cell dried.
+func driedIn(r *solver.Report, level bool) *Dried {
+	st := &r.Stats
+	if st.Dried == 0 {
+		return nil
+	}
+	d := &Dried{Day: st.DriedAt / day, XM: st.DriedX}
+	if level {
+		d.YM = &st.DriedZ
+	} else {
+		d.ZM = &st.DriedZ
+	}
+	return d
 }
 
 // TargetSummary is one target's line of summary.json.
@@ -102,6 +128,10 @@ type TargetSummary struct {
 	MeanC      float64 `json:"mean_C"`
 	MinC       float64 `json:"min_C"`
 	ShareAtEnd float64 `json:"share_at_end"`
+
+	// The largest share, and the day on which it came to that.
+	ShareMax    float64 `json:"share_max"`
+	ShareMaxDay float64 `json:"share_max_day"`
 }
 
 const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
@@ -132,6 +162,9 @@ func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, 
 			p.LimitedAt = electrode
 		}
 	}
+	if r.Stats.Dried > 0 && r.Stats.DriedAt == r.State.Time {
+		p.BeforeDriedA = p.LastA
+	}
 	p.Last, p.LastA, p.LastVoltage, p.EndDay = power, amps, supplied(r), t
 	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, r.SteamRate*3600)
 	s.CondensateMaxGPM = s.SteamMaxKgPerH / kgPerHourInGPM
@@ -159,6 +192,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 	s.BalanceErrorShare = l.Share()
 	s.LatentKWh = l.Latent / kWh
 	s.SteamKg = l.Steam
+	s.Dried = driedIn(r, f.problem.Ground.Grid.Level)
 	s.WaterSummary = f.waterSummary(&l)
 	z := l.Zone
 	s.ZoneLossTopKWh, s.ZoneLossBottomKWh, s.ZoneLossSidesKWh = z.Top/kWh, z.Bottom/kWh, z.Sides/kWh
@@ -174,7 +208,7 @@ func (s *Summary) end(f *Folder, r *solver.Report, cautions []string) {
 		target := &f.problem.Targets[n]
 		cells, volumes := target.Zone.Cells(g), target.Zone.Volumes(g)
 		at := func(share float64) *float64 { return finite(solver.Quantile(t.Crossing, cells, volumes, share) / day) }
-		ts := TargetSummary{Days{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day)}, t.Mean - celsius, t.Min - celsius, t.Share}
+		ts := TargetSummary{Days{at(0.5), at(0.9), at(1), at(target.Share), finite(t.Held / day)}, t.Mean - celsius, t.Min - celsius, t.Share, t.ShareMax, t.ShareMaxAt / day}
 		s.Targets[f.plan.Targets[n]] = ts
 		if n > 0 {
 			continue
