@@ -382,15 +382,16 @@ func (c *Case) grid() (*mesh.Grid, error) {
 	for _, l := range c.Layers {
 		add(&z, 2*fine, l.Bottom)
 	}
-	if v := c.vapour(); v.Top < v.Bottom {
-		add(&z, 2*fine, v.Top, v.Bottom)
-	}
 	add(&z, any, c.tables()...) // the boiling point has a kink there
 	xe, err := mesh.Grade(x, c.Mesh.Growth, c.Mesh.MaxCells)
 	if err != nil {
 		return nil, c.tooMany(err)
 	}
 	ze, err := mesh.Grade(z, c.Mesh.Growth, c.Mesh.MaxCells)
+	if v := c.vapour(); err == nil && v.Top < v.Bottom && !(onEdge(ze, v.Top) && onEdge(ze, v.Bottom)) {
+		add(&z, 2*fine, v.Top, v.Bottom)
+		ze, err = mesh.Grade(z, c.Mesh.Growth, c.Mesh.MaxCells)
+	}
 	if err != nil {
 		return nil, c.tooMany(err)
 	}
@@ -401,6 +402,15 @@ func (c *Case) grid() (*mesh.Grid, error) {
 		return mesh.NewAxisymmetric(xe, ze, c.Extent.Count), nil
 	}
 	return mesh.NewSection(xe, ze, c.Extent.Length), nil
+}
+
+// edgeWithin [m] is how near to a cell edge a depth counts as on it: to the last of the
+// digits in which edges are told.
+const edgeWithin = 1e-5
+
+// onEdge says whether a depth [m] is one of the edges.
+func onEdge(edges []float64, at float64) bool {
+	return math.Abs(edges[mesh.EdgeAt(edges, at)]-at) <= edgeWithin
 }
 
 func (c *Case) tooMany(err error) error {

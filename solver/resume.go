@@ -187,7 +187,10 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 	if from.Changed {
 		r.rejoin()
 	}
-	return r.takeUp(was)
+	if err := r.takeUp(was); err != nil {
+		return err
+	}
+	return r.goOff()
 }
 
 // fillNew adds to a snapshot in which no water sank, or of bodies that were all as the
