@@ -138,7 +138,7 @@ func shown(text string) string {
 	case text == "":
 		return "left out"
 	case text[0] == 0:
-		return "the file that it was"
+		return "the same file"
 	}
 	if plain, err := strconv.Unquote(text); err == nil {
 		text = plain

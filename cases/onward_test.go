@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -189,5 +190,54 @@ func TestIntervalMayBeginLater(t *testing.T) {
 	file, _ = asRun(t, layeredPlan, "steam.fate=rising")
 	if _, err := LoadResumed(file, "", []string{"time.duration=400 d", "steam.top=0.111 m", "steam.bottom=0.333 m"}, reached); err != nil {
 		t.Errorf("an interval above a plan: %v", err)
+	}
+}
+
+// TestLongerRunHasTheSameCells: a water table that moves on beyond the end of a run is one
+// with which it goes on, in cells that end where it will come to; its file is compared by
+// what it holds, not by its name.
+func TestLongerRunHasTheSameCells(t *testing.T) {
+	dir := t.TempDir()
+	put := func(name, text string) string {
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	const rows = "time_d,water_table_m\n0,2\n60,3.1\n"
+	put("water-table.csv", rows)
+	file := put("case.toml", strings.Replace(wiredSection, `water_table = "2 m"`, `water_table = "water-table.csv"`, 1)+"[domain]\nleft = \"-10 m\"\nright = \"18 m\"\nbottom = \"12 m\"\n")
+	c, err := Load(file, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	reached := Reached{20 * day, nan}
+	longer := []string{"time.duration=50 d"}
+	put("as it was.csv", rows)
+	put("other.csv", strings.Replace(rows, "3.1", "3.2", 1))
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := LoadResumed(file, beside(t, file, strings.Replace(string(text), "water-table.csv", "as it was.csv", 1)), longer, reached)
+	if err != nil {
+		t.Fatal(err)
+	}
+	before, err := c.grid()
+	if err != nil {
+		t.Fatal(err)
+	}
+	after, err := r.grid()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !slices.Equal(before.Z, after.Z) || !onEdge(before.Z, 3.1) {
+		t.Errorf("rows end at\n%v\nand in the longer run at\n%v", before.Z, after.Z)
+	}
+	next := beside(t, file, strings.Replace(string(text), "water-table.csv", "other.csv", 1))
+	_, err = LoadResumed(file, next, longer, reached)
+	if want := next + ":5: site.water_table = other.csv: must stay the same file as in " + file + ": the state depends on it; run the case from power-on"; err == nil || err.Error() != want {
+		t.Errorf("another water table said\n%v\nwant\n%s", err, want)
 	}
 }

@@ -149,13 +149,16 @@ func (c *Case) BoilingRange(depth float64) (least, leastAt, most, mostAt float64
 func (c *Case) TableRange() (least, leastAt, most, mostAt float64) { return c.extremes(c.TableAt) }
 
 // tables returns the depths [m] at which the boiling point has a kink: the water table at
-// power-on, and its highest and deepest.
+// power-on, and the highest and deepest that its file tells, be the run shorter or not: a
+// run that goes on for longer has the same.
 func (c *Case) tables() []float64 {
 	if len(c.Site.Table.Series) == 0 {
 		return []float64{c.Site.WaterTable}
 	}
-	least, _, most, _ := c.TableRange()
-	at := []float64{c.Site.WaterTable, least, most}
+	at := []float64{c.Site.WaterTable, c.Site.WaterTable, c.Site.WaterTable}
+	for _, p := range c.Site.Table.Series {
+		at[1], at[2] = math.Min(at[1], p.Value), math.Max(at[2], p.Value)
+	}
 	slices.Sort(at)
 	return slices.Compact(at)
 }
