@@ -383,15 +383,17 @@ func (c *Case) grid() (*mesh.Grid, error) {
 	for _, l := range c.Layers {
 		add(&z, 2*fine, l.Bottom)
 	}
-	if s := &c.Steam; s.interval() { // whatever the fate, which a run that goes on may change
-		add(&z, 2*fine, s.Top, s.Bottom)
-	}
 	add(&z, any, c.tables()...) // the boiling point has a kink there
 	xe, err := mesh.Grade(x, c.Mesh.Growth, c.Mesh.MaxCells)
 	if err != nil {
 		return nil, c.tooMany(err)
 	}
 	ze, err := mesh.Grade(z, c.Mesh.Growth, c.Mesh.MaxCells)
+	// Whatever the fate, which a run that goes on may change.
+	if s := &c.Steam; err == nil && s.interval() && !(onEdge(ze, s.Top) && onEdge(ze, s.Bottom)) {
+		add(&z, 2*fine, s.Top, s.Bottom)
+		ze, err = mesh.Grade(z, c.Mesh.Growth, c.Mesh.MaxCells)
+	}
 	if err != nil {
 		return nil, c.tooMany(err)
 	}
@@ -402,6 +404,15 @@ func (c *Case) grid() (*mesh.Grid, error) {
 		return mesh.NewAxisymmetric(xe, ze, c.Extent.Count), nil
 	}
 	return mesh.NewSection(xe, ze, c.Extent.Length), nil
+}
+
+// edgeWithin [m] is how near to a cell edge a depth counts as on it: to the last of the
+// digits in which edges are told.
+const edgeWithin = 1e-5
+
+// onEdge says whether a depth [m] is one of the edges.
+func onEdge(edges []float64, at float64) bool {
+	return math.Abs(edges[mesh.EdgeAt(edges, at)]-at) <= edgeWithin
 }
 
 func (c *Case) tooMany(err error) error {

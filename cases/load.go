@@ -41,6 +41,15 @@ const mostFaults = 200
 // --set, each path=value. If anything is wrong the error is a Faults that
 // holds every fault of the file.
 func Load(file string, sets []string) (*Case, error) {
+	l, err := load(file, sets)
+	if err != nil {
+		return nil, err
+	}
+	return l.c, nil
+}
+
+// load is Load that returns what knows where each value of the case stands.
+func load(file string, sets []string) (*loader, error) {
 	f, err := openRegular(file)
 	if err != nil { // names the file itself
 		return nil, Faults{{Allowed: err.Error()}}
@@ -50,12 +59,20 @@ func Load(file string, sets []string) (*Case, error) {
 	if err != nil {
 		return nil, Faults{{File: file, Allowed: "cannot be read: " + cause(err)}}
 	}
-	return Parse(file, data, filepath.Dir(file), sets)
+	return parse(file, data, filepath.Dir(file), sets)
 }
 
 // Parse reads a case from memory. name stands for the file in messages; dir is
 // where the files it names are looked for.
 func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
+	l, err := parse(name, data, dir, sets)
+	if err != nil {
+		return nil, err
+	}
+	return l.c, nil
+}
+
+func parse(name string, data []byte, dir string, sets []string) (*loader, error) {
 	switch {
 	case len(data) > mostBytes:
 		return nil, Faults{{File: name, Allowed: "is larger than 4 MiB; a case file is a short text"}}
@@ -99,7 +116,7 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 		return nil, l.faults
 	}
 	l.finish()
-	return l.c, nil
+	return l, nil
 }
 
 // decode parses TOML into a tree of maps. Line ends are made one kind first: with
@@ -137,6 +154,7 @@ type loader struct {
 	setAt     map[string]string           // the --set that gave the value at a path
 	forSeries int                         // [bytes] that the series files to come may have
 	unordered bool                        // the layers' bottoms do not increase
+	changeRow []int                       // of each change, when finished, its number in the file (from 0)
 	faults    Faults
 }
 
@@ -604,7 +622,16 @@ func (l *loader) finish() {
 		l.c.Supply = Supply{PowerLimit: inf, CurrentLimit: inf, ApparentLimit: inf, DeliveredShare: 1}
 	}
 	sort.Float64s(l.c.Output.FieldsAt)
-	sort.SliceStable(l.c.Changes, func(i, j int) bool { return l.c.Changes[i].At < l.c.Changes[j].At })
+	written := l.c.Changes
+	l.changeRow = make([]int, len(written))
+	for i := range written {
+		l.changeRow[i] = i
+	}
+	sort.SliceStable(l.changeRow, func(i, j int) bool { return written[l.changeRow[i]].At < written[l.changeRow[j]].At })
+	l.c.Changes = nil
+	for _, i := range l.changeRow {
+		l.c.Changes = append(l.c.Changes, written[i])
+	}
 }
 
 // dotted joins a row's path and a key's name.

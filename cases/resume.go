@@ -1,7 +1,6 @@
 package cases
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"strings"
@@ -25,10 +24,16 @@ var mayChange = map[string][]string{
 }
 
 // mustStay are keys of those sections that decide what bodies and stores there are.
-var mustStay = []string{"supply.phases", "supply.neutral", "steam.boiling", "steam.top", "steam.bottom"}
+var mustStay = []string{"supply.phases", "supply.neutral", "steam.boiling"}
 
 // atEdges are the sections whose keys the rates at a state depend on, beside the supply.
 var atEdges = []string{"surface", "steam", "heat", "water_added"}
+
+// mayDiffer says whether a run that goes on may have a key otherwise than before.
+func mayDiffer(section, key string) bool {
+	keys, may := mayChange[section]
+	return may && (keys == nil || slices.Contains(keys, key)) && !slices.Contains(mustStay, dotted(section, key))
+}
 
 // Resumed is a case that goes on from a state.
 type Resumed struct {
@@ -38,18 +43,27 @@ type Resumed struct {
 	Edges bool
 }
 
-// LoadResumed is Load for a run that goes on from time at [s], of the case that its
-// results folder holds. Settings of what its state depends on are faults, and so is a
-// duration that does not lie after at.
-func LoadResumed(file string, sets []string, at float64) (*Resumed, error) {
+// Reached is where a run has come to.
+type Reached struct {
+	Time float64 // [s]
+	Off  float64 // [s] when the supply went off for good; NaN: it has not
+}
+
+// LoadResumed is Load for a run that goes on from where the case of file, as its results
+// folder holds it, has come to; next names the case to go on with, "" the same one. What
+// the state depends on and is not as it was is a fault of next or of the settings, and so
+// is a time that would have acted before, and a duration that does not lie after. What
+// next leaves open of the modelled ground's size is what it was.
+func LoadResumed(file, next string, sets []string, reached Reached) (*Resumed, error) {
 	before, err := Load(file, nil)
 	if err != nil {
 		return nil, err
 	}
-	r := &Resumed{}
+	if next == "" {
+		next = file
+	}
 	var faults Faults
 	var allowed []string
-	duration := Fault{File: file, Key: "time.duration", Given: about(before.Time.Duration/day) + " d"}
 	for _, set := range sets {
 		path, _, _ := strings.Cut(set, "=")
 		path = strings.TrimSpace(path)
@@ -57,42 +71,31 @@ func LoadResumed(file string, sets []string, at float64) (*Resumed, error) {
 		if i := strings.IndexAny(path, ".["); i >= 0 {
 			section, key = path[:i], path[strings.LastIndexByte(path, '.')+1:]
 		}
-		keys, may := mayChange[section]
-		full := dotted(section, key)
-		if may && (keys == nil || slices.Contains(keys, key)) && !slices.Contains(mustStay, full) || findKey(full) == nil { // Load tells of what there is not
+		if mayDiffer(section, key) || findKey(dotted(section, key)) == nil { // load tells of what there is not
 			allowed = append(allowed, set)
-			r.Edges = r.Edges || slices.Contains(atEdges, section)
-			if full == "time.duration" {
-				duration = Fault{File: setPrefix + set}
-			}
 			continue
 		}
 		faults = append(faults, Fault{File: setPrefix + set, Allowed: "must stay as it is: the state depends on it; run the case from power-on"})
 	}
-	c, err := Load(file, allowed)
-	if err != nil {
-		more, ok := err.(Faults)
-		if !ok {
-			return nil, err
-		}
+	r := &Resumed{}
+	l, err := load(next, allowed)
+	if more, ok := err.(Faults); ok {
 		faults = append(faults, more...)
+	} else if err != nil {
+		return nil, err
 	} else {
-		if !(c.Time.Duration > at*(1+1e-9)) {
-			duration.Allowed = fmt.Sprintf("must be after day %s, to which the run has come", about(at/day))
-			faults = append(faults, duration)
-		}
-		if was, is := before.Supply.Metered.File, c.Supply.Metered.File; (was == "") != (is == "") {
-			faults = append(faults, Fault{File: file, Key: "supply.metered", Given: is, Allowed: "a metered drive can be neither taken up nor left on the way"})
-		}
+		on := &onward{loader: l, file: file, before: before, reached: reached, told: map[string]bool{}}
+		on.compare()
+		faults = append(faults, l.faults...)
+		r.Case, r.Edges = l.c, on.edges
 	}
 	if len(faults) > 0 {
-		faults.inOrder(file, sets)
+		faults.inOrder(next, sets)
+		if len(faults) > mostFaults {
+			faults = append(faults[:mostFaults], Fault{File: next, Allowed: "and more faults, not told"})
+		}
 		return nil, faults
 	}
-	if c.View == Plan && math.IsNaN(c.Domain.Duration) {
-		c.Domain.Duration = before.Time.Duration
-	}
-	r.Case = c
 	return r, nil
 }
 

@@ -23,7 +23,7 @@ func TestLoadResumed(t *testing.T) {
 		edges      bool
 	}{
 		{nil, nil, 12, false},
-		{nil, []string{file + ": time.duration = 20 d: must be after day 20, to which the run has come"}, 20, false},
+		{nil, []string{file + ":64: time.duration = 20 d: must be after day 20, to which the run has come"}, 20, false},
 		{[]string{"time.duration=40 d"}, nil, 20, false},
 		{[]string{"time.duration=19 d"}, []string{"--set time.duration=19 d: must be after day 20, to which the run has come"}, 20, false},
 		{[]string{"time.duration=40 d", "supply.voltage=50 V", "change[1].voltage=20 V", "output.fields_every=1 d", "title=More", "electrode.P.voltage=60 V"}, nil, 20, false},
@@ -36,7 +36,7 @@ func TestLoadResumed(t *testing.T) {
 		{[]string{"supply.voltage=-1 V", "mesh.growth=1.1", "supply.volts=1 V"}, []string{"--set supply.voltage=-1 V: must be between 0 and", "--set mesh.growth=1.1" + stay, "--set supply.volts=1 V: unknown key"}, 20, false},
 		{[]string{"no sense"}, []string{"--set no sense: must be path=value"}, 12, false},
 	} {
-		r, err := LoadResumed(file, c.sets, c.at*day)
+		r, err := LoadResumed(file, "", c.sets, Reached{c.at * day, nan})
 		if err == nil != (c.want == nil) {
 			t.Errorf("%q from day %g: %v, want %q", c.sets, c.at, err, c.want)
 			continue
@@ -71,7 +71,7 @@ func TestResumedGroundStays(t *testing.T) {
 		if err := os.WriteFile(file, b.Bytes(), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		r, err := LoadResumed(file, []string{"time.duration=400 d"}, x.Time.Duration)
+		r, err := LoadResumed(file, "", []string{"time.duration=400 d"}, Reached{x.Time.Duration, nan})
 		if err != nil {
 			t.Fatal(err)
 		}

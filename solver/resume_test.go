@@ -383,3 +383,57 @@ func TestFailedRunGoesOn(t *testing.T) {
 		t.Errorf("it goes on to day %g, the ledger misses %.3g", last.State.Time/day, s)
 	}
 }
+
+// TestPowerOffAtTheBreak: a run that goes on with power off on the very day that it has
+// come to goes off there, and leaves after it, bit by bit, what one without a break leaves
+// that was to go off then; so does a hold that is over on that day or was before.
+func TestPowerOffAtTheBreak(t *testing.T) {
+	for name, make := range map[string]func() *Problem{
+		"section":          func() *Problem { return section(t, 20, far) },
+		"cell that boils":  func() *Problem { return cell(t, 20, 0) },
+		"plan":             func() *Problem { return withFringe(slab(t, 12, 10, 20, far), 20) },
+		"steam that rises": waters(t)["a cell"],
+		"thermostat": func() *Problem {
+			p := cell(t, 40, far)
+			p.Thermostat = &Thermostat{Setpoint: 400, Deadband: 1, Follow: func(s *State) float64 { return s.T[0] }}
+			return p
+		},
+	} {
+		off := func(p *Problem) *Problem { p.OffAt = 4 * day; return p }
+		var whole, rest rowsOf
+		a, err := Run(t.Context(), off(until(make(), 4, 8)), &whole)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		first, err := Run(t.Context(), until(make(), 4), nil)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		b, err := Resume(t.Context(), off(until(make(), 4, 8)), copied(first.Snapshot), &rest)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		if n := len(whole) - len(rest); len(rest) == 0 || n <= 0 || !slices.Equal(whole[n:], rest) || b.OffAt != 4*day {
+			t.Errorf("%s: off on day %g, and of %d rows of the unbroken run the last are not the %d of the resumed", name, b.OffAt/day, len(whole), len(rest))
+		}
+		if d := unlike(a.Snapshot, b.Snapshot); d != "" {
+			t.Errorf("%s: the states at the end differ in %s", name, d)
+		}
+		// A hold that was over before ends in power off at once, which is the same.
+		p := until(make(), 4, 8)
+		p.OffWhenHeld = true
+		q := until(make(), 4)
+		p.Targets[0].Temperature, q.Targets[0].Temperature = 1, 1
+		first, err = Run(t.Context(), q, nil)
+		if err != nil {
+			t.Fatal(name, err)
+		}
+		rest = nil
+		if b, err = Resume(t.Context(), p, first.Snapshot, &rest); err != nil {
+			t.Fatal(name, err)
+		}
+		if b.OffAt != 4*day || b.Ledger.In != a.Ledger.In {
+			t.Errorf("%s: with its hold over it went off on day %g, %g J in, want day 4 and %g J", name, b.OffAt/day, b.Ledger.In, a.Ledger.In)
+		}
+	}
+}

@@ -45,9 +45,10 @@ const usage = `soiljoule computes the electrical resistance heating of soil from
                                      the layout drawn, with FILE.svg and FILE.csv beside it
   soiljoule run CASE [-o DIR] [--set path=value …] [--force] [--no-figures] [--json] [-q]
                                      run it into a results folder (default: the case's name)
-  soiljoule resume DIR [-o OUT] [--set path=value …] [--force] [--no-figures] [--json] [-q]
+  soiljoule resume DIR [--case NEW.toml] [-o OUT] [--set path=value …] [--force] [--no-figures] [--json] [-q]
                                      go on from where the run in DIR has come to, into OUT (default:
-                                     DIR-resumed), with the history from power-on; DIR stays as it is
+                                     DIR-resumed), with the history from power-on; DIR stays as it is;
+                                     NEW.toml: DIR/case.toml changed where --set may, rows added too
   soiljoule figures DIR [--only profiles,share] [--units si|us]
                                      draw a folder's figures again
   soiljoule hand [NAME key=value …] [--case FILE] [--json]

@@ -29,7 +29,7 @@ func resume(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintf(stderr, "soiljoule resume: %v\n", err)
 		return wrong
 	}
-	c, err := cases.LoadResumed(filepath.Join(dir, "case.toml"), r.sets, from.Time)
+	c, err := cases.LoadResumed(filepath.Join(dir, "case.toml"), r.next, r.sets, cases.Reached{Time: from.Time, Off: from.Off})
 	if err != nil {
 		fmt.Fprintln(stderr, err)
 		return wrong

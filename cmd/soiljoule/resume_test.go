@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strings"
@@ -200,7 +202,7 @@ func TestResumeRefuses(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{out}, filepath.Join(out, "case.toml") + ": time.duration = 3 d: must be after day 3, to which the run has come"},
+		{[]string{out}, filepath.Join(out, "case.toml") + ":141: time.duration = 3 d: must be after day 3, to which the run has come"},
 		{[]string{out, "--set", "time.duration=2 d"}, "--set time.duration=2 d: must be after day 3, to which the run has come"},
 		{[]string{out, "--set", "time.duration=4 d", "--set", "mesh.finest=1 ft"}, "--set mesh.finest=1 ft: must stay as it is"},
 		{append([]string{out, "-o", out}, later...), "is the folder that the run goes on from"},
@@ -273,4 +275,101 @@ func TestResumeOfCutFiles(t *testing.T) {
 		}
 	}
 	must(t, done, "resume", out, "-o", filepath.Join(dir, "on"), "--no-figures", "-q", "--set", "time.duration=2 d")
+}
+
+// TestResumeWithAnotherCase: a copy of the folder's case with rows added and files of its
+// own goes on as it says, settings on top; what must stay is refused at its line, all at
+// once, and nothing is made.
+func TestResumeWithAnotherCase(t *testing.T) {
+	dir := t.TempDir()
+	out, on, aside := filepath.Join(dir, "out"), filepath.Join(dir, "on"), filepath.Join(dir, "aside")
+	runInto(t, out, cell)
+	if err := os.Mkdir(aside, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	held := read(t, out, "case.toml")
+	write(t, aside, "warm.csv", "time_d,air_C\n0,5\n9,25\n")
+	at := func(text, what string) int {
+		return 1 + strings.Count(text[:strings.Index(text, what)], "\n")
+	}
+	swap := func(text, from, to string) string {
+		if !strings.Contains(text, from) {
+			t.Fatalf("there is no %q in\n%s", from, text)
+		}
+		return strings.Replace(text, from, to, 1)
+	}
+	text := swap(held, `duration = "3 d"`, `duration = "5 d"`)
+	text = regexp.MustCompile(`(?m)^air = .*$`).ReplaceAllString(text, `air = "warm.csv"`)
+	next := write(t, aside, "next.toml", text+"\n[[change]]\nat = \"4 d\"\nvoltage = \"20 V\"\n[[water_added]]\nelectrode = \"E1\"\nrate = \"1 L/min\"\nfrom = \"3 d\"\n")
+	o := call(t, "resume", out, "--case", next, "-o", on, "-q", "--no-figures", "--set", "supply.off=4.5 d")
+	if o.code != done {
+		t.Fatalf("resume --case ended with %d and said\n%s\nthe case:\n%s", o.code, o.err, text)
+	}
+	rows, ok := strings.CutPrefix(read(t, on, "history.csv"), read(t, out, "history.csv"))
+	if !ok {
+		t.Error("the history does not go on that of before")
+	}
+	volts := map[string]bool{}
+	for _, row := range strings.Split(strings.TrimSpace(rows), "\n") {
+		volts[strings.Split(row, ",")[2]] = true
+	}
+	if !volts["20"] || !volts["0"] || len(volts) != 3 {
+		t.Errorf("the steps that follow are at %v V, want those of before, 20 and 0", volts)
+	}
+	if r := runOf(t, on); !r.Finished || r.TimeD != 5 {
+		t.Errorf("run.json says day %g, finished %v", r.TimeD, r.Finished)
+	}
+	if read(t, on, "air.csv") != read(t, aside, "warm.csv") {
+		t.Error("the air of the run that goes on is not that beside its case")
+	}
+	// What came out is a folder like any other.
+	must(t, done, "resume", on, "-q", "--no-figures", "--set", "time.duration=5.5 d")
+
+	bad := swap(swap(held, "growth = 1.2", "growth = 1.1"), "porosity = ", "porosity = 0.1 # ")
+	file := write(t, aside, "bad.toml", bad+"\n[[change]]\nat = \"2 d\"\non = false\n")
+	before := len(files(t, dir))
+	o = call(t, "resume", out, "--case", file, "-o", filepath.Join(dir, "no"))
+	if lines := strings.Split(strings.TrimSuffix(o.err, "\n"), "\n"); o.code != wrong || o.out != "" || len(lines) != 4 ||
+		!strings.HasPrefix(lines[0], fmt.Sprintf("%s:%d: layer.", file, at(bad, "porosity = 0.1"))) ||
+		lines[2] != fmt.Sprintf("%s:%d: mesh.growth = 1.1: must stay 1.2 as in %s: the state depends on it; run the case from power-on", file, at(bad, "growth = 1.1"), filepath.Join(out, "case.toml")) ||
+		!strings.HasSuffix(lines[3], "at = 2 d: must not be before day 3, to which the run has come: "+filepath.Join(out, "case.toml")+" has no such change") {
+		t.Errorf("a case that may not go on ended with %d and said\n%s", o.code, o.err)
+	}
+	if after := len(files(t, dir)); after != before {
+		t.Error("a case that may not go on has made files")
+	}
+	if o := call(t, "run", cell, "--case", next); o.code != wrong || !strings.Contains(o.err, "-case") {
+		t.Errorf("run --case ended with %d and said %s", o.code, o.err)
+	}
+	if o := call(t, "resume", out, "--case", filepath.Join(dir, "none.toml")); o.code != wrong || !strings.Contains(o.err, "none.toml") || strings.Count(o.err, "\n") != 1 {
+		t.Errorf("resume with a case that is not there ended with %d and said %s", o.code, o.err)
+	}
+}
+
+// TestResumeIntoPowerOff: a run that goes on with power off on the day that it has come to
+// leaves the bytes of the unbroken run, but for run.json and what shows this very moment,
+// in the one before it switches and in the other after: its rows and fields of the supply,
+// the largest values of a run, the sums of these files.
+func TestResumeIntoPowerOff(t *testing.T) {
+	dir := t.TempDir()
+	whole, first, on := filepath.Join(dir, "whole"), filepath.Join(dir, "first"), filepath.Join(dir, "on")
+	quiet := []string{"-q", "--no-figures", "-o"}
+	base := []string{cell, "--set", "mesh.finest=6 in", "--set", `output.fields_at=["1 d"]`}
+	must(t, done, slices.Concat([]string{"run"}, base, []string{"--set", "time.duration=2 d", "--set", "supply.off=1 d"}, quiet, []string{whole})...)
+	must(t, done, slices.Concat([]string{"run", filepath.Join(whole, "case.toml"), "--set", "time.duration=1 d", "--set", "supply.off=50 d"}, quiet, []string{first})...)
+	must(t, done, slices.Concat([]string{"resume", first, "--set", "time.duration=2 d", "--set", "supply.off=1 d"}, quiet, []string{on})...)
+	moment := regexp.MustCompile(`(?m)^(1,| *"(power_max|current_max|surface_(potential|step)_max)).*\n`)
+	for _, name := range files(t, whole) {
+		switch name {
+		case "run.json", "summary.txt", "state/state.json", "fields/potential_re_0001d.npy", "fields/power_density_0001d.npy":
+			continue
+		}
+		a, b := moment.ReplaceAllString(read(t, whole, name), ""), moment.ReplaceAllString(read(t, on, name), "")
+		if a != b {
+			t.Errorf("%s differs from the unbroken run's:\n%s", name, firstDifference(a, b))
+		}
+	}
+	if len(files(t, whole)) != len(files(t, on)) {
+		t.Errorf("%d files, unbroken %d", len(files(t, on)), len(files(t, whole)))
+	}
 }

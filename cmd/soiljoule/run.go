@@ -32,6 +32,7 @@ type recording struct {
 	json    bool
 	quiet   bool
 	sets    list
+	next    string // the case to go on with, of resume; "": that of the folder
 }
 
 // recordingFlags reads the flags of a command that runs a case.
@@ -39,6 +40,9 @@ func recordingFlags(word string, args []string, what string, stderr io.Writer) (
 	r = &recording{word: word}
 	f := flags(word)
 	f.Var(&r.sets, "set", "")
+	if word == "resume" {
+		f.StringVar(&r.next, "case", "", "")
+	}
 	dir := f.String("o", "", "")
 	force := f.Bool("force", false, "")
 	noFigures := f.Bool("no-figures", false, "")

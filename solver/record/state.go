@@ -68,6 +68,7 @@ type Earlier struct {
 	Dir      string
 	Snapshot *solver.Snapshot
 	Time     float64 // [s]
+	Off      float64 // [s] when the supply went off for good; NaN: it has not
 
 	text stateText
 }
@@ -195,6 +196,9 @@ func (e *Earlier) read() error {
 	if e.Time, err = s.Time(); err != nil || !(e.Time >= 0) || math.IsInf(e.Time, 1) {
 		return fmt.Errorf("%s does not say of what time it is", stateFile)
 	}
+	if e.Off, err = s.Float("cooling.At"); err != nil {
+		return fmt.Errorf("%s does not say whether the supply is off for good", stateFile)
+	}
 	e.Snapshot = s
 	return nil
 }
@@ -249,7 +253,7 @@ func (e *Earlier) check(name string, want fileSum) error {
 	path := filepath.Join(e.Dir, name)
 	other := fmt.Errorf("%s is not as the run left it", name)
 	if name == "case.toml" {
-		other = fmt.Errorf("%w; change a case that goes on by --set", other)
+		other = fmt.Errorf("%w; change a case that goes on by --set, or name another by --case", other)
 	}
 	info, err := os.Stat(path)
 	switch {
