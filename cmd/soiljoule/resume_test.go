@@ -202,7 +202,7 @@ func TestResumeRefuses(t *testing.T) {
 		args []string
 		want string
 	}{
-		{[]string{out}, filepath.Join(out, "case.toml") + ":141: time.duration = 3 d: must be after day 3, to which the run has come"},
+		{[]string{out}, fmt.Sprintf("%s:%d: time.duration = 3 d: must be after day 3, to which the run has come", filepath.Join(out, "case.toml"), lineOf(t, filepath.Join(out, "case.toml"), "duration"))},
 		{[]string{out, "--set", "time.duration=2 d"}, "--set time.duration=2 d: must be after day 3, to which the run has come"},
 		{[]string{out, "--set", "time.duration=4 d", "--set", "mesh.finest=1 ft"}, "--set mesh.finest=1 ft: must stay as it is"},
 		{append([]string{out, "-o", out}, later...), "is the folder that the run goes on from"},
@@ -372,4 +372,16 @@ func TestResumeIntoPowerOff(t *testing.T) {
 	if len(files(t, whole)) != len(files(t, on)) {
 		t.Errorf("%d files, unbroken %d", len(files(t, on)), len(files(t, whole)))
 	}
+}
+
+// lineOf returns the number of the first line of a file that begins with a key.
+func lineOf(t *testing.T, path, key string) int {
+	t.Helper()
+	for i, line := range strings.Split(read(t, path), "\n") {
+		if strings.HasPrefix(line, key) {
+			return i + 1
+		}
+	}
+	t.Fatalf("%s has no key %s", path, key)
+	return 0
 }

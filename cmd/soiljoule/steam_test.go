@@ -90,7 +90,7 @@ func TestCheckTellsWaterBesideASlab(t *testing.T) {
 	path := write(t, t.TempDir(), "plan.toml", text+rod)
 	out := must(t, done, "check", path, "--set", fmt.Sprintf("array.%s.top=%.12g m", c.Arrays[0].Name, c.Extent.Top+half),
 		"--set", fmt.Sprintf("array.%s.bottom=%.12g m", c.Arrays[0].Name, c.Extent.Bottom+half)).out
-	for _, want := range []string{"in all, 50 % of it in the slab, at", "reach beyond the slab: 23. What goes out there is left out"} {
+	for _, want := range []string{"in all, 50 % of it in the slab, at", "23 electrodes with water added reach beyond the slab: what goes out there is left out"} {
 		if !strings.Contains(out, want) {
 			t.Errorf("check does not say %q:\n%s", want, out)
 		}

@@ -55,7 +55,7 @@ func TestRowsComeToTheEnergyIn(t *testing.T) {
 		}
 		text := must(t, done, args...).out
 		rows := printed(t, text)
-		in := rows["energy in, at the electrodes"] + rows["brought by added water"]
+		in := rows["energy in, at the electrodes"] + rows["brought by water added"]
 		out := 0.0
 		for _, name := range []string{"stored in zone", "stored outside", "taken out as steam", "lost at the surface", "lost below", "lost at the sides", "carried off by water"} {
 			if _, ok := rows[name]; !ok {
