@@ -80,6 +80,9 @@ func TestSteamThatRisesWarmsWhatIsAbove(t *testing.T) {
 		{"paved-yard", []string{"mesh.finest=1 ft", "mesh.growth=1.3"}, false},
 		{"electrode-cell", []string{"mesh.wall=2 in"}, false},
 	} {
+		if few < 20 && demo.name == "paved-yard" { // the slowest
+			continue
+		}
 		run := func(fate string) *results {
 			r := runDemo(t, demo.name, append([]string{"steam.fate=" + fate}, demo.sets...)...)
 			r.holdSteam(fate == "rising")

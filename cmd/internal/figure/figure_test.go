@@ -216,7 +216,10 @@ func TestDrawTwiceIsByteEqual(t *testing.T) {
 	if testing.Short() {
 		t.Skip("draws every figure four times")
 	}
-	for _, n := range []invented{paved(), deep()} {
+	for i, n := range []invented{deep(), paved()} {
+		if !long && i > 0 {
+			continue
+		}
 		dir := writeFolder(t, n)
 		read := func() map[string][]byte {
 			files, err := Draw(t.Context(), dir, n.c, Options{})
