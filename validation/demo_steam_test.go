@@ -80,7 +80,7 @@ func TestSteamThatRisesWarmsWhatIsAbove(t *testing.T) {
 		{"paved-yard", []string{"mesh.finest=1 ft", "mesh.growth=1.3"}, false},
 		{"electrode-cell", []string{"mesh.wall=2 in"}, false},
 	} {
-		if few < 20 && demo.name == "paved-yard" { // the slowest
+		if few < 20 && demo.name != "electrode-cell" { // the quickest
 			continue
 		}
 		run := func(fate string) *results {

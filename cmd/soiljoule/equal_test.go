@@ -132,7 +132,7 @@ func TestCoresDoNotMatter(t *testing.T) {
 	}{
 		// Three phases, rows; and water that boils near the rod's wall within a day.
 		{yard, []string{"mesh.finest=1.5 in", "time.duration=1 d"}},
-		{cell, []string{"mesh.finest=0.7 in", "mesh.growth=1.06", "time.duration=1 d", "supply.voltage=250 V"}},
+		{cell, []string{"mesh.finest=0.7 in", "mesh.growth=1.06", "time.duration=0.5 d", "supply.voltage=250 V"}},
 	} {
 		if !long && c.file == yard {
 			continue

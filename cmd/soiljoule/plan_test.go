@@ -138,7 +138,7 @@ func TestRunPlan(t *testing.T) {
 // switched off on day 1, tells of the drum's potential in check, folder, summary and figure, and of the
 // water in check; the case as understood runs to the same.
 func TestPlanMetalIsTold(t *testing.T) {
-	if testing.Short() {
+	if !long {
 		t.Skip("runs a plan twice and draws it")
 	}
 	text := strings.Replace(ringOfSix, "[[sensor]]", "[[conductor]]\nname = \"drum\"\ncenter = [\"7 ft\", \"1 ft\"]\nradius = \"2 ft\"\n[[sensor]]", 1)
