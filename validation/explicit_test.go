@@ -44,7 +44,7 @@ type explicit struct {
 	table                                              [][2]float64 // [K], [J/kg] h_w − h_w(T₀)
 	joule, lost                                        float64      // [J]
 	steam, captured, surface, condensed, water, ground float64      // [kg] of steam out, of that, taken in by cells net in a step, in, and out below
-	groundHeat, waterHeat                              float64      // [J]
+	groundHeat                                         float64      // [J]
 }
 
 // liquidTable reads h_w − h_w(10 °C) of the saturation line from 10 °C on.
