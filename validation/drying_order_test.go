@@ -25,7 +25,7 @@ func TestOrderInTimeThroughBoilingToTheEnd(t *testing.T) {
 // boiling, each halving's own is less even.
 // Source: as TestOrderInTimeThroughBoiling.
 func TestOrderInTimeThroughDryOut(t *testing.T) {
-	k := kinks{30, 60, 5, []string{"mesh.finest=4 in", "layer.silt.inflow=none"}}
+	k := kinks{30, 60, 5, []string{"mesh.finest=4 in", "mesh.wall=4 in", "layer.silt.inflow=none"}}
 	fine := k.hold(t, "drying-order", "through dry-out")
 	t.Logf("%d cells dried", fine.dried)
 	if fine.dried < 60 {

@@ -154,6 +154,10 @@ func (b *bench) earlierFiles() map[string][]byte {
 func TestDiskFull(t *testing.T) {
 	b := newBench(t)
 	all, drawn := pages(b.whole, isResult), pages(b.whole, isFigure)
+	in := func(dir string) int64 {
+		return pages(b.whole, func(name string) bool { return strings.HasPrefix(name, dir+"/") })
+	}
+	half := in("mesh") + in("fields")/2
 	b.earlier(filepath.Join(b.at, "probe"))
 	before := pages(b.earlierFiles(), func(string) bool { return true })
 	const page = 4096
@@ -169,18 +173,18 @@ func TestDiskFull(t *testing.T) {
 	}{
 		{"full before the first file", page, false, 1, []string{`^soiljoule run: write .*` + remedy}, "nothing"},
 		{"full in the mesh", 5 * page, false, 1, []string{`^soiljoule run: .*/(mesh|fields)/.*` + remedy}, "nothing"},
-		{"full in the fields", all / 2, false, 1, []string{`^soiljoule run: stopped on day \d[.\d]*, nothing is kept: .*/fields/.*` + remedy}, "nothing"},
+		{"full in the fields", half, false, 1, []string{`^soiljoule run: stopped on day \d[.\d]*, nothing is kept: .*/fields/.*` + remedy}, "nothing"},
 		{"full in the last file", all - page, false, 1, []string{`^soiljoule run: .*/run\.json` + remedy}, "nothing"},
 		{"full after the last file", all, false, 1,
 			[]string{`^soiljoule figures: .*/figures(/|:).*no space left on device.*; mend that and draw them with: soiljoule figures `, `^results in `}, "finished, no figures"},
 		// The earlier run, figures and all, makes room when it is replaced.
 		{"full after the last file, over an earlier run", before + all, true, 0, []string{`^results in `}, "finished, all figures"},
 		{"full in the first figure", all + 2*page, false, 1,
-			[]string{`^soiljoule figures: figure sensors: .*no space left on device, and so \d more; mend that and draw them with: soiljoule figures `, `^results in `}, "finished, no figures"},
+			[]string{`^soiljoule figures: figure sensors: .*no space left on device, and so \d+ more; mend that and draw them with: soiljoule figures `, `^results in `}, "finished, no figures"},
 		{"full half through the figures", all + drawn/2, false, 1,
 			[]string{`^soiljoule figures: figure .*no space left on device.*; mend that and draw them with: soiljoule figures `, `^results in `}, "finished, some figures"},
 		{"large enough", all + drawn + page, false, 0, []string{`^results in `}, "finished, all figures"},
-		{"full in the fields, over an earlier run", before + all/2, true, 1, []string{`^soiljoule run: stopped on day .*/fields/.*` + remedy}, "earlier"},
+		{"full in the fields, over an earlier run", before + half, true, 1, []string{`^soiljoule run: stopped on day .*/fields/.*` + remedy}, "earlier"},
 		{"full in the last file, over an earlier run", before + all - page, true, 1, []string{`^soiljoule run: .*/run\.json` + remedy}, "earlier"},
 	} {
 		s.fault = c.fault

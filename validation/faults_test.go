@@ -553,7 +553,7 @@ func TestEnded(t *testing.T) {
 			fault("it ended with %d: %s", code, lines)
 		case !unfinished && !strings.HasPrefix(state, "finished, "):
 			fault("it was interrupted and left %s", state)
-		case unfinished && !strings.HasSuffix(last, "; the last accepted step is in "+place):
+		case unfinished && !strings.HasSuffix(last, "; the last accepted step is in "+place+"; soiljoule resume "+place+" goes on"):
 			fault("it does not say where its last step is: %s", lines)
 		case !unfinished && !strings.Contains(first, "draw the rest with: soiljoule figures "):
 			fault("it does not say how to draw its figures: %s", lines)
