@@ -88,3 +88,20 @@ func (u units) volume(m3 float64) string {
 }
 
 const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
+
+// speed writes a speed [m/d] in the case's units, and in the others.
+func (u units) speed(v float64) string {
+	if u.us {
+		return fmt.Sprintf("%.3g ft/d (%.3g m/d)", v/0.3048, v)
+	}
+	return fmt.Sprintf("%.3g m/d (%.3g ft/d)", v, v/0.3048)
+}
+
+// between prints a range of depths.
+func (u units) between(a, b float64) string {
+	a, b = unrounded(a), unrounded(b)
+	if u.us {
+		return fmt.Sprintf("%.3g–%.3g ft (%.3g–%.3g m)", a/0.3048, b/0.3048, a, b)
+	}
+	return fmt.Sprintf("%.3g–%.3g m (%.3g–%.3g ft)", a, b, a/0.3048, b/0.3048)
+}
