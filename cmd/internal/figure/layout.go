@@ -13,6 +13,7 @@ import (
 	"strings"
 
 	"gonum.org/v1/plot/vg"
+
 	"soiljoule/cases"
 )
 

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"gonum.org/v1/plot/vg"
+
 	"soiljoule/cases"
 )
 

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"gonum.org/v1/plot/vg"
+
 	"soiljoule/cases"
 )
 
