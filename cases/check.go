@@ -94,7 +94,7 @@ func metres(x float64) string {
 	if math.Abs(x) < 1e-9 { // the rounding of places, or a zero with a sign
 		x = 0
 	}
-	return about(x) + " m (" + about(x/foot) + " ft)"
+	return about(x) + " m (" + about(x/Foot) + " ft)"
 }
 
 func (l *loader) checkNames() {

@@ -16,7 +16,6 @@ import (
 	"slices"
 	"time"
 
-	"soiljoule/materials"
 	"soiljoule/physics"
 	"soiljoule/solver"
 )
@@ -163,15 +162,6 @@ func (f *Folder) open() error {
 	f.sensors.head(cols...)
 	return nil
 }
-
-const (
-	day     = 86400.0
-	kWh     = 3.6e6
-	celsius = materials.Celsius
-	// kilograms an hour of condensate in a US gallon a minute: 0.2271247 m³/h
-	// (NIST SP 811, 231 in³) of water at the model's density
-	kgPerHourInGPM = 0.2271247070400 * materials.RhoWater
-)
 
 // Record adds an accepted step.
 func (f *Folder) Record(r *solver.Report) error {
