@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"strings"
 	"time"
 
 	"gonum.org/v1/plot/vg"
@@ -36,28 +37,10 @@ func section(f *folder, s style) (*drawing, error) {
 	}
 
 	out := &table{file: "section.csv"}
-	across_ := "x_m"
-	if f.c.View == cases.Axisymmetric {
-		across_ = "r_m"
-	}
-	var cells []int
-	var xs, zs []float64
-	for k, z := range g.zc {
-		for i, x := range g.xc {
-			if g.x[i+1] > w.left && g.x[i] < w.right && g.z[k+1] > w.top && g.z[k] < w.bottom {
-				cells = append(cells, k*len(g.xc)+i)
-				xs, zs = append(xs, x), append(zs, z)
-			}
-		}
-	}
-	out.add(across_, xs)
-	out.add("depth_m", zs)
+	cells := f.cellsIn(g, w, out)
 	var shown [][]float64
 	for _, one := range fields {
-		v := make([]float64, len(cells))
-		for n, cell := range cells {
-			v[n] = one.v[cell]
-		}
+		v := pick(one.v, cells)
 		shown = append(shown, v)
 		out.add("day_"+dayName(one.time)+"_C", v)
 	}
@@ -82,16 +65,7 @@ func section(f *folder, s style) (*drawing, error) {
 			title = "Temperature around set power"
 		}
 	}
-	days := "days"
-	for i, one := range fields {
-		if i > 0 {
-			days += ","
-		}
-		days += " " + short(one.time)
-	}
-	if len(fields) == 1 {
-		days = "day " + short(fields[0].time)
-	}
+	days := daysOf(fields)
 	const barHeight = vg.Length(14)
 	bottom := tickHeight + lineHeight + s.keysHeight(f, w) + lineHeight + barHeight + 3*lineHeight + footHeight
 	total := headHeight + tickHeight + lay.height + bottom
@@ -156,6 +130,26 @@ func dateName(t float64, powerOn time.Time, wide bool) string {
 		name += ", " + powerOn.Add(time.Duration(t*24*float64(time.Hour))).Format("2006-01-02")
 	}
 	return name
+}
+
+// daysOf lists the days of the fields, for a subtitle: "days 1, 2, 3".
+func daysOf(fields []field) string {
+	if len(fields) == 1 {
+		return "day " + short(fields[0].time)
+	}
+	text := make([]string, len(fields))
+	for i, one := range fields {
+		text[i] = short(one.time)
+	}
+	return "days " + strings.Join(text, ", ")
+}
+
+// spanOf tells the days of the fields by the first and the last: "days 1 to 3".
+func spanOf(fields []field) string {
+	if len(fields) == 1 {
+		return daysOf(fields)
+	}
+	return "days " + short(fields[0].time) + " to " + short(fields[len(fields)-1].time)
 }
 
 // layout is how the panels of the section stand on the page.
