@@ -11,9 +11,10 @@ package physics
 // to 0, and the heat G·|ΔΦ|², all of it the ground's, to Re Σ V·I*. A field that is even
 // beside a slanting outline is carried exactly. Potentials and currents are second order
 // in the cells, for a body stands where it is: its stairs, G = σA/(half a cell), moved it
-// by up to half a cell. The heat of one cell beside is of all the ground on the way to the
-// outline, from a half to one and a half of the cell's: by cell it is first order, and
-// what the outline's whole length gives is second.
+// by up to half a cell. The heat of a cell beside is that of the ground all the way to the
+// outline, from a half to one and a half of what the cell would have, on cells of any size;
+// over a length of the outline it is right. Nothing else of a body is cut: heat is
+// conducted by its cells as by any.
 //
 // A contact resistance is added by face: of a slanting outline it counts the length of
 // its stairs.
@@ -32,12 +33,14 @@ type cutFaces struct {
 	list  []cutFace
 }
 
-// nearestCut is the least way to an outline, as a share of that between the nodes. The
-// potential of a node nearer than that is off by as much of the field as that way, and so
-// are the digits lost by its difference to the body's no more than three.
+// nearestCut is the least way to an outline, as a share of that between the nodes: a node
+// nearer than that is taken to stand so far off, which is no error to speak of, and its
+// difference of potential to the body's keeps all but three digits of its neighbours'.
 const nearestCut = 1e-3
 
-// findCuts lists the faces between ground and bodies that are cut out by an outline.
+// findCuts lists the faces between ground and bodies that are cut out by an outline. Ways
+// are straight: a figure is of a grid whose cells go by area (mesh.Grid.Polygon), not round
+// an axis.
 func (e *Electric) findCuts() {
 	g := e.Grid
 	for j := range e.surface {
