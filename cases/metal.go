@@ -12,12 +12,12 @@ func (m *Conductor) figure() figure { return figure{m.Outline, m.Center, m.Radiu
 // Area returns the area of the figure of buried metal of a plan [m²].
 func (m *Conductor) Area() float64 { return m.figure().area() }
 
-// planMetal returns the cells of a plan's slab that buried metal fills: those of which at
-// least half lies in its figure, through the whole thickness.
+// planMetal returns the cells of a plan's slab that buried metal fills: those whose nodes
+// lie in its figure, through the whole thickness.
 func (c *Case) planMetal(g *mesh.Grid, m *Conductor) (mesh.Zone, error) {
-	zone := planZone(g, m.Name, m.figure()).Whole()
+	zone := planZone(g, m.Name, m.figure()).Whole(g)
 	if zone.Empty() {
-		return zone, fmt.Errorf("conductor.%s: fills half of no cell; make it larger, or mesh.finest smaller", m.Name)
+		return zone, fmt.Errorf("conductor.%s: holds the middle of no cell; make it larger, or mesh.finest smaller", m.Name)
 	}
 	return zone, nil
 }
@@ -94,7 +94,8 @@ func (l *loader) checkPlanMetalApart() {
 	for i := range x.Conductors {
 		own := x.Conductors[i].figure()
 		for j := range x.Conductors[:i] {
-			// Cells half inside either may touch along a slant or an arc up to √2 cells apart.
+			// Cells that are neighbours and each of one have nodes a cell apart, so the figures
+			// are no more: with two, at least one node of ground is between.
 			if d := own.gap(x.Conductors[j].figure(), 2*fine); d < 2*fine*(1-1e-9) {
 				l.no("conductor", i, "", "is %s from %s: two that touch are one conductor; leave a gap of twice mesh.finest, %s", metres(d), l.labels["conductor"][j], metres(2*fine))
 				break
@@ -109,7 +110,7 @@ func (l *loader) checkPlanMetalApart() {
 		for j := range x.Electrodes {
 			e := &x.Electrodes[j]
 			// A rod's current is dealt to cells as far as two beyond a circle of this radius,
-			// and a cell half inside the figure reaches up to one beyond it.
+			// and a cell whose node is in the figure reaches up to half of one, or √½, beyond it.
 			room := math.Max(e.Radius, fine/2) + 3*fine
 			if d := own.from(e.X, e.Y); d < room*(1-1e-9) {
 				l.no("conductor", i, "", "is %s from the middle of electrode %s, over whose surroundings its current is spread: must be %s away, or mesh.finest smaller; metal that touches an electrode is part of it", metres(d), e.Name, metres(room))

@@ -146,7 +146,7 @@ func (c *Case) ownCautions() []string {
 		text := fmt.Sprintf("Buried metal (%s) is bare and at one potential, and passes no net current. Not modelled: its coating, corrosion, cathodic protection, and that it conducts heat better than the ground, as which it is taken.", enumerate(names))
 		switch c.View {
 		case Plan:
-			text += " It goes through the whole thickness of the slab, and fills the cells that lie at least half in its figure: slants and arcs are stairs. Metal that reaches above or below the slab, or leaves the modelled ground, carries potential with it: left out."
+			text += " It goes through the whole thickness of the slab, and current goes as far as the figure's own sides; no current heats the cells whose middles are in it, and figures show these, in steps. Metal that reaches above or below the slab, or leaves the modelled ground, carries potential with it: left out."
 		case Section:
 			text += " Of a pipe that runs on out of the section, or across electrodes of other depths and places, this is one place only: what it carries from elsewhere is left out."
 		default:

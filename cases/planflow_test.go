@@ -135,7 +135,7 @@ func TestPlanOfOnePhaseWithTaps(t *testing.T) {
 	}
 }
 
-// TestPlanMetal: metal of a plan fills the cells that are at least half in its figure;
+// TestPlanMetal: metal of a plan fills the cells whose middles are in its figure;
 // a strip as wide as a cell is one cell wide, and one of no cell is refused with the key.
 func TestPlanMetal(t *testing.T) {
 	metal := func(outline string) string { return withAll(soundPlan, "[[conductor]]\nname = \"m\"\n"+outline) }
@@ -150,16 +150,15 @@ func TestPlanMetal(t *testing.T) {
 	g, z = disc.Ground.Grid, disc.Electric.Bodies[2].Zone
 	for k := z.K0; k < z.K1; k++ {
 		for i := z.I0; i < z.I1; i++ {
-			// Of a cell whose middle is in the circle more than half is, but for the arc's bend
-			// across it, h²/(8r) = 8 mm.
-			if d := math.Hypot(g.XC[i]-4, g.ZC[k]-12) - 1.5; math.Abs(d) > 0.01 && (d < 0) != (z.Weight(i, k) == 1) {
+			// Places on the circle itself may round to either side.
+			if d := math.Hypot(g.XC[i]-4, g.ZC[k]-12) - 1.5; math.Abs(d) > 1e-8 && (d < 0) != (z.Weight(i, k) == 1) {
 				t.Errorf("the cell %.3g m beyond the circle has weight %g", d, z.Weight(i, k))
 			}
 		}
 	}
 	// Two cells beyond a corner of the zone, from which the mesh goes on, and a cell across.
 	c, _ := mustParse(t, metal("center = [\"9.6096 m\", \"6.6096 m\"]\nradius = \"0.1525 m\"\n")).Expand()
-	if _, err := c.Build(); err == nil || !strings.Contains(err.Error(), "conductor.m: fills half of no cell") {
+	if _, err := c.Build(); err == nil || !strings.Contains(err.Error(), "conductor.m: holds the middle of no cell") {
 		t.Errorf("a circle over the corners of four cells ends with %v", err)
 	}
 }

@@ -22,7 +22,7 @@ func (g *Grid) Polygon(name string, outline [][2]float64) Zone {
 	turn := math.Copysign(1, polygonArea(outline, 0, 0))
 	var strip, cell, spare [][2]float64
 	lastRow := -1
-	return g.outlined(name, func(i, k int) float64 {
+	return g.outlined(name, &edge{corners: outline}, func(i, k int) float64 {
 		if k != lastRow {
 			lastRow = k
 			spare = clip(spare[:0], outline, 1, 1, g.Z[k])
@@ -73,7 +73,7 @@ func polygonArea(p [][2]float64, x, z float64) float64 {
 // Circle returns the zone within r [m] of (x, z) [m], of each cell the exact share of
 // its area. What lies beyond the grid is left out; see Polygon for which grids.
 func (g *Grid) Circle(name string, x, z, r float64) Zone {
-	return g.outlined(name, func(i, k int) float64 {
+	return g.outlined(name, &edge{middle: [2]float64{x, z}, radius: r}, func(i, k int) float64 {
 		return discArea(r, g.X[i]-x, g.X[i+1]-x, g.Z[k]-z, g.Z[k+1]-z)
 	})
 }
@@ -126,10 +126,10 @@ func segment(angle float64) float64 {
 	return angle * q / 6 * (1 - q/20*(1-q/42*(1-q/72)))
 }
 
-// outlined returns the zone of cells of which area gives a part [m²].
-func (g *Grid) outlined(name string, area func(i, k int) float64) Zone {
+// outlined returns the zone within an outline, of cells of which area gives a part [m²].
+func (g *Grid) outlined(name string, e *edge, area func(i, k int) float64) Zone {
 	all := make([]float64, g.Cells())
-	z := Zone{Name: name, I0: g.NX, K0: g.NZ}
+	z := Zone{Name: name, I0: g.NX, K0: g.NZ, edge: e}
 	for k := range g.NZ {
 		for i := range g.NX {
 			s := area(i, k) / ((g.X[i+1] - g.X[i]) * (g.Z[k+1] - g.Z[k]))
@@ -154,8 +154,8 @@ func (g *Grid) outlined(name string, area func(i, k int) float64) Zone {
 			z.Share = append(z.Share, s)
 		}
 	}
-	if box {
-		z.Share = nil
+	if box { // it runs along edges of cells
+		z.Share, z.edge = nil, nil
 	}
 	return z
 }

@@ -92,7 +92,7 @@ func TestPolygonShares(t *testing.T) {
 func TestOutlineOnEdges(t *testing.T) {
 	g := uneven()
 	z := g.Polygon("box", [][2]float64{{g.X[3], g.Z[7]}, {g.X[9], g.Z[7]}, {g.X[9], g.Z[12]}, {g.X[3], g.Z[12]}})
-	if z.Share != nil || z.I0 != 3 || z.I1 != 9 || z.K0 != 7 || z.K1 != 12 {
+	if z.Share != nil || z.Cut() || z.I0 != 3 || z.I1 != 9 || z.K0 != 7 || z.K1 != 12 {
 		t.Errorf("an outline along edges is %+v, want the box of columns 3 to 9 and rows 7 to 12 without shares", z)
 	}
 	wide := [][2]float64{{0, -1000}, {1000, -1000}, {1000, 1000}, {0, 1000}}
@@ -139,19 +139,19 @@ func TestCircleVolume(t *testing.T) {
 	}
 }
 
-// TestWhole: the whole of a zone has the cells of which at least half is inside, all of
-// each, in the smallest box; an edge through the middle of cells counts on either side.
+// TestWhole: the whole of a zone has the cells whose nodes are inside, all of each, in the
+// smallest box; an edge through the middle of cells counts on either side.
 func TestWhole(t *testing.T) {
 	e := []float64{0, 1, 2, 3, 4, 5}
 	g := NewPlan(e, e, 1)
-	if z := g.Polygon("", [][2]float64{{0.6, 1}, {3.5, 1}, {3.5, 3.3}, {0.6, 3.3}}).Whole(); z.Share != nil || z.I0 != 1 || z.I1 != 4 || z.K0 != 1 || z.K1 != 3 {
+	if z := g.Polygon("", [][2]float64{{0.6, 1}, {3.5, 1}, {3.5, 3.3}, {0.6, 3.3}}).Whole(g); z.Share != nil || z.I0 != 1 || z.I1 != 4 || z.K0 != 1 || z.K1 != 3 {
 		t.Errorf("the whole of a rectangle is columns %d to %d, rows %d to %d, shares %v", z.I0, z.I1, z.K0, z.K1, z.Share)
 	}
-	z := g.Polygon("", [][2]float64{{0, 0}, {3, 0}, {3, 1}, {1, 1}, {1, 2.4}, {0, 2.4}}).Whole()
+	z := g.Polygon("", [][2]float64{{0, 0}, {3, 0}, {3, 1}, {1, 1}, {1, 2.4}, {0, 2.4}}).Whole(g)
 	if z.I1 != 3 || z.K1 != 2 || z.Weight(0, 0) != 1 || z.Weight(2, 0) != 1 || z.Weight(0, 1) != 1 || z.Weight(1, 1) != 0 || z.Volume(g) != 4 {
 		t.Errorf("the whole of an L is to column %d and row %d, of %g m³, with shares %v", z.I1, z.K1, z.Volume(g), z.Share)
 	}
-	if z := g.Circle("", 2, 2, 0.5).Whole(); !z.Empty() {
+	if z := g.Circle("", 2, 2, 0.5).Whole(g); !z.Empty() {
 		t.Errorf("a circle over the corners of four cells has the cells %v", z.Cells(g))
 	}
 }

@@ -6,6 +6,8 @@ type Zone struct {
 	Name           string
 	I0, I1, K0, K1 int
 	Share          []float64 // [-] of the box's cells, row by row: part of the cell inside, 0 to 1; nil: all of every cell
+
+	edge *edge // that cuts it out; nil: edges of cells do
 }
 
 // Box returns the zone between the edges nearest to the given sides [m].
@@ -46,41 +48,6 @@ func (z Zone) Cells(g *Grid) []int {
 // Contains says whether at least half of the cell in column i and row k lies in the
 // zone; an edge through the middle of cells counts as in both, whatever its rounding.
 func (z Zone) Contains(i, k int) bool { return z.Weight(i, k) >= 0.5*(1-1e-9) }
-
-// Whole returns the zone of the cells of which at least half lies in this one, all of
-// each; Share is nil where they make up a box.
-func (z Zone) Whole() Zone {
-	if z.Share == nil {
-		return z
-	}
-	out := Zone{Name: z.Name, I0: z.I1, K0: z.K1}
-	for k := z.K0; k < z.K1; k++ {
-		for i := z.I0; i < z.I1; i++ {
-			if z.Contains(i, k) {
-				out.I0, out.I1 = min(out.I0, i), max(out.I1, i+1)
-				out.K0, out.K1 = min(out.K0, k), max(out.K1, k+1)
-			}
-		}
-	}
-	if out.Empty() {
-		return Zone{Name: z.Name}
-	}
-	box := true
-	for k := out.K0; k < out.K1; k++ {
-		for i := out.I0; i < out.I1; i++ {
-			share := 0.0
-			if z.Contains(i, k) {
-				share = 1
-			}
-			box = box && share == 1
-			out.Share = append(out.Share, share)
-		}
-	}
-	if box {
-		out.Share = nil
-	}
-	return out
-}
 
 // Union returns the smallest box that holds both zones.
 func (z Zone) Union(o Zone) Zone {

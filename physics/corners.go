@@ -73,7 +73,7 @@ func (e *Electric) applyCorners(k0, k1 int) {
 // there. One beside an insert, or diagonally across from another conductor, has a
 // singularity of another exponent and is left out; so is one with contact resistance,
 // whose current density is bounded by voltage over resistance, and so are those of a
-// conductor that is no box: they are stairs along an outline that has none.
+// conductor whose outline runs through cells: they are stairs, and no corners of it.
 func (e *Electric) findCorners() []corner {
 	g := e.Grid
 	var out []corner
@@ -91,7 +91,7 @@ func (e *Electric) findCorners() []corner {
 			}
 			ci, ck := i-1+at%2, k-1+at/2
 			b := e.BodyOf[g.Index(ci, ck)]
-			if b < 0 || e.Bodies[b].Contact > 0 || e.Bodies[b].Zone.Share != nil {
+			if b < 0 || e.Bodies[b].Contact > 0 || e.Bodies[b].Zone.Cut() {
 				continue
 			}
 			c := corner{x: g.X[i], z: g.Z[k], sx: float64(2*(at%2) - 1), sz: float64(2*(at/2) - 1)}

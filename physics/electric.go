@@ -17,7 +17,7 @@ type Body struct {
 	Label   string     // its phase as the case writes it, "N" for the neutral
 	Phase   complex128 // phasor per volt of supply; 0: the neutral
 	Rods    float64    // [-] that the body stands for: current and power of one are 1/Rods
-	Zone    mesh.Zone  // the cells it fills, of those it cuts the ones at least half inside; for a Row, its levels and the mesh column it is coupled to
+	Zone    mesh.Zone  // the cells it fills, those whose nodes it holds (Whole); for a Row, its levels and the mesh column it is coupled to
 	Contact float64    // [Ω·m²] contact resistance of its surface
 	Row     *Row       // nil: no row
 	Rod     *Rod       // nil: no rod
@@ -55,6 +55,7 @@ type Electric struct {
 	spans   [][]span         // by row: the cells of bodies
 	surface [2][]surfaceFace // of bodies, between columns and between rows, in the grid's order
 	corners cornerFactors    // of bodies
+	cuts    [2]cutFaces      // as surface
 }
 
 // span is columns i0 to i1−1 of a row, a body's.
@@ -85,7 +86,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 		if !bodies[b].fills() {
 			continue
 		}
-		bodies[b].Zone = bodies[b].Zone.Whole()
+		bodies[b].Zone = bodies[b].Zone.Whole(g)
 		for _, c := range bodies[b].Zone.Cells(g) {
 			if o := e.BodyOf[c]; o >= 0 {
 				return nil, fmt.Errorf("electrodes %q and %q overlap", bodies[o].Name, bodies[b].Name)
@@ -107,6 +108,7 @@ func NewElectric(g *mesh.Grid, bodies []Body, rim bool, inserts ...Insert) (*Ele
 	if err := e.findSurface(); err != nil {
 		return nil, err
 	}
+	e.findCuts()
 	if rim {
 		e.Exchanges = []Exchange{{Name: Rim, Cell: g.Right.Cell, G: make([]float64, len(g.Right.Cell))}}
 	}
@@ -184,8 +186,8 @@ func (e *Electric) HasImaginary() bool {
 
 // Assemble sets the conductances for conductivity sigma [S/m], which it keeps and only
 // reads: HeatTo needs it as it is here. A face between ground and a body has the
-// ground's half-resistance and the body's contact resistance; inside a body there is
-// no face.
+// ground's half-resistance, or that as far as the outline of a body that has one (cutFace),
+// and the body's contact resistance; inside a body there is no face.
 func (e *Electric) Assemble(sigma []float64) error {
 	e.AssembleRows(sigma, 0, e.Grid.NZ)
 	return e.AssembleRest(sigma)
@@ -219,6 +221,7 @@ func (e *Electric) AssembleRows(sigma []float64, k0, k1 int) {
 			}
 		}
 	}
+	e.applyCuts(sigma, k0, k1)
 	e.applyCorners(k0, k1)
 }
 

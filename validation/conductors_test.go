@@ -31,6 +31,13 @@ func own(n int, change func(b []solver.BodySetting)) []solver.BodySetting {
 // own.
 func started(t *testing.T, gr *physics.Ground, bodies []physics.Body, rim bool, voltage float64, settings []solver.BodySetting) *solver.State {
 	t.Helper()
+	s, _ := startedBy(t, gr, bodies, rim, voltage, settings)
+	return s
+}
+
+// startedBy returns what started does, and the law of charge that it was solved by.
+func startedBy(t *testing.T, gr *physics.Ground, bodies []physics.Body, rim bool, voltage float64, settings []solver.BodySetting) (*solver.State, *physics.Electric) {
+	t.Helper()
 	e, err := physics.NewElectric(gr.Grid, bodies, rim)
 	if err != nil {
 		t.Fatal(err)
@@ -44,7 +51,7 @@ func started(t *testing.T, gr *physics.Ground, bodies []physics.Body, rim bool, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	return r.State
+	return r.State, e
 }
 
 // TestBarInAUniformField: a floating square bar in a uniform field bends it as a cylinder
