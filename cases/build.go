@@ -82,7 +82,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		Duration: c.Time.Duration,
 		OffAt:    c.Supply.Off.At, OffWhenHeld: c.Supply.Off.Held,
 		Outputs:  c.outputTimes(),
-		Turns:    c.stepEnds(),
+		Turns:    c.turns(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
 	}
 	for _, t := range c.Targets {
@@ -292,7 +292,7 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	}
 	if c.View == Plan {
 		left, right, _, _ = c.sides()
-		bottom = c.Extent.Bottom + math.Max(r.Heat, thinnest)
+		bottom = c.Extent.Bottom + math.Max(r.Heat, thinnest) + math.Min(c.planFrontDown(), farthest)
 		given(&bottom, c.Domain.Bottom)
 		return left, right, bottom
 	}

@@ -242,6 +242,7 @@ func (r *run) rejoin() {
 	if r.columns != nil {
 		r.columns.Restate(r.state.Caps, &r.rate0.caps)
 		_, r.rate0.surface, r.rate0.below = r.columns.Totals()
+		r.rate0.rained, r.rate0.drained = r.columns.Rained(&r.rate0.caps)
 	} else {
 		r.predictPower(r.state)
 		r.heat.NetTo(r.residual, r.state.T)
