@@ -170,7 +170,9 @@ type CapRates struct {
 	Fringe []float64    // [W/m²] by cell: into its two columns; nil: none
 	Air    float64      // [K]
 	Rain   Rain
-	Drain  []float64 // [W/m²] by cell: of Face downward, what rain takes that leaves there, see Rain; nil: none ever comes
+	// Where rain may come, by cell.
+	Drain []float64 // [W/m²] of Face downward, what rain takes that leaves there
+	Join  []float64 // [m²·K/W] of the slab
 }
 
 // Columns that a Heat has.
@@ -334,7 +336,7 @@ func (c *Columns) NewRates() CapRates {
 		r.Fringe = make([]float64, n)
 	}
 	if c.rain != nil {
-		r.Drain = make([]float64, n)
+		r.Drain, r.Join = make([]float64, n), make([]float64, n)
 	}
 	return r
 }
@@ -346,6 +348,7 @@ func (r *CapRates) CopyFrom(from *CapRates) {
 	}
 	copy(r.Fringe, from.Fringe)
 	copy(r.Drain, from.Drain)
+	copy(r.Join, from.Join)
 	r.Air, r.Rain = from.Air, from.Rain
 }
 
@@ -377,6 +380,7 @@ func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	r.Air, r.Rain = c.air, Rain{}
 	c.setRain(Rain{})
 	clear(r.Drain)
+	copy(r.Join, c.join)
 	clear(c.stored)
 	for s := range c.sides {
 		k := &c.sides[s]

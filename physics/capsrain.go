@@ -246,11 +246,12 @@ func (c *Columns) drained() float64 {
 }
 
 // passRow sets what water carries through the faces of the slab in row k, for cells of a
-// temperature [K], and of r what leaves at the lower.
+// temperature [K], and of r what leaves at the lower and the slab's join.
 func (c *Columns) passRow(r *CapRates, cells []float64, k int) {
 	nx := c.grid.NX
 	drain := rowOf(r.Drain, nx, k)
 	clear(drain)
+	copy(rowOf(r.Join, nx, k), rowOf(c.join, nx, k))
 	if !c.rain.crosses {
 		return
 	}
@@ -342,6 +343,7 @@ func (c *Columns) Rerain(dst, t, cells []float64, r *CapRates) bool {
 		return false
 	}
 	r.Rain = c.rain.Rain
+	copy(c.join, r.Join) // a try that did not stand may have left another
 	nx := c.grid.NX
 	for s := range c.sides {
 		k := &c.sides[s]

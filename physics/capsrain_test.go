@@ -22,7 +22,7 @@ func rained(duration, thickness, w, table float64, above, below []Slice, b HeatB
 	h.SetAir(0, 0)
 	h.Columns.joinRow([]float64{2}, 0)
 	h.Columns.carryRain(&Flow{heat: 1, t0: 0})
-	h.Columns.Start(make([]float64, h.Columns.Size()), &CapRates{Face: [2][]float64{{0}, {0}}, Drain: []float64{0}}, 0)
+	h.Columns.Start(make([]float64, h.Columns.Size()), &CapRates{Face: [2][]float64{{0}, {0}}, Drain: []float64{0}, Join: []float64{0}}, 0)
 	h.Columns.setRain(Rain{w, table})
 	return h.Columns
 }

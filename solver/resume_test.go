@@ -92,6 +92,9 @@ func TestResumedRunIsTheUnbroken(t *testing.T) {
 		{"cell that dries", func() *Problem { return cell(t, 20, 0) }, 6},
 		{"plan", func() *Problem { return slab(t, 12, 10, 20, 0) }, 8},
 		{"plan with a fringe", func() *Problem { return withFringe(slab(t, 12, 10, 20, far), 20) }, 8},
+		{"plan in rain", func() *Problem {
+			return rainedOn(tableAt(risingSlab(slab(t, 12, 10, 20, 0), 20), ramp(7, 1, 2*day, 20*day)), showers)
+		}, 8},
 		{"thermostat", func() *Problem { return followed(cell(t, 40, far), 60, 2) }, 30},
 		{"meter", func() *Problem {
 			return with(cell(t, 40, far), func(p *Problem) { p.Meter = fiveMinutes(40, 30).meter() })
