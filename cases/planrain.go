@@ -34,20 +34,25 @@ func (c *Case) planRainCautions() []string {
 	if _, most := c.Surface.Infiltration.Range(c.Time.Duration); !(most > 0) {
 		return nil
 	}
-	where := "through the ground above, the slab and the ground below to the water table, where it leaves"
 	tables := c.tables()
 	middle := (c.Extent.Top + c.Extent.Bottom) / 2
-	switch low, high := slices.Min(tables), slices.Max(tables); {
-	case math.IsInf(high, 1):
-		where = "through the ground above, the slab and the ground below and leaves there"
+	low, high := slices.Min(tables), slices.Max(tables)
+	where := "through the ground above the slab, the slab and the ground below to the water table, where it leaves"
+	switch {
 	case high < middle:
-		where = "through the ground above to the water table, where it leaves: not through the slab"
+		where = "through the ground above the slab to the water table, where it leaves; it does not come to the slab"
+	case math.IsInf(high, 1):
+		where = "through the ground above the slab, the slab and the ground below, where it leaves"
 	case low < middle:
-		where += "; while the slab's middle lies below the table, not through the slab"
+		where += ", or while the slab's middle lies below that through the ground above it alone"
 	}
-	out := []string{fmt.Sprintf("Infiltration goes straight down %s, everywhere at the rate of the surface: bodies, covers and boiling do not turn it. What has dried in the slab above the water table takes it up as water at ambient; its heat goes on down. Its heat capacity is that of water at ambient.", where)}
-	if p := c.rainStrength(); p > strongRain && slices.Max(tables) >= middle {
-		out = append(out, fmt.Sprintf("The infiltration is strong for a slab so thick: what it carries is %.2g times what a slab of %s conducts. Until temperatures have settled under it the slab's mean may be some 3 %% low at 2.5 times, 10 %% at 10: compare a section.", p, metres(c.Extent.Bottom-c.Extent.Top)))
+	text := fmt.Sprintf("Infiltration goes straight down %s. It is everywhere at the rate of the surface: bodies, covers and boiling do not turn it. Its heat capacity is that of water at ambient.", where)
+	if high >= middle {
+		text += " What has dried in the slab takes of it, as water at ambient: its heat goes on down."
+	}
+	out := []string{text}
+	if p := c.rainStrength(); p > strongRain && high >= middle {
+		out = append(out, fmt.Sprintf("The infiltration is strong for a slab so thick: it carries %.2g times what a slab of %s conducts. Until temperatures have settled under it the slab's mean may be some 3 %% low at 2.5 times, 10 %% at 10: compare a section.", p, metres(c.Extent.Bottom-c.Extent.Top)))
 	}
 	return append(out, c.rainEnds()...)
 }
