@@ -100,6 +100,14 @@ func (c *Columns) carryRain(f *Flow) {
 	}
 }
 
+// KeepRain lets rates that had rain be moved to none (Rerain), of ground at an ambient
+// temperature [K].
+func (c *Columns) KeepRain(ambient float64) { c.carryRain(&Flow{t0: ambient}) }
+
+// JoinTo sets dst to the resistance between the slab's mean and its faces [m²·K/W] by cell,
+// as it was last assembled.
+func (c *Columns) JoinTo(dst []float64) { copy(dst, c.join) }
+
 // Rains reports whether rain may come to the columns.
 func (c *Columns) Rains() bool { return c.rain != nil }
 

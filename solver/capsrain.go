@@ -42,3 +42,22 @@ func (r *run) moveRain(f *rates) {
 		f.rainZone(r)
 	}
 }
+
+// fillRain lets a run that goes on take up the rates of a plan on which rain did not come
+// before, or comes no more, and returns what is to be done once they are taken up and the
+// conductances stand; nil: nothing.
+func (r *run) fillRain(from *Snapshot) (after func()) {
+	had := from.Arrays["rates.caps.Drain"] != nil
+	if r.columns == nil || had == r.columns.Rains() {
+		return nil
+	}
+	if !had {
+		for _, name := range []string{"Drain", "Join"} {
+			from.Arrays["rates.caps."+name] = make([]float64, r.grid.Cells())
+		}
+		return func() { r.columns.JoinTo(r.rate0.caps.Join) }
+	}
+	r.columns.KeepRain(r.ground.Ambient)
+	r.rate0.caps, r.rate2.caps = r.columns.NewRates(), r.columns.NewRates()
+	return func() { r.moveRain(&r.rate0) }
+}
