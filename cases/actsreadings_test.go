@@ -246,7 +246,16 @@ func rainHeat(at, dt float64) reading {
 		}
 		p.Heat.Sinks(p.Ground)
 		p.Heat.SetAir(at, dt)
-		p.Heat.Percolate(p.Ground, &physics.Percolation{Gain: make([]float64, p.Ground.Grid.Cells())}, nil, at, dt)
+		n := p.Ground.Grid.Cells()
+		if c := p.Heat.Columns; c != nil {
+			nodes, r, found := make([]float64, c.Size()), c.NewRates(), warmerBy(p, func(int) bool { return false })
+			c.Start(nodes, &r, p.Ground.Ambient)
+			p.Heat.Percolate(p.Ground, &physics.Percolation{Gain: make([]float64, n)}, nil, at, dt)
+			c.Rerain(make([]float64, n), nodes, found, &r)
+			in, _ := c.Rained(&r)
+			return in / (p.Ground.Grid.X[p.Ground.Grid.NX] - p.Ground.Grid.X[0]) / (p.Ground.Grid.Z[p.Ground.Grid.NZ] - p.Ground.Grid.Z[0])
+		}
+		p.Heat.Percolate(p.Ground, &physics.Percolation{Gain: make([]float64, n)}, nil, at, dt)
 		in, _ := p.Heat.CarriedBy(warmerBy(p, func(int) bool { return false }))
 		plan := 0.0
 		for _, a := range p.Ground.Grid.Plan {

@@ -254,11 +254,11 @@ yard.toml:65: conductor.tank: meets heat.strip: two bodies must not`,
 yard.toml:58: domain.back = 30 m: must be beyond the back of all targets, electrodes, heats and conductors; they end at y = 30.5 m (100.1 ft)`,
 	},
 	{
-		name:  "rain in a plan, a direction beyond a turn",
+		name:  "rain beyond its range, a direction beyond a turn",
 		base:  soundPlan,
-		edits: []edit{{`air = "12 degC"`, "air = \"12 degC\"\ninfiltration = \"0.1 in/d\""}, {"saturation = 1.0", "saturation = 1.0\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"400 deg\""}},
+		edits: []edit{{`air = "12 degC"`, "air = \"12 degC\"\ninfiltration = \"50 in/d\""}, {"saturation = 1.0", "saturation = 1.0\ngroundwater = \"0.1 ft/d\"\ngroundwater_direction = \"400 deg\""}},
 		want: `
-yard.toml:12: surface.infiltration = 0.1 in/d: not a key of this view (plan): rain through the ground above the slab is not modelled; keys of [surface] are air, film, cover
+yard.toml:12: surface.infiltration = 50 in/d: must be between 0 and 40 in/d
 yard.toml:21: layer.clay.groundwater_direction = 400 deg: must be between -360 and 360 deg`,
 	},
 	{

@@ -80,7 +80,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		Duration: c.Time.Duration,
 		OffAt:    c.Supply.Off.At, OffWhenHeld: c.Supply.Off.Held,
 		Outputs:  c.outputTimes(),
-		Turns:    c.stepEnds(),
+		Turns:    c.turns(),
 		Settings: solver.Settings{Tolerance: c.Time.Tolerance},
 	}
 	for _, t := range c.Targets {

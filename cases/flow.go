@@ -12,6 +12,9 @@ import (
 
 // Flows reports whether water flows through the ground at any time of the run.
 func (c *Case) Flows() bool {
+	if _, most := c.Surface.Infiltration.Range(c.Time.Duration); most > 0 {
+		return true
+	}
 	if c.View == Plan {
 		x, y := c.slabFlux()
 		return x != 0 || y != 0
@@ -21,8 +24,7 @@ func (c *Case) Flows() bool {
 			return true
 		}
 	}
-	_, most := c.Surface.Infiltration.Range(c.Time.Duration)
-	return most > 0
+	return false
 }
 
 // flow returns the water that flows through the ground.
@@ -31,7 +33,10 @@ func (c *Case) flow(ground *physics.Ground) physics.Flow {
 	switch c.View {
 	case Plan:
 		x, y := c.slabFlux()
-		f.Across, f.Down = slices.Repeat([]float64{x}, ground.Grid.NZ), y
+		if x != 0 {
+			f.Across = slices.Repeat([]float64{x}, ground.Grid.NZ)
+		}
+		f.Down = y
 	case Section:
 		f.Across = make([]float64, ground.Grid.NZ)
 		for k, l := range ground.Layer {
@@ -190,13 +195,18 @@ func (c *Case) flowCautions() []string {
 			where = "through all the modelled ground and leaves below"
 		}
 		out = append(out, fmt.Sprintf("Infiltration goes straight down %s, everywhere at the rate of the surface: bodies, covers and boiling do not turn it, and on its way it wets what has dried.", where))
-		if s := c.Surface.Infiltration.Series; len(s) > 0 {
-			if end := s[len(s)-1].Time; end < c.Time.Duration*(1-1e-9) {
-				out = append(out, fmt.Sprintf("The rows of surface.infiltration end on day %.4g: the last rate holds on to day %.4g.", end/86400, c.Time.Duration/86400))
-			}
-		}
+		out = append(out, c.rainEnds()...)
 	}
 	return out
+}
+
+// rainEnds says where the rows of infiltration end before the run.
+func (c *Case) rainEnds() []string {
+	s := c.Surface.Infiltration.Series
+	if len(s) == 0 || s[len(s)-1].Time >= c.Time.Duration*(1-1e-9) {
+		return nil
+	}
+	return []string{fmt.Sprintf("The rows of surface.infiltration end on day %.4g: the last rate holds on to day %.4g.", s[len(s)-1].Time/86400, c.Time.Duration/86400)}
 }
 
 // checkFlow refuses water that would flow through ground without pores.

@@ -47,7 +47,7 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 	}
 	if c.View == Plan {
 		left, right, _, _ = c.sides()
-		bottom = c.Extent.Bottom + math.Max(r.Heat, thinnest)
+		bottom = c.Extent.Bottom + math.Max(r.Heat, thinnest) + math.Min(c.planFrontDown(), farthest)
 		given(&bottom, c.Domain.Bottom)
 		return left, right, bottom
 	}

@@ -453,7 +453,9 @@ func (c *Case) tooNearPlan(r Reach) []string {
 		}
 	}
 	const heat, potential = "3√(αt)", "what keeps the part that insulated sides take of the power below 1 %"
+	down := c.planFrontDown()
 	say("domain.bottom", bottom-c.Extent.Bottom, r.Heat, heat)
+	say("domain.bottom", bottom-c.Extent.Bottom, carriedTo(r.Heat, down), fmt.Sprintf("3√(αt) and the %.4g m that rain carries a front of heat", down))
 	toLeft, toRight, toFront, toBack := c.planFronts()
 	for _, side := range []struct {
 		key          string

@@ -77,5 +77,5 @@ func (c *Case) planFlowCautions() []string {
 	if beside != nil {
 		out = append(out, fmt.Sprintf("Groundwater is given for %s, outside the slab: it is left out; none flows in the ground above and below.", list(beside, "and")))
 	}
-	return out
+	return append(out, c.planRainCautions()...)
 }

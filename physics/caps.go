@@ -124,6 +124,7 @@ type Columns struct {
 	found  []float64 // [m²·K/W] join of the ground as found
 
 	boilAt func(z, t float64) Boil // nil: constant
+	rain   *capRain                // nil: none ever comes
 
 	// By row, of the stage last closed.
 	stored, surface, below []float64
@@ -140,11 +141,15 @@ type column struct {
 	size     []float64 // [m]
 	capacity []float64 // [J/(m²·K)] c
 	g        []float64 // [W/(m²·K)] to the next node
+	half     float64   // [m²·K/W] of half the last node
+	beyond   float64   // [m²·K/W] from its end to the outside
 	first    float64   // [m²·K/W] from the slab's face to the first node; without nodes 0
 	end      float64   // [W/(m²·K)] from the last node to the outside, or without nodes from the slab's face
 	profile  []float64 // [-] p
 	depth    []float64 // [m] of its middle
 	boil     []Boil
+
+	columnRain
 
 	// Of a stage.
 	ch      []float64 // [W/(m²·K)] c/h
@@ -164,6 +169,10 @@ type CapRates struct {
 	Face   [2][]float64 // [W/m²] by cell: out of the slab, up and down
 	Fringe []float64    // [W/m²] by cell: into its two columns; nil: none
 	Air    float64      // [K]
+	Rain   Rain
+	// Where rain may come, by cell.
+	Drain []float64 // [W/m²] of Face downward, what rain takes that leaves there
+	Join  []float64 // [m²·K/W] of the slab
 }
 
 // Columns that a Heat has.
@@ -253,9 +262,9 @@ func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
 		from = to
 	}
 	n := len(k.size)
-	k.end = 1 / beyond
+	k.end, k.beyond = 1/beyond, beyond
 	if n > 0 {
-		k.first = resistance[0]
+		k.first, k.half = resistance[0], resistance[n-1]
 		k.end = 1 / (resistance[n-1] + beyond)
 	}
 	for j := range max(0, n-1) {
@@ -263,6 +272,8 @@ func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
 	}
 	v := func() []float64 { return make([]float64, n) }
 	k.ch, k.pass, k.inverse, k.fed, k.profile, k.depth, k.boil = v(), v(), v(), v(), v(), v(), make([]Boil, n)
+	k.back, k.carry, k.leave = v(), v(), v()
+	k.dry()
 	return k
 }
 
@@ -324,6 +335,9 @@ func (c *Columns) NewRates() CapRates {
 	if c.fringe > 0 {
 		r.Fringe = make([]float64, n)
 	}
+	if c.rain != nil {
+		r.Drain, r.Join = make([]float64, n), make([]float64, n)
+	}
 	return r
 }
 
@@ -333,7 +347,9 @@ func (r *CapRates) CopyFrom(from *CapRates) {
 		copy(r.Face[s], from.Face[s])
 	}
 	copy(r.Fringe, from.Fringe)
-	r.Air = from.Air
+	copy(r.Drain, from.Drain)
+	copy(r.Join, from.Join)
+	r.Air, r.Rain = from.Air, from.Rain
 }
 
 // node returns node j of a side over or under the cells of row k.
@@ -361,7 +377,10 @@ func (c *Columns) Profile(t []float64, i, k int) (above, below []float64) {
 func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 	fill(t, ambient)
 	copy(c.found, c.join)
-	r.Air = c.air
+	r.Air, r.Rain = c.air, Rain{}
+	c.setRain(Rain{})
+	clear(r.Drain)
+	copy(r.Join, c.join)
 	clear(c.stored)
 	for s := range c.sides {
 		k := &c.sides[s]
@@ -389,6 +408,7 @@ func (c *Columns) Start(t []float64, r *CapRates, ambient float64) {
 // it is now. A slab that has no node on a side keeps there the flux of r.
 func (c *Columns) Restate(t []float64, r *CapRates) {
 	r.Air = c.air
+	c.setRain(r.Rain)
 	for k := range c.grid.NZ {
 		c.endRow(t, r, k)
 	}
@@ -415,6 +435,9 @@ func (c *Columns) outsideOf(s int, air float64) float64 {
 // air as it stands (Heat.SetAir).
 func (c *Columns) Factor(r *CapRates, h float64) {
 	r.Air = c.air
+	if c.rain != nil {
+		r.Rain = c.rain.Rain
+	}
 	for s := range c.sides {
 		k := &c.sides[s]
 		n := len(k.size)
@@ -426,17 +449,18 @@ func (c *Columns) Factor(r *CapRates, h float64) {
 		for j := n - 1; j >= 0; j-- {
 			k.ch[j] = k.capacity[j] / h
 			k.fed[j] = k.profile[j]
+			own := k.ch[j] + k.leave[j]
 			if j == n-1 {
-				d = k.ch[j] + k.end
+				d = own + k.out(j)
 			} else {
-				k.inverse[j+1] = 1 / (d + k.g[j])
-				k.pass[j] = k.g[j] * k.inverse[j+1]
+				k.inverse[j+1] = 1 / (d + k.back[j])
+				k.pass[j] = k.back[j] * k.inverse[j+1]
 				k.fed[j] += k.pass[j] * k.fed[j+1]
-				d = k.ch[j] + k.pass[j]*d
+				d = own + k.out(j)*k.inverse[j+1]*d
 			}
 		}
 		k.inverse[0] = 1 / d
-		k.rest = k.first + k.inverse[0]
+		k.rest = k.near + k.ratio*k.inverse[0]
 	}
 }
 
@@ -468,8 +492,13 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 			for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
 				d[i] = ch*t[i] + f
 			}
+			if s == lower && r.Drain != nil {
+				for i, q := range rowOf(r.Drain, nx, k)[:nx] {
+					d[i] -= q
+				}
+			}
 		} else {
-			g, in := v.g[j-1], c.node(at, k, v, j-1)[:nx]
+			g, in := v.back[j-1], c.node(at, k, v, j-1)[:nx]
 			for i, t := range t {
 				d[i] = ch*t + g*(in[i]-t)
 			}
@@ -477,10 +506,10 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 		if j == last {
 			then, now := c.outsideOf(s, r.Air), c.outsideOf(s, c.air)
 			for i, t := range t {
-				d[i] += v.end * (now - t + then)
+				d[i] += v.back[j] * (now - t + then)
 			}
 		} else {
-			g, pass, out, next := v.g[j], v.pass[j], c.node(at, k, v, j+1)[:nx], c.node(dst, k, v, j+1)[:nx]
+			g, pass, out, next := v.back[j], v.pass[j], c.node(at, k, v, j+1)[:nx], c.node(dst, k, v, j+1)[:nx]
 			for i, t := range t {
 				d[i] += pass*next[i] - g*(t-out[i])
 			}
@@ -491,6 +520,7 @@ func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
 				d[i] += p * q
 			}
 		}
+		c.addCarried(d, at, k, v, j)
 		c.addSource(d, 2, k, v, j) // of the rates, and the stage's own
 	}
 }
@@ -511,7 +541,7 @@ func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
 	for j := last; j >= 0; j-- {
 		d, ch := c.node(dst, k, v, j)[:nx], v.ch[j]
 		if j == last {
-			out := v.end * c.outsideOf(s, c.air)
+			out := v.back[j] * c.outsideOf(s, c.air)
 			for i, t := range c.node(at, k, v, j)[:nx] {
 				d[i] = ch*(t+blend*(d[i]-t)) + out
 			}
@@ -550,7 +580,7 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 			v := &c.sides[s]
 			theta := rowOf(v.outside, nx, k)
 			if len(v.size) == 0 {
-				fill(theta, c.outsideOf(s, c.air))
+				fill(theta, v.ratio*c.outsideOf(s, c.air))
 				continue
 			}
 			for i, known := range c.node(known, k, v, 0) {
@@ -562,6 +592,11 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 					theta[i] += fed * q
 				}
 			}
+			if v.ratio != 1 {
+				for i := range theta {
+					theta[i] *= v.ratio
+				}
+			}
 		}
 		c.exchangeRow(k)
 	}
@@ -569,6 +604,10 @@ func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
 
 // exchangeRow turns the θ that row k has outside each face into its exchanges.
 func (c *Columns) exchangeRow(k int) {
+	if c.rain != nil && c.rain.crosses {
+		c.rainedRow(k)
+		return
+	}
 	nx := c.grid.NX
 	a, b := &c.sides[upper], &c.sides[lower]
 	ga, ta := rowOf(a.conductance, nx, k), rowOf(a.outside, nx, k)
@@ -589,6 +628,9 @@ func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient f
 	nx := c.grid.NX
 	for k := k0; k < k1; k++ {
 		area := rowOf(c.area, nx, k)
+		if c.rain != nil {
+			c.passRow(r, cells, k)
+		}
 		for s := range c.sides {
 			v := &c.sides[s]
 			if r.Fringe != nil {
@@ -608,7 +650,11 @@ func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient f
 			for j := range v.size {
 				by := 1.0
 				if j > 0 {
-					by = v.g[j-1]
+					by = v.out(j - 1)
+				} else if s == lower && r.Drain != nil {
+					for i, q := range rowOf(r.Drain, nx, k)[:nx] {
+						c.node(t, k, v, 0)[i] -= q
+					}
 				}
 				d, inverse := c.node(t, k, v, j)[:nx], v.inverse[j]
 				for i, x := range before[:nx] {
@@ -634,12 +680,18 @@ func (c *Columns) endRow(t []float64, r *CapRates, k int) {
 			for i, f := range rowOf(r.Face[s], nx, k) {
 				sum[k] += area[i] * f
 			}
+			if c.rain != nil {
+				sum[k] += c.edgeRow(r, k, s)
+			}
 			continue
 		}
-		outside := c.outsideOf(s, r.Air)
+		outside, end := c.outsideOf(s, r.Air), v.out(n-1)
 		for i, t := range c.node(t, k, v, n-1) {
-			sum[k] += area[i] * v.end * (t - outside)
+			sum[k] += area[i] * end * (t - outside)
 		}
+	}
+	if c.rain != nil {
+		c.leaveRow(t, r, k)
 	}
 }
 

@@ -144,22 +144,27 @@ func (c *Columns) expectRow(at []float64, e *Expected, rest []float64, k, side, 
 	if j < last {
 		outer = c.node(at, k, v, j+1)
 	}
-	acts := false
+	acts, through := false, c.through(side)
 	for i, t := range t {
 		need := v.capacity[j] * (boil.Point - t) / e.Time
 		if e.Fringe != nil {
 			need -= v.profile[j] * e.Fringe[k*nx+i]
 		}
 		if t >= boil.Point {
-			if j == 0 {
-				need -= min(face[i], (e.Cells[k*nx+i]-t)/(v.first+c.found[k*nx+i]))
+			if j == 0 { // the water that crosses the face is near enough as warm as the node
+				conducted := face[i] - through*t
+				if side == lower && e.Rates.Drain != nil {
+					conducted -= e.Rates.Drain[k*nx+i]
+				}
+				need -= min(conducted, (e.Cells[k*nx+i]-t)/(v.first+c.found[k*nx+i])) + through*t
 			} else {
-				need -= v.g[j-1] * (inner[i] - t)
+				need -= v.back[j-1]*(inner[i]-t) + v.carry[j-1]*inner[i]
 			}
+			need += (v.carry[j] + v.leave[j]) * t
 			if j < last {
-				need += v.g[j] * (t - outer[i])
+				need += v.back[j] * (t - outer[i])
 			} else {
-				need += v.end * (t - c.outsideOf(side, e.Rates.Air))
+				need += v.back[j] * (t - c.outsideOf(side, e.Rates.Air))
 			}
 		}
 		if need < 0 {

@@ -21,9 +21,10 @@ import (
 // The zero value is water at rest.
 type Flow struct {
 	Across []float64 // [m/s] towards the next column, by row; nil: none, as round an axis
-	Down   float64   // [m/s] towards the next row, in all columns: of a level grid, without rain
+	Down   float64   // [m/s] towards the next row, in all columns: of a level grid
 	// Rain returns the mean rate [m/s] of water that sinks into the surface between two
-	// times [s], at one time the rate then; 0 or more; nil: none.
+	// times [s], at one time the rate then; 0 or more; nil: none. On a level grid it goes
+	// through the columns and the slab (capRain), and is not part of NetTo.
 	Rain func(from, to float64) float64
 
 	grid   *mesh.Grid
@@ -41,24 +42,34 @@ type Flow struct {
 }
 
 // Carry lets water flow through the ground of a heat law: from now on its heat is part
-// of NetTo and NetRows. It panics where water would flow across round an axis, or sink
-// in a level grid.
+// of NetTo and NetRows. It panics where water would flow across round an axis, or rain on
+// a level grid without columns.
 func (h *Heat) Carry(gr *Ground, f Flow) {
 	if h.Grid.Cylindrical && f.Across != nil {
 		panic("physics: water that flows across round an axis")
 	}
-	if f.Rain != nil && h.Grid.Level {
-		panic("physics: rain on a level slab")
+	if f.Rain != nil && h.Grid.Level && h.Columns == nil {
+		panic("physics: rain on a level slab without ground above or below")
 	}
 	f.grid, f.water, f.t0 = h.Grid, gr.Water, gr.Ambient
 	f.h0, f.heat = gr.Water.Enthalpy(gr.Ambient)
 	f.inlet, f.rows = gr.Ambient, h.Grid.NZ
 	f.buffer = make([]float64, h.Grid.NX)
 	h.flow = &f
+	if f.Rain != nil && h.Grid.Level {
+		h.Columns.carryRain(&f)
+	}
 }
 
 // Flows reports whether water carries heat.
 func (h *Heat) Flows() bool { return h.flow != nil }
+
+// MayMove reports whether water may ever carry heat from cell to cell: rain on a level grid
+// does not.
+func (h *Heat) MayMove() bool {
+	f := h.flow
+	return f != nil && (!h.Grid.Level || f.Across != nil || f.Down != 0)
+}
 
 // NetTo is Balance.NetTo, with the heat that water brings to each cell less what it
 // takes.

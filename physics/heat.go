@@ -135,7 +135,7 @@ func (h *Heat) SetAir(t, dt float64) {
 	case !h.Grid.Level:
 		h.Exchanges[0].Outside = air
 	}
-	if h.flow != nil && h.flow.Rain != nil {
+	if h.flow != nil && h.flow.Rain != nil && !h.Grid.Level {
 		h.flow.inlet = air
 	}
 }

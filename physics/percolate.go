@@ -51,7 +51,10 @@ func (h *Heat) Rest() {
 
 // Percolate sets the water that sinks in a step from t of dt [s], where the ground holds
 // w [kg/m³] of water, or nil where that does not change and all passes: p's results, and
-// what the heat law carries. In a level grid nothing sinks.
+// what the heat law carries. In a level grid nothing sinks but rain, which goes through the
+// columns above, through its cells and the columns below (capRain). A cell above the water
+// table takes of it what it lacks of its field capacity, as water at ambient: what the rain
+// has of heat goes on.
 func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64) {
 	g, f := h.Grid, h.flow
 	p.Rain, p.Drained = 0, 0
@@ -61,6 +64,7 @@ func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64)
 		clear(p.Gain)
 	}
 	if g.Level {
+		h.rainOnSlab(gr, p, w, t, dt)
 		return
 	}
 	rain := 0.0
@@ -98,6 +102,34 @@ func (h *Heat) Percolate(gr *Ground, p *Percolation, w []float64, t, dt float64)
 	}
 	for _, q := range from {
 		p.Drained += q
+	}
+}
+
+// rainOnSlab is Percolate of rain on a level grid.
+func (h *Heat) rainOnSlab(gr *Ground, p *Percolation, w []float64, t, dt float64) {
+	f, c := h.flow, h.Columns
+	if f.Rain == nil {
+		return
+	}
+	rain := materials.RhoWater * f.Rain(t, t+dt)
+	c.setRain(Rain{rain * f.heat, gr.site.At(t).WaterTable})
+	for _, a := range c.area {
+		p.Rain += rain * a
+	}
+	p.Drained = p.Rain
+	if w == nil || gr.Stores[0].Below {
+		return
+	}
+	for k := range h.Grid.NZ {
+		for _, run := range gr.runs[k] {
+			s := &gr.Stores[run.Store]
+			for i := run.From; i < run.To; i++ {
+				_, room := s.beyond(w[i], dt, p.Boils[i])
+				takes := math.Max(0, math.Min(room-p.Gain[i], rain/c.thickness))
+				p.Gain[i] += takes
+				p.Drained -= takes * h.Grid.Volume[i]
+			}
+		}
 	}
 }
 

@@ -16,6 +16,7 @@ type flows struct {
 	joule                 float64 // heat of all cells: the power by another road
 	brought, carried      float64 // into the ground and out of it, by water that flows
 	zoneCarried           float64 // out of the zone less in, by water that flows
+	columnWater                   // of rain on a level slab
 	boiling
 }
 
@@ -62,6 +63,7 @@ func (f flows) plus(w float64, o flows) flows {
 	f.brought += w * o.brought
 	f.carried += w * o.carried
 	f.zoneCarried += w * o.zoneCarried
+	f.columnWater = f.columnWater.plus(w, o.columnWater)
 	f.boiling = f.boiling.plus(w, o.boiling)
 	return f
 }
@@ -166,10 +168,12 @@ func (r *run) flowsAt(n *State) flows {
 	}
 	if r.columns != nil {
 		_, f.surface, f.below = r.columns.Totals()
+		f.rained, f.drained = r.columns.Rained(&r.rate2.caps)
 	}
 	if len(r.problem.Targets) > 0 {
 		f.zone = r.heat.ZoneOutflow(r.problem.Targets[0].Zone, n.T)
 		f.zoneCarried = r.heat.CarriedFrom(r.problem.Targets[0].Zone, n.T)
+		f.rainZone(r)
 	}
 	f.brought, f.carried = r.heat.CarriedBy(n.T)
 	return f.withPowerOf(r, n)
@@ -277,14 +281,14 @@ func (l *Ledger) book(r *run, dt float64) {
 	l.LossSurface += f.surface
 	l.LossBelow += f.below
 	l.LossSides += f.sides
-	l.WaterIn += f.brought
-	l.CarriedByWater += f.carried
+	l.WaterIn += f.brought + f.rained
+	l.CarriedByWater += f.carried + f.drained
 	z := &l.Zone
 	z.Joule += f.zoneJoule
 	z.Top += f.zone.Top
 	z.Bottom += f.zone.Bottom
 	z.Sides += f.zone.Sides
-	z.Water += f.zoneCarried + f.zoneOver
+	z.Water += f.zoneCarried + f.zoneRained + f.zoneOver
 	z.Steam += f.zoneSteamHeat
 	l.ZoneBoiled += f.zoneBoiled
 	l.bookWater(r, &f, dt)

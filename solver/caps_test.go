@@ -47,10 +47,11 @@ func slab(t testing.TB, nx, ny int, days, inflow float64) *Problem {
 	zone := g.Polygon("square", [][2]float64{{6, 1.1}, {9.7, 5}, {6, 8.9}, {2.3, 5}})
 	p := problem(gr, e, zone, days, 400)
 	p.Settings.Tolerance = 0.02
+	caps := physics.NewCaps(thickness, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
+		[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
+	caps.Top = 2.3
 	p.Heat = physics.NewHeat(g, physics.HeatBoundary{Film: 12, Cover: 0.1, Air: func(float64) float64 { return 283.15 },
-		Below: physics.Held{On: true, Temperature: 288.15}, Sides: physics.Held{On: true, Temperature: 288.15},
-		Caps: physics.NewCaps(thickness, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
-			[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})})
+		Below: physics.Held{On: true, Temperature: 288.15}, Sides: physics.Held{On: true, Temperature: 288.15}, Caps: caps})
 	return p
 }
 
@@ -244,7 +245,8 @@ func TestPlanStepAllocates(t *testing.T) {
 func TestPlanRefusedStepLeavesNoTrace(t *testing.T) {
 	for _, make := range []func() *Problem{func() *Problem { return slab(t, 12, 10, 60, 0) },
 		func() *Problem { return withFringe(swinging(t, slab(t, 12, 10, 60, far)), 60) },
-		func() *Problem { return risingSlab(slab(t, 12, 10, 60, far), 60) }} {
+		func() *Problem { return risingSlab(slab(t, 12, 10, 60, far), 60) },
+		func() *Problem { return rainedOn(risingSlab(slab(t, 12, 10, 60, 0), 60), showers) }} {
 		plain, tried := begun(t, make()), begun(t, make())
 		for range 5 {
 			steps(t, plain, 6)

@@ -144,10 +144,11 @@ func (r *run) condense(store *physics.Store, c int) {
 }
 
 // settleColumns makes the losses at the columns' ends, with which the next step begins,
-// those of the nodes as steam has left them.
+// and what rain takes out of them, those of the nodes as steam has left them.
 func (r *run) settleColumns() {
 	if r.columns != nil {
 		_, r.rate0.surface, r.rate0.below = r.columns.Totals()
+		_, r.rate0.drained = r.columns.Rained(&r.rate0.caps)
 	}
 }
 

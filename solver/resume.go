@@ -148,6 +148,7 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 		return fmt.Errorf("%w: a metered drive is taken up or left, which no run does on its way", ErrSnapshot)
 	}
 	r.ground.Start(r.state)
+	rain := r.fillRain(from)
 	if r.columns != nil { // they keep the ground as found
 		r.assemble(r.state.W)
 		r.columns.Start(r.state.Caps, &r.rate0.caps, r.ground.Ambient)
@@ -175,6 +176,9 @@ func (r *run) restore(from *Snapshot, was Setting) error {
 	}
 	r.heat.SetAir(r.state.Time, 0)
 	r.assemble(r.state.W)
+	if rain != nil {
+		rain()
+	}
 	if err := r.renew(); err != nil {
 		return err
 	}
@@ -242,6 +246,7 @@ func (r *run) rejoin() {
 	if r.columns != nil {
 		r.columns.Restate(r.state.Caps, &r.rate0.caps)
 		_, r.rate0.surface, r.rate0.below = r.columns.Totals()
+		r.rate0.rained, r.rate0.drained = r.columns.Rained(&r.rate0.caps)
 	} else {
 		r.predictPower(r.state)
 		r.heat.NetTo(r.residual, r.state.T)

@@ -92,6 +92,9 @@ func TestResumedRunIsTheUnbroken(t *testing.T) {
 		{"cell that dries", func() *Problem { return cell(t, 20, 0) }, 6},
 		{"plan", func() *Problem { return slab(t, 12, 10, 20, 0) }, 8},
 		{"plan with a fringe", func() *Problem { return withFringe(slab(t, 12, 10, 20, far), 20) }, 8},
+		{"plan in rain", func() *Problem {
+			return rainedOn(tableAt(risingSlab(slab(t, 12, 10, 20, 0), 20), ramp(7, 1, 2*day, 20*day)), showers)
+		}, 8},
 		{"thermostat", func() *Problem { return followed(cell(t, 40, far), 60, 2) }, 30},
 		{"meter", func() *Problem {
 			return with(cell(t, 40, far), func(p *Problem) { p.Meter = fiveMinutes(40, 30).meter() })
@@ -158,6 +161,8 @@ func TestResumedUnderAnotherSupply(t *testing.T) {
 		"no own limits":  {func() *Problem { return fed(t, 20) }, func(p *Problem) { p.Supply[0].Bodies, p.Supply = nil, p.Supply[:1] }, false},
 		"film":           {func() *Problem { return section(t, 20, far) }, film, true},
 		"film on a plan": {func() *Problem { return slab(t, 12, 10, 20, 0) }, filmOfPlan, true},
+		"rain begins":    {func() *Problem { return tableAt(slab(t, 12, 10, 20, 0), deep) }, func(p *Problem) { rainedOn(p, showers) }, true},
+		"rain ends":      {func() *Problem { return rainedOn(tableAt(slab(t, 12, 10, 20, 0), deep), steady) }, dryPlan, true},
 		"thermostat": {func() *Problem { return cell(t, 20, far) }, func(p *Problem) {
 			p.Thermostat = &Thermostat{Setpoint: 280, Deadband: 1, Follow: func(s *State) float64 { return s.T[0] }}
 		}, false},

@@ -168,7 +168,7 @@ func newRun(p *Problem) *run {
 	if p.Varying != nil || r.seepage != nil {
 		r.begun = newRates(p)
 	}
-	if r.heat.Flows() || r.rising != nil {
+	if r.heat.MayMove() || r.rising != nil {
 		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.unsymmetric)
 	}
 	r.buffers = make(chan []float64, r.team.Size())

@@ -66,6 +66,7 @@ func (r *run) setSeepage(dt float64) {
 		f.heat[c] += q / r.volume[c]
 	}
 	f.flows = f.flows.plus(1, r.carriedAt()).plus(-1, still)
+	r.moveRain(f)
 }
 
 // carriedAt returns what water carries at the state.

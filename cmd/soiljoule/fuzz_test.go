@@ -230,9 +230,7 @@ func drawCase(data []byte) *drawn {
 	c.drawAir(dated, duration)
 	c.maybe("film", "W/m2/K", 1e-6, 1e6, 3, 30)
 	c.maybe("cover", "m2*K/W", 0, 1000, 0, 3)
-	if !plan {
-		c.drawRain(duration)
-	}
+	c.drawRain(duration)
 
 	for i := range c.upTo(3) {
 		c.table("[sensor]")
