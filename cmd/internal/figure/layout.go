@@ -92,6 +92,9 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 	if r := f.bores(); r > 0 {
 		notes[1] += " Marks from above are not to size."
 	}
+	if text := f.metalBeyond(w); text != "" {
+		notes = append(notes, text)
+	}
 	keysHeight := func() vg.Length {
 		p := &pen{fonts: s.fonts}
 		return vg.Length(p.keyRows(p.layoutKeys(f, s, depth), pageWidth-2*margin)) * (lineHeight + 2)
@@ -145,8 +148,8 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 	return &drawing{pageWidth, total, paint, electrodeTable{f.c}}, nil
 }
 
-// siteBox is the site as seen from above: targets, electrodes and bodies of set power
-// with a margin; in a section out of the page as well, cut where that is long: then
+// siteBox is the site as seen from above: targets, electrodes, bodies of set power and
+// buried metal with a margin; in a section out of the page as well, cut where that is long: then
 // whole is how long it is [m], else 0.
 func (f *folder) siteBox() (w box, whole float64) {
 	w = box{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
@@ -170,6 +173,12 @@ func (f *folder) siteBox() (w box, whole float64) {
 		}
 		for _, h := range f.c.Heats {
 			grow(f.heatBox(h))
+		}
+		rest := w
+		for _, m := range f.c.Conductors {
+			if b, near := f.metalNear(m, rest); near {
+				grow(b)
+			}
 		}
 	}
 	pad := max(0.3, 0.08*(w.right-w.left))
@@ -197,6 +206,9 @@ func (f *folder) siteDepth() float64 {
 	}
 	for _, h := range f.c.Heats {
 		deep = max(deep, h.Bottom)
+	}
+	for _, m := range f.c.Conductors {
+		deep = max(deep, m.Bottom)
 	}
 	return 1.15*deep + 0.5
 }
@@ -438,6 +450,7 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 			p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), outlineOf(q, nil, [2]float64{}, b.left))
 		}
 	}
+	p.metalFromAbove(f, q, edge)
 	var taken []vg.Rectangle
 	if f.c.View == cases.Plan {
 		for _, sensor := range f.c.Sensors {
@@ -533,6 +546,7 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 	on := func(left, right, top, bottom float64) vg.Rectangle {
 		return vg.Rectangle{Min: vg.Point{X: q.atX(max(left, w.left)), Y: q.atY(bottom)}, Max: vg.Point{X: q.atX(min(right, w.right)), Y: q.atY(top)}}
 	}
+	p.metalThrough(f, q, on)
 	for i := range f.c.Heats {
 		h := &f.c.Heats[i]
 		b := f.heatBox(*h)
