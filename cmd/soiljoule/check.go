@@ -31,6 +31,7 @@ type checked struct {
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
+	Phases     []phaseRow    `json:"phases,omitempty"` // of a section
 	Heats      []heatRow     `json:"heats"`
 	Conductors []metalRow    `json:"conductors,omitempty"`
 	ColdKW     float64       `json:"cold_power_kW"`
@@ -129,8 +130,8 @@ type rodRow struct {
 	YM       float64 `json:"y_m"` // of a plan
 	Rods     float64 `json:"rods"`
 	ModelA   float64 `json:"model_A"`
-	ModelOhm float64 `json:"model_ohm"`     // 0: there is none, of the neutral and of what its own limit or switch holds
-	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
+	ModelOhm float64 `json:"model_ohm,omitempty"`     // 0: there is none, of the neutral and of what its own limit or switch holds
+	ClosedA  float64 `json:"closed_form_A,omitempty"` // 0: none for this layout
 	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
 }
 
@@ -252,6 +253,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
+	if c.View == cases.Section {
+		r.Phases = r.phases(c, p)
+	}
 	r.heats(c)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
 	if p.Electric != nil && r.ColdKW == 0 {
@@ -387,7 +391,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			perMetre = physics.RowsImpedance(d, s, a.Radius, shifted, c.Supply.Phases)
 			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
 		}
-		if perMetre > 0 && p.Supply[0].Bodies == nil { // all at one voltage
+		if perMetre > 0 && body.Phase != 0 && p.Supply[0].Bodies == nil { // all at one voltage
 			row.ClosedA = v / perMetre * r.metresPerResistivity(top, bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
@@ -510,6 +514,9 @@ func (r *checked) print(w io.Writer, u units) {
 	}
 	if r.Plan != nil {
 		r.printPlan(line, u)
+	}
+	if len(r.Phases) > 0 {
+		line("rows by phase: %s", phasesText(r.Phases))
 	}
 	place := "x"
 	if r.View == string(cases.Axisymmetric) {
