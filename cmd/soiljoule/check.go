@@ -132,7 +132,7 @@ type rodRow struct {
 	ModelA   float64 `json:"model_A"`
 	ModelOhm float64 `json:"model_ohm,omitempty"`     // 0: there is none, of the neutral and of what its own limit or switch holds
 	ClosedA  float64 `json:"closed_form_A,omitempty"` // 0: none for this layout
-	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
+	Own      *ownRow `json:"own,omitempty"`           // what it has of its own; nil: nothing
 }
 
 // ownRow is what one electrode has of its own when the supply is switched on.
