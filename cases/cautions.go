@@ -44,6 +44,11 @@ func (c *Case) Cautions() []string {
 	case c.View == Section:
 		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
 		out = append(out, c.rowCautions()...)
+		of := "rows"
+		if slices.ContainsFunc(c.Electrodes, func(e Electrode) bool { return e.Width > 0 }) {
+			of = "rows and plates"
+		}
+		out = append(out, c.phaseCautions(of)...)
 	default:
 		if c.Extent.Rim == "neutral" {
 			out = append(out, "An axisymmetric cell stands for one rod against a 0 V rim: the phases' pattern and flow between cells do not appear; current is 2 to 3 % high.")
@@ -53,6 +58,7 @@ func (c *Case) Cautions() []string {
 	if c.Supply.Neutral == "grounded" && len(c.Electrodes) > 0 && !c.onNeutral() {
 		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
 	}
+	out = append(out, c.lateCaution()...)
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.offCautions()...)
 	out = append(out, c.pressureCautions()...)

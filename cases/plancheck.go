@@ -3,7 +3,6 @@ package cases
 import (
 	"fmt"
 	"math"
-	"strings"
 )
 
 // place fills in what a plan's keys leave to each other and every check uses: the
@@ -399,26 +398,7 @@ func (c *Case) planCautions() []string {
 	}
 	out = append(out, c.cellCaution()...)
 	out = append(out, c.ringCaution()...)
-	counts := c.PhaseCounts()
-	low, high := math.MaxInt, 0
-	var texts []string
-	for _, p := range counts {
-		texts = append(texts, fmt.Sprintf("%s %d", p.Phase, p.Count))
-		if p.Phase != "N" {
-			low, high = min(low, p.Count), max(high, p.Count)
-		}
-	}
-	if low < high {
-		text := "Unequal numbers of electrodes a phase (" + strings.Join(texts, ", ") + "): the phases draw unequal currents. The voltages are imposed all the same"
-		if !c.onNeutral() {
-			why := "with the neutral floating"
-			if c.Supply.Neutral != "floating" {
-				why = "with no electrode on the neutral"
-			}
-			text += "; " + why + ", the potential of the ground far from the electrodes is not the neutral's"
-		}
-		out = append(out, text+".")
-	}
+	out = append(out, c.phaseCautions("electrodes")...)
 	return out
 }
 
