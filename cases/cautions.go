@@ -86,7 +86,11 @@ func (c *Case) voltageCaution() []string {
 		}
 	}
 	if volts > 0 {
-		return []string{fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: ", volts) + guard}
+		between := ""
+		if most := c.mostBetween(volts); most > volts {
+			between = fmt.Sprintf(", %.0f V between two of them", most)
+		}
+		return []string{fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral%s: ", volts, between) + guard}
 	}
 	return nil
 }

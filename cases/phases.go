@@ -3,7 +3,10 @@ package cases
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"strings"
+
+	"soiljoule/physics"
 )
 
 // phaseCautions names phases without any electrode, and phases that have unlike numbers of
@@ -41,6 +44,23 @@ func (c *Case) phaseCautions(of string) []string {
 		out = append(out, text+".")
 	}
 	return out
+}
+
+// BetweenPhases returns v [V, RMS phase to neutral] as volts in the supply's basis, the
+// inverse of PhaseVoltage.
+func (s Supply) BetweenPhases(v float64) float64 { return v / s.PhaseVoltage(1) }
+
+// mostBetween returns the largest voltage between two electrodes that are each at v [V, RMS
+// phase to neutral].
+func (c *Case) mostBetween(v float64) float64 {
+	most := 0.0
+	counts := c.PhaseCounts()
+	for j := range counts {
+		for i := range counts[:j] {
+			most = max(most, cmplx.Abs(physics.Phasor(c.Supply.Phases, counts[i].Phase)-physics.Phasor(c.Supply.Phases, counts[j].Phase)))
+		}
+	}
+	return most * v
 }
 
 // lateCaution names changes of the supply that the run ends before.

@@ -39,6 +39,9 @@ type checked struct {
 	cold       *solver.State // the ground as found, supply on
 	thermostat bool
 	supplied   float64 // [V] of the supply then
+	set        float64 // [V] as set for it
+	alike      bool    // whether all electrodes are on it
+	supply     cases.Supply
 }
 
 type checkedMesh struct {
@@ -111,9 +114,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	solve := time.Since(started).Seconds()
 
 	g := p.Ground.Grid
-	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State}
+	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State, supply: c.Supply}
 	if report.Setting.Voltage > 0 {
-		r.supplied = r.cold.Voltage
+		r.supplied, r.set, r.alike = r.cold.Voltage, report.Setting.Voltage, report.Setting.Bodies == nil
 	}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	if c.View == cases.Plan {

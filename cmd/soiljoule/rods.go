@@ -195,7 +195,7 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
 	}
-	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.supplied)
+	line("cold power %s at %s", cold, r.suppliedText())
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}

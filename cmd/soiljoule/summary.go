@@ -148,9 +148,9 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	p := s.Powers
 	kW := watts(p.Peak)
 	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %s %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
+	line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
 	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
-	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
+	line("  last     %s %8.1f A at %s", kW(p.Last), p.LastA, basisVolts(c.Supply, p.LastVoltage))
 	until := ""
 	if s.Cooling != nil && s.PowerOffDay != nil {
 		until = ", until power-off"
