@@ -359,8 +359,11 @@ func (l *loader) checkRods() {
 	}
 	if len(phases) == 1 && !c.ownVoltages() {
 		at := origin[len(origin)-1]
-		key := map[string]string{"electrode": "phase", "array": "pattern"}[at.section]
-		l.no(at.section, at.row, key, "no return path: all electrodes are on one phase, so no current flows")
+		key, why := "phase", "all electrodes are on one phase"
+		if at.section == "array" { // a grid of few places: a ring has all phases
+			key, why = "spacing", fmt.Sprintf("the case has %s in all, on one phase", counted(len(all), "electrode"))
+		}
+		l.no(at.section, at.row, key, "no return path: %s, so no current flows", why)
 	}
 }
 
@@ -393,8 +396,12 @@ func (c *Case) planCautions() []string {
 		}
 	}
 	if other > 0 {
-		out = append(out, fmt.Sprintf("%d electrodes have another active interval than the slab, %s to %s: they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
-			other, metres(c.Extent.Top), metres(c.Extent.Bottom)))
+		have, their := "electrodes have", "they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it"
+		if other == 1 {
+			have, their = "electrode has", "it feeds the whole thickness of the slab all the same, and its interval counts only in the mean of what all carry beyond it"
+		}
+		out = append(out, fmt.Sprintf("%d %s another active interval than the slab, %s to %s: %s. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
+			other, have, metres(c.Extent.Top), metres(c.Extent.Bottom), their))
 	}
 	out = append(out, c.cellCaution()...)
 	out = append(out, c.ringCaution()...)
