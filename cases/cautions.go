@@ -126,7 +126,11 @@ func (c *Case) freezingCaution() []string {
 	var cold []string
 	note := func(what string, kelvin float64) {
 		if kelvin < materials.Celsius-1e-6 {
-			cold = append(cold, fmt.Sprintf("%s (%.4g °C)", what, kelvin-materials.Celsius))
+			text := fmt.Sprintf("%.4g °C", kelvin-materials.Celsius)
+			if c.Output.Units == "us" {
+				text = fmt.Sprintf("%.4g °F, %s", 1.8*(kelvin-materials.Celsius)+32, text)
+			}
+			cold = append(cold, what+" ("+text+")")
 		}
 	}
 	note("the ground at the start", c.Site.Ambient)

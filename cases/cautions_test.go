@@ -276,6 +276,7 @@ func TestCautions(t *testing.T) {
 		{"Set power", s(), array(), "drum"},
 		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "the ground at the start (-20 °C)"},
 		{"computed as if its water were liquid", s("surface.air=-0.5 degC"), s("surface.air=0 degC"), "Below 0 °C: the air (-0.5 °C)."},
+		{"computed as if its water were liquid", s("surface.air=5 degF", "output.units=us"), s("surface.air=32 degF", "output.units=us"), "Below 0 °C: the air (5 °F, -15 °C)."},
 		{"computed as if its water were liquid", s("domain.below=-1 degC"), s("domain.below=1 degC"), "domain.below (-1 °C)"},
 		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
 		// frost.csv has a frost on day 15, and one long before power-on.
