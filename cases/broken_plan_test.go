@@ -211,7 +211,7 @@ yard.toml:33: array[1]: its electrode E6 stands 0 m (0 ft) from X: must be farth
 		base:  soundGrid,
 		edits: []edit{{`spacing = "3 m"`, `spacing = "30 m"`}},
 		want: `
-yard.toml:34: array[1].pattern = triangular: no return path: all electrodes are on one phase, so no current flows`,
+yard.toml:35: array[1].spacing = 30 m: no return path: the case has 1 electrode in all, on one phase, so no current flows`,
 	},
 	{
 		name:  "a ring in a section",

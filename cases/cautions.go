@@ -44,6 +44,11 @@ func (c *Case) Cautions() []string {
 	case c.View == Section:
 		out = append(out, "A section says nothing of what happens between two rods of one row, nor of dry-out at a rod's wall.")
 		out = append(out, c.rowCautions()...)
+		of := "rows"
+		if slices.ContainsFunc(c.Electrodes, func(e Electrode) bool { return e.Width > 0 }) {
+			of = "rows and plates"
+		}
+		out = append(out, c.phaseCautions(of)...)
 	default:
 		if c.Extent.Rim == "neutral" {
 			out = append(out, "An axisymmetric cell stands for one rod against a 0 V rim: the phases' pattern and flow between cells do not appear; current is 2 to 3 % high.")
@@ -53,6 +58,7 @@ func (c *Case) Cautions() []string {
 	if c.Supply.Neutral == "grounded" && len(c.Electrodes) > 0 && !c.onNeutral() {
 		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
 	}
+	out = append(out, c.lateCaution()...)
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.offCautions()...)
 	out = append(out, c.pressureCautions()...)
@@ -80,7 +86,11 @@ func (c *Case) voltageCaution() []string {
 		}
 	}
 	if volts > 0 {
-		return []string{fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral: ", volts) + guard}
+		between := ""
+		if most := c.mostBetween(volts); most > volts {
+			between = fmt.Sprintf(", %.0f V between two of them", most)
+		}
+		return []string{fmt.Sprintf("Electrodes reach %.0f V RMS phase to neutral%s: ", volts, between) + guard}
 	}
 	return nil
 }
@@ -116,7 +126,11 @@ func (c *Case) freezingCaution() []string {
 	var cold []string
 	note := func(what string, kelvin float64) {
 		if kelvin < materials.Celsius-1e-6 {
-			cold = append(cold, fmt.Sprintf("%s (%.4g °C)", what, kelvin-materials.Celsius))
+			text := fmt.Sprintf("%.4g °C", kelvin-materials.Celsius)
+			if c.Output.Units == "us" {
+				text = fmt.Sprintf("%.4g °F, %s", 1.8*(kelvin-materials.Celsius)+32, text)
+			}
+			cold = append(cold, what+" ("+text+")")
 		}
 	}
 	note("the ground at the start", c.Site.Ambient)

@@ -265,12 +265,18 @@ func TestCautions(t *testing.T) {
 		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, nil}, "160"},
 		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, []string{"control.setpoint=160 degC", "steam.boiling=false"}}, ""},
 
+		// A run of 20 d. wiredSection has its change on day 3.
+		{"change nothing: the run ends on", s("change[1].at=20 d"), s("change[1].at=19.9 d"), "from day 20 on"},
+		// Rods on A and B of two poles; of three phases C has none.
+		{"No electrode is on phase", s("supply.phases=3"), s("supply.phases=1"), "on phase C: the supply is loaded on A and B alone"},
+
 		{"law measured up to 30", s(), variant{heated, nil}, "linear"},
 		{"viscosity in 1", s("layer.clay.temperature_law=viscosity"), s(), "linear in 1"},
 		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},
 		{"Set power", s(), array(), "drum"},
 		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "the ground at the start (-20 °C)"},
 		{"computed as if its water were liquid", s("surface.air=-0.5 degC"), s("surface.air=0 degC"), "Below 0 °C: the air (-0.5 °C)."},
+		{"computed as if its water were liquid", s("surface.air=5 degF", "output.units=us"), s("surface.air=32 degF", "output.units=us"), "Below 0 °C: the air (5 °F, -15 °C)."},
 		{"computed as if its water were liquid", s("domain.below=-1 degC"), s("domain.below=1 degC"), "domain.below (-1 °C)"},
 		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
 		// frost.csv has a frost on day 15, and one long before power-on.

@@ -52,6 +52,7 @@ func (l *loader) check() {
 	}
 	l.checkSteam()
 	l.checkOwnApart()
+	l.checkShorts()
 	l.checkChangesApart()
 	l.checkWaterAdded()
 	if len(l.faults) == 0 {

@@ -178,7 +178,7 @@ func TestPlanCautions(t *testing.T) {
 		{soundPlan, []string{"electrode.E1.voltage=90 V"}, []string{"all electrodes on and at the supply's voltage, and stays so through the run", "8 of 30 left on, their current was 11 % low"}, nil},
 		{soundPlan + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
 		{soundPlan + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"stays so through the run"}, nil},
-		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrodes have another active interval than the slab, 2 m"}, nil},
+		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrode has another active interval than the slab, 2 m"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m"}, []string{"Unequal numbers of electrodes a phase (A 2, B 1, C 2)", "with the neutral floating"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers", "with no electrode on the neutral"}, []string{"with the neutral floating"}},
 	} {

@@ -3,7 +3,6 @@ package cases
 import (
 	"fmt"
 	"math"
-	"strings"
 )
 
 // place fills in what a plan's keys leave to each other and every check uses: the
@@ -360,8 +359,11 @@ func (l *loader) checkRods() {
 	}
 	if len(phases) == 1 && !c.ownVoltages() {
 		at := origin[len(origin)-1]
-		key := map[string]string{"electrode": "phase", "array": "pattern"}[at.section]
-		l.no(at.section, at.row, key, "no return path: all electrodes are on one phase, so no current flows")
+		key, why := "phase", "all electrodes are on one phase"
+		if at.section == "array" { // a grid of few places: a ring has all phases
+			key, why = "spacing", fmt.Sprintf("the case has %s in all, on one phase", counted(len(all), "electrode"))
+		}
+		l.no(at.section, at.row, key, "no return path: %s, so no current flows", why)
 	}
 }
 
@@ -394,31 +396,16 @@ func (c *Case) planCautions() []string {
 		}
 	}
 	if other > 0 {
-		out = append(out, fmt.Sprintf("%d electrodes have another active interval than the slab, %s to %s: they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
-			other, metres(c.Extent.Top), metres(c.Extent.Bottom)))
+		have, their := "electrodes have", "they feed the whole thickness of the slab all the same, and their mean interval counts only in what they carry beyond it"
+		if other == 1 {
+			have, their = "electrode has", "it feeds the whole thickness of the slab all the same, and its interval counts only in the mean of what all carry beyond it"
+		}
+		out = append(out, fmt.Sprintf("%d %s another active interval than the slab, %s to %s: %s. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
+			other, have, metres(c.Extent.Top), metres(c.Extent.Bottom), their))
 	}
 	out = append(out, c.cellCaution()...)
 	out = append(out, c.ringCaution()...)
-	counts := c.PhaseCounts()
-	low, high := math.MaxInt, 0
-	var texts []string
-	for _, p := range counts {
-		texts = append(texts, fmt.Sprintf("%s %d", p.Phase, p.Count))
-		if p.Phase != "N" {
-			low, high = min(low, p.Count), max(high, p.Count)
-		}
-	}
-	if low < high {
-		text := "Unequal numbers of electrodes a phase (" + strings.Join(texts, ", ") + "): the phases draw unequal currents. The voltages are imposed all the same"
-		if !c.onNeutral() {
-			why := "with the neutral floating"
-			if c.Supply.Neutral != "floating" {
-				why = "with no electrode on the neutral"
-			}
-			text += "; " + why + ", the potential of the ground far from the electrodes is not the neutral's"
-		}
-		out = append(out, text+".")
-	}
+	out = append(out, c.phaseCautions("electrodes")...)
 	return out
 }
 

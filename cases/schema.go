@@ -230,7 +230,7 @@ var schema = []key{
 
 	{path: "supply.phases", kind: wholeKind{1, 3, 6}, required: true, meaning: "1 is two poles A and B, 180° apart", at: field(func(s *Supply) any { return &s.Phases })},
 	{path: "supply.voltage", kind: quantity{dim: voltage}, unit: "V", span: between(0, 50000), required: true, meaning: "RMS, in voltage_basis", at: field(func(s *Supply) any { return &s.Voltage })},
-	{path: "supply.voltage_basis", kind: wordKind{"phase to neutral", "phase to phase"}, required: true, meaning: "what the voltage is between; no default, for the two differ by 1.73", at: field(func(s *Supply) any { return &s.VoltageBasis })},
+	{path: "supply.voltage_basis", kind: wordKind{"phase to neutral", "phase to phase"}, required: true, meaning: "what the voltage is between; no default, for the two differ by 1.73, with one phase of two poles by 2", at: field(func(s *Supply) any { return &s.VoltageBasis })},
 	{path: "supply.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "whole zone, at the electrodes", at: field(func(s *Supply) any { return &s.PowerLimit })},
 	{path: "supply.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "one rod", at: field(func(s *Supply) any { return &s.CurrentLimit })},
 	{path: "supply.kva_limit", kind: quantity{dim: apparent}, unit: "kVA", span: above(0, 1e6), left: noLimit, blank: inf, meaning: apparentMeaning, at: field(func(s *Supply) any { return &s.ApparentLimit })},

@@ -87,25 +87,40 @@ func (c *Case) cellCaution() []string {
 }
 
 // ringCaution says what the middle of a ring of electrodes takes: nothing where the field
-// of all cancels there, as where opposite electrodes are on one phase.
+// of all cancels there, as where opposite electrodes are on one phase. One on the neutral in
+// the middle is no part of the ring, and changes neither.
 func (c *Case) ringCaution() []string {
-	n := len(c.Electrodes)
+	var ring, neutral []complex128
+	var phases []string
+	for i := range c.Electrodes {
+		e := &c.Electrodes[i]
+		if at := complex(e.X, e.Y); e.Phase == "N" {
+			neutral = append(neutral, at)
+		} else {
+			ring, phases = append(ring, at), append(phases, e.Phase)
+		}
+	}
+	n := len(ring)
 	if n < 3 {
 		return nil
 	}
 	var middle complex128
-	for i := range c.Electrodes {
-		middle += complex(c.Electrodes[i].X, c.Electrodes[i].Y) / complex(float64(n), 0)
+	for _, at := range ring {
+		middle += at / complex(float64(n), 0)
 	}
-	radius := cmplx.Abs(complex(c.Electrodes[0].X, c.Electrodes[0].Y) - middle)
+	radius := cmplx.Abs(ring[0] - middle)
+	for _, at := range neutral {
+		if cmplx.Abs(at-middle) > 1e-3*radius {
+			return nil
+		}
+	}
 	var inX, inY complex128
-	for i := range c.Electrodes {
-		e := &c.Electrodes[i]
-		from := complex(e.X, e.Y) - middle
+	for i, at := range ring {
+		from := at - middle
 		if r := cmplx.Abs(from); math.Abs(r-radius) > 1e-3*radius {
 			return nil // no ring
 		}
-		q := physics.Phasor(c.Supply.Phases, e.Phase)
+		q := physics.Phasor(c.Supply.Phases, phases[i])
 		inX, inY = inX+q*complex(real(from)/radius, 0), inY+q*complex(imag(from)/radius, 0)
 	}
 	const spots = "the cold spots of rings grow with their diameter (common practice, no source)"

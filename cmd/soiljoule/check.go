@@ -27,6 +27,7 @@ type checked struct {
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
+	Phases     []phaseRow    `json:"phases,omitempty"` // of a section
 	Heats      []heatRow     `json:"heats"`
 	Conductors []metalRow    `json:"conductors,omitempty"`
 	ColdKW     float64       `json:"cold_power_kW"`
@@ -38,6 +39,9 @@ type checked struct {
 	cold       *solver.State // the ground as found, supply on
 	thermostat bool
 	supplied   float64 // [V] of the supply then
+	set        float64 // [V] as set for it
+	alike      bool    // whether all electrodes are on it
+	supply     cases.Supply
 }
 
 type checkedMesh struct {
@@ -110,9 +114,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	solve := time.Since(started).Seconds()
 
 	g := p.Ground.Grid
-	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State}
+	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State, supply: c.Supply}
 	if report.Setting.Voltage > 0 {
-		r.supplied = r.cold.Voltage
+		r.supplied, r.set, r.alike = r.cold.Voltage, report.Setting.Voltage, report.Setting.Bodies == nil
 	}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	if c.View == cases.Plan {
@@ -145,6 +149,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
+	if c.View == cases.Section {
+		r.Phases = r.phases(c, p)
+	}
 	r.heats(c)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
 	if p.Electric != nil && r.ColdKW == 0 {
@@ -196,6 +203,9 @@ func (r *checked) print(w io.Writer, u units) {
 	}
 	if r.Plan != nil {
 		r.printPlan(line, u)
+	}
+	if len(r.Phases) > 0 {
+		line("rows by phase: %s", phasesText(r.Phases))
 	}
 	place := "x"
 	if r.View == string(cases.Axisymmetric) {

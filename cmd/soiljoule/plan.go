@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"strings"
 
 	"soiljoule/cases"
 	"soiljoule/cmd/internal/hand"
@@ -21,12 +20,6 @@ type checkedPlan struct {
 	Groundwater   *water     `json:"groundwater,omitempty"` // mean of the slab's layers
 }
 
-type phaseRow struct {
-	Phase string  `json:"phase"`
-	Count int     `json:"count"`
-	Amps  float64 `json:"model_A"` // of all its electrodes together
-}
-
 // plan counts the electrodes of a plan.
 func (r *checked) plan(c *cases.Case, p *solver.Problem) {
 	if c.View != cases.Plan {
@@ -36,15 +29,7 @@ func (r *checked) plan(c *cases.Case, p *solver.Problem) {
 	if p.Electric != nil && p.Electric.Fringe > 0 {
 		out.Fringe = p.Electric.Fringe
 	}
-	for _, n := range c.PhaseCounts() {
-		row := phaseRow{Phase: n.Phase, Count: n.Count}
-		for _, e := range r.Electrodes {
-			if e.Phase == n.Phase {
-				row.Amps += e.ModelA
-			}
-		}
-		out.Phases = append(out.Phases, row)
-	}
+	out.Phases = r.phases(c, p)
 	for _, d := range c.Nearest() {
 		if math.IsInf(d, 1) {
 			continue
@@ -69,11 +54,7 @@ func (r *checked) printPlan(line func(string, ...any), u units) {
 	if len(p.Phases) == 0 {
 		return
 	}
-	var texts []string
-	for _, n := range p.Phases {
-		texts = append(texts, fmt.Sprintf("%s %d (%.1f A together)", n.Phase, n.Count, n.Amps))
-	}
-	line("phases  %s", strings.Join(texts, ", "))
+	line("phases  %s", phasesText(p.Phases))
 	if p.NearestLeastM > 0 {
 		line("        nearest neighbours %s to %s apart", u.length(p.NearestLeastM), u.length(p.NearestMostM))
 	}
@@ -112,7 +93,7 @@ func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text s
 	}
 	finite := fmt.Sprintf("; times %.3f for rods of finite length", fringe)
 	switch {
-	case a.Pattern == "ring" && !a.CenterNeutral:
+	case a.Pattern == "ring": // the one in its middle is at the neutral's potential, and carries nothing
 		phases := drawn.Supply.Phases
 		if phases == 1 {
 			phases = 2

@@ -22,9 +22,9 @@ type rodRow struct {
 	YM       float64 `json:"y_m"` // of a plan
 	Rods     float64 `json:"rods"`
 	ModelA   float64 `json:"model_A"`
-	ModelOhm float64 `json:"model_ohm"`     // 0: there is none, of the neutral and of what its own limit or switch holds
-	ClosedA  float64 `json:"closed_form_A"` // 0: none for this layout
-	Own      *ownRow `json:"own,omitempty"` // what it has of its own; nil: nothing
+	ModelOhm float64 `json:"model_ohm,omitempty"`     // 0: there is none, of the neutral and of what its own limit or switch holds
+	ClosedA  float64 `json:"closed_form_A,omitempty"` // 0: none for this layout
+	Own      *ownRow `json:"own,omitempty"`           // what it has of its own; nil: nothing
 }
 
 // ownRow is what one electrode has of its own when the supply is switched on.
@@ -120,7 +120,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			perMetre = physics.RowsImpedance(d, s, a.Radius, shifted, c.Supply.Phases)
 			r.ClosedForm = "endless rows of endless rods, from sheets and harmonics (triangular, three phases: I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)); rods of finite length draw more"
 		}
-		if perMetre > 0 && p.Supply[0].Bodies == nil { // all at one voltage
+		if perMetre > 0 && body.Phase != 0 && p.Supply[0].Bodies == nil { // all at one voltage
 			row.ClosedA = v / perMetre * r.metresPerResistivity(top, bottom)
 		}
 		r.Electrodes = append(r.Electrodes, row)
@@ -195,7 +195,7 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
 	}
-	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.supplied)
+	line("cold power %s at %s", cold, r.suppliedText())
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}

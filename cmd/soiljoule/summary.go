@@ -25,7 +25,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("%s", answer(c, &t, s.Targets[t.Name], s.Powers.EndDay))
 		if t.Hold > 0 {
 			if d := s.Targets[t.Name].DaysToHeld; d != nil {
-				line("held for %.4g d: day %.1f", t.Hold/86400, *d)
+				line("held for %.4g d: day %.1f%s", t.Hold/86400, *d, onDate(c, *d))
 			} else {
 				line("held for %.4g d: not in %.4g d", t.Hold/86400, s.Powers.EndDay)
 			}
@@ -148,9 +148,13 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	p := s.Powers
 	kW := watts(p.Peak)
 	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %s %8.1f A at %.4g V", kW(p.First), p.FirstA, p.FirstVoltage)
-	line("  peak     %s on day %.1f, %.1f A on day %.1f", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay)
-	line("  last     %s %8.1f A at %.4g V", kW(p.Last), p.LastA, p.LastVoltage)
+	line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
+	at := ""
+	if p.PeakAAt != "" && len(c.Electrodes) > 1 {
+		at = " at " + p.PeakAAt
+	}
+	line("  peak     %s on day %.1f, %.1f A on day %.1f%s", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay, at)
+	line("  last     %s %8.1f A at %s", kW(p.Last), p.LastA, basisVolts(c.Supply, p.LastVoltage))
 	until := ""
 	if s.Cooling != nil && s.PowerOffDay != nil {
 		until = ", until power-off"

@@ -64,7 +64,7 @@ func (s *Summary) control(p *solver.Problem, r *solver.Report) {
 		n, l := &r.Need, &s.Powers
 		s.Need = &Need{n.Voltage.Most, n.Voltage.At / day}
 		s.PowerMaxKW, l.Peak, l.PeakDay = n.Power.Most/1e3, n.Power.Most/1e3, n.Power.At/day
-		s.CurrentMaxA, l.PeakA, l.PeakADay = n.Current.Most, n.Current.Most, n.Current.At/day
+		s.CurrentMaxA, l.PeakA, l.PeakADay, l.PeakAAt = n.Current.Most, n.Current.Most, n.Current.At/day, ""
 		l.PeakKVA, l.PeakKVADay = n.Apparent.Most/1e3, n.Apparent.At/day
 	}
 	if limitsApparent(p) {

@@ -91,6 +91,7 @@ type Powers struct {
 	LimitedDay                float64 // first day on which a limit held; NaN: never
 	LimitedBy                 string
 	LimitedAt                 string     // the electrode whose current it was, of a current limit
+	PeakAAt                   string     // the electrode that PeakA was of; "": between the steps
 	Own                       []OwnLimit // by electrode that its own limit held
 	FirstVoltage, LastVoltage float64    // [V] phase to neutral, within the limits
 
@@ -149,7 +150,7 @@ func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, 
 		s.PowerMaxKW, p.Peak, p.PeakDay = power, power, t
 	}
 	if amps > s.CurrentMaxA*more {
-		s.CurrentMaxA, p.PeakA, p.PeakADay = amps, amps, t
+		s.CurrentMaxA, p.PeakA, p.PeakADay, p.PeakAAt = amps, amps, t, electrode
 	}
 	if kVA > p.PeakKVA*more {
 		p.PeakKVA, p.PeakKVADay = kVA, t

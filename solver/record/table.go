@@ -23,5 +23,11 @@ func (t *table) row(cells ...string) {
 	t.WriteByte('\n')
 }
 
-// num prints a number with twelve digits: past any use, short of rounding noise.
-func num(v float64) string { return strconv.FormatFloat(v, 'g', 12, 64) }
+// num prints a number with twelve digits: past any use, short of rounding noise. A zero has
+// no sign.
+func num(v float64) string {
+	if v == 0 {
+		v = 0
+	}
+	return strconv.FormatFloat(v, 'g', 12, 64)
+}

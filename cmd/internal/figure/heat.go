@@ -38,7 +38,7 @@ func (p *pen) heatMark(r vg.Rectangle) {
 
 // metalIn returns buried metal as far as it lies in the window; false: nowhere.
 func (f *folder) metalIn(m cases.Conductor, w box) (cases.Heat, bool) {
-	b := f.heatBox(cases.Heat{Left: m.Left, Right: m.Right, Front: m.Front, Back: m.Back, Radius: m.Radius, InnerRadius: m.InnerRadius, Top: m.Top, Bottom: m.Bottom})
+	b := f.metalBox(m)
 	b = box{max(b.left, w.left), min(b.right, w.right), max(b.top, w.top), min(b.bottom, w.bottom)}
 	return cases.Heat{Left: b.left, Right: b.right, InnerRadius: b.left, Radius: b.right, Top: b.top, Bottom: b.bottom}, b.left < b.right && b.top < b.bottom
 }

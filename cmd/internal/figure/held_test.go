@@ -36,6 +36,25 @@ func TestHeldBy(t *testing.T) {
 	}
 }
 
+// TestHeldByPartOff: an electrode that is off while others are on is not the supply's being
+// off, nor is metal, which is never switched, a sign that it is on; by hand.
+func TestHeldByPartOff(t *testing.T) {
+	dir := t.TempDir()
+	rows := "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by\n" +
+		"0,E1,A,1,1,1,off\n0,E2,B,1,1,1,\n0,pipe,-,1,0,0,\n" +
+		"1,E1,A,1,1,1,off\n1,E2,B,1,1,1,power\n1,pipe,-,1,0,0,\n" +
+		"3,E1,A,1,1,1,off\n3,E2,B,1,1,1,off\n3,pipe,-,1,0,0,\n" +
+		"4,E1,A,1,1,1,\n4,E2,B,1,1,1,\n4,pipe,-,1,0,0,\n"
+	writeFile(t, dir, "electrodes.csv", []byte(rows))
+	h, err := (&folder{dir: dir}).heldBy()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got, want := fmt.Sprint(h.bars), "[{power kW limit [[1 3]]} {off off [[3 4]]} {part off some off [[0 3]]}]"; got != want {
+		t.Errorf("the bars are\n%s\nwant\n%s", got, want)
+	}
+}
+
 // TestSwitchedCurves: where the supply goes off or on the curves fall and rise at once; by
 // hand.
 func TestSwitchedCurves(t *testing.T) {

@@ -85,10 +85,17 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 		notes = append(notes, fmt.Sprintf("Seen from above: the first %s of %s.", s.length2(w.bottom), s.length2(cut)))
 	}
 	if stretch != 1 {
-		notes[1] = "Section: depths stretched × " + short(stretch) + "."
+		how := "stretched"
+		if stretch < 1 {
+			how = "shrunk"
+		}
+		notes[1] = "Section: depths " + how + " × " + short(stretch) + "."
 	}
 	if r := f.bores(); r > 0 {
 		notes[1] += " Marks from above are not to size."
+	}
+	if text := f.metalBeyond(w); text != "" {
+		notes = append(notes, text)
 	}
 	keysHeight := func() vg.Length {
 		p := &pen{fonts: s.fonts}
@@ -175,10 +182,12 @@ func (f *folder) layoutCount(rods []siteRod) string {
 		return fmt.Sprintf("%d electrodes.", n)
 	}
 	model, rows := 0.0, 0
+	places := map[[3]float64]bool{} // of rows: elements above each other are in one bore
 	for i := range f.c.Electrodes {
 		if s := f.c.Electrodes[i].RodSpacing; s > 0 {
 			model += f.c.Extent.Length / s
 			rows++
+			places[[3]float64{f.c.Electrodes[i].X, s, f.c.Electrodes[i].RodOffset}] = true
 		}
 	}
 	if rows == 0 {
@@ -187,6 +196,9 @@ func (f *folder) layoutCount(rods []siteRod) string {
 	text := fmt.Sprintf("%d rows", rows)
 	if plates := n - rows; plates > 0 {
 		text += fmt.Sprintf(" and %d plates", plates)
+	}
+	if n := len(places); n < rows {
+		return text + fmt.Sprintf(" of elements in %d rows of bores: %s elements in the length.", n, short(model))
 	}
 	return text + fmt.Sprintf("; the section counts %s rods in its length.", short(model))
 }

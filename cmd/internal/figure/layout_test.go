@@ -61,6 +61,55 @@ func TestLayoutCountsRods(t *testing.T) {
 	}
 }
 
+// TestLayoutNamesElementsOfABore: elements above each other are one mark from above, named
+// together, with their phase once, and told as elements in so many bores.
+func TestLayoutNamesElementsOfABore(t *testing.T) {
+	c := sectionCase()
+	rows := len(c.Electrodes)
+	for _, e := range c.Electrodes[:rows] {
+		e.Name += "low"
+		e.Top, e.Bottom = e.Bottom+0.5, e.Bottom+1.5
+		c.Electrodes = append(c.Electrodes, e)
+	}
+	c.Electrodes[rows+1].Phase = "A" // below one on B
+	f := &folder{c: c}
+	w, _ := f.siteBox()
+	var bores []boreNames
+	for i := range 2 {
+		var b boreNames
+		b.add(&c.Electrodes[i])
+		b.add(&c.Electrodes[rows+i])
+		bores = append(bores, b)
+	}
+	one, two := c.Electrodes[0].Name, c.Electrodes[1].Name
+	got := boreTexts(bores)
+	if want := []string{one + " " + one + "low A", two + " " + two + "low B A"}; !slices.Equal(got[0], want) {
+		t.Errorf("two bores are called %q, want %q", got[0], want)
+	}
+	if want := []string{"A", "B A"}; !slices.Equal(got[2], want) {
+		t.Errorf("their phases are told as %q, want %q", got[2], want)
+	}
+	if text, want := f.layoutCount(f.siteRods(w)), "18 rows of elements in 9 rows of bores: "; !strings.HasPrefix(text, want) {
+		t.Errorf("the layout says %q, want %q …", text, want)
+	}
+	// With two bores there is room for the names: one label each.
+	c.Electrodes = []cases.Electrode{c.Electrodes[0], c.Electrodes[1], c.Electrodes[rows], c.Electrodes[rows+1]}
+	c.Electrodes[1].X, c.Electrodes[3].X = c.Electrodes[0].X+20, c.Electrodes[0].X+20
+	d, err := layoutOf(f, newStyle("si"), "layout")
+	if err != nil {
+		t.Fatal(err)
+	}
+	svg, err := d.svg(newStyle("si"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, want := range []string{">" + one + " " + one + "low A<", ">" + two + " " + two + "low B A<"} {
+		if n := strings.Count(string(svg), want); n != 1 {
+			t.Errorf("the layout has %d labels %s, want one", n, want)
+		}
+	}
+}
+
 // TestLayoutTable: the table lists each electrode of the case where it stands.
 func TestLayoutTable(t *testing.T) {
 	c := planCase()

@@ -3,6 +3,7 @@ package figure
 import (
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -42,6 +43,7 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 			p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), outlineOf(q, nil, [2]float64{}, b.left))
 		}
 	}
+	p.metalFromAbove(f, q, edge)
 	var taken []vg.Rectangle
 	if f.c.View == cases.Plan {
 		for _, sensor := range f.c.Sensors {
@@ -54,7 +56,7 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 	// Marks of neighbours do not touch.
 	half := max(2, min(5.5, 0.3*(q.atX(f.apart())-q.atX(0))))
 	var marks []vg.Rectangle
-	var names [3][]string
+	var bores []boreNames // by mark: elements of one bore are named together
 	for i, r := range rods {
 		at, _ := q.place(r.x, r.y)
 		if r.e.Width > 0 {
@@ -74,11 +76,14 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 		if i+1 < len(rods) && rods[i+1].e == r.e {
 			continue
 		}
-		marks = append(marks, around(at, reach))
-		for n, text := range []string{r.e.Name + " " + r.e.Phase, r.e.Name, r.e.Phase} {
-			names[n] = append(names[n], printable(text))
+		n := slices.Index(marks, around(at, reach))
+		if n < 0 {
+			n = len(marks)
+			marks, bores = append(marks, around(at, reach)), append(bores, boreNames{})
 		}
+		bores[n].add(r.e)
 	}
+	names := boreTexts(bores)
 	// The fullest names for which there is room at all marks.
 	const mostNamed = 300 // names of so many would not be found
 	for n := range names {
@@ -137,6 +142,7 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 	on := func(left, right, top, bottom float64) vg.Rectangle {
 		return vg.Rectangle{Min: vg.Point{X: q.atX(max(left, w.left)), Y: q.atY(bottom)}, Max: vg.Point{X: q.atX(min(right, w.right)), Y: q.atY(top)}}
 	}
+	p.metalThrough(f, q, on)
 	for i := range f.c.Heats {
 		h := &f.c.Heats[i]
 		b := f.heatBox(*h)

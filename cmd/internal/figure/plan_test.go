@@ -105,6 +105,30 @@ func TestChords(t *testing.T) {
 	}
 }
 
+// TestCutPlace: a plan is cut through the middle of its target, and where that is no part
+// of it through the place farthest from all sides; by hand.
+func TestCutPlace(t *testing.T) {
+	target := func(outline [][2]float64, right, back float64) cases.Target {
+		return cases.Target{Outline: outline, Right: right, Back: back}
+	}
+	// An L of 4 × 8 with 8 × 2 on its right: the line from (2, 2) to (2, 6) is 2 m from its
+	// sides, and nothing is farther, for beside it the inner corner (4, 2) is nearer.
+	l := target([][2]float64{{0, 0}, {12, 0}, {12, 2}, {4, 2}, {4, 8}, {0, 8}}, 12, 8)
+	x, y, name := cutPlace(l)
+	// The raster is a sixtieth of 12 × 8 m.
+	if name != "widest part" || math.Abs(x-2) > 0.11 || y < 1.9 || y > 6.1 {
+		t.Errorf("an L is cut through its %s at %.3g, %.3g; want its widest part, x = 2, y from 2 to 6", name, x, y)
+	}
+	box := target([][2]float64{{0, 0}, {12, 0}, {12, 8}, {0, 8}}, 12, 8)
+	if x, y, name := cutPlace(box); x != 6 || y != 4 || name != "middle" {
+		t.Errorf("a box is cut through its %s at %g, %g; want the middle, 6, 4", name, x, y)
+	}
+	disc := cases.Target{Center: [2]float64{5, 7}, Radius: 2, Left: 3, Right: 7, Front: 5, Back: 9}
+	if x, y, name := cutPlace(disc); x != 5 || y != 7 || name != "middle" {
+		t.Errorf("a disc is cut through its %s at %g, %g; want the middle, 5, 7", name, x, y)
+	}
+}
+
 // TestSharesOfAPlanByArea: the cells' parts of a target sum to its area.
 func TestSharesOfAPlanByArea(t *testing.T) {
 	n := invented{planCase(), []float64{0, 60}, 1}

@@ -10,8 +10,8 @@ import (
 	"soiljoule/cases"
 )
 
-// planProfiles draws temperature along x and along y through the middle of a plan's
-// first target, a line per date.
+// planProfiles draws temperature along x and along y through a plan's first target where
+// cutPlace says, a line per date.
 func planProfiles(f *folder, s style) (*drawing, error) {
 	g, saved, w, err := f.plane()
 	if err != nil {
@@ -22,9 +22,10 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	t := f.c.Targets[0]
+	x, y, where := cutPlace(t)
 	cuts := []cut{
-		{letter: "x", other: "y", at: (t.Front + t.Back) / 2, places: inside(g.xc, w.left, w.right), whole: axis{lo: w.left, hi: w.right}},
-		{letter: "y", other: "x", at: (t.Left + t.Right) / 2, places: inside(g.zc, w.top, w.bottom), whole: axis{lo: w.top, hi: w.bottom}},
+		{letter: "x", other: "y", at: y, places: inside(g.xc, w.left, w.right), whole: axis{lo: w.left, hi: w.right}},
+		{letter: "y", other: "x", at: x, places: inside(g.zc, w.top, w.bottom), whole: axis{lo: w.top, hi: w.bottom}},
 	}
 	var all [][]float64
 	for i := range cuts {
@@ -90,7 +91,7 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	total := headHeight + vg.Length(len(cuts))*(title+2*tickHeight+height+lineHeight) + vg.Length(len(notes))*lineHeight + footHeight + 4
 
 	paint := func(p *pen) {
-		p.heading(f, "Temperature through the middle of the target", days, "profiles")
+		p.heading(f, "Temperature through the "+where+" of the target", days, "profiles")
 		marks := [2][]tick{yAxis.ticks(s.temperature[0], along(height)), yAxis.ticks(s.temperature[1], along(height))}
 		titles := [2]string{"temperature (" + s.temperature[0].name + ")", s.temperature[1].name}
 		top := p.Max.Y - headHeight

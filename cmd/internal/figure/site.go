@@ -7,8 +7,8 @@ import (
 	"soiljoule/cases"
 )
 
-// siteBox is the site as seen from above: targets, electrodes and bodies of set power
-// with a margin; in a section out of the page as well, cut where that is long: then
+// siteBox is the site as seen from above: targets, electrodes, bodies of set power and
+// buried metal with a margin; in a section out of the page as well, cut where that is long: then
 // whole is how long it is [m], else 0.
 func (f *folder) siteBox() (w box, whole float64) {
 	w = box{math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)}
@@ -32,6 +32,12 @@ func (f *folder) siteBox() (w box, whole float64) {
 		}
 		for _, h := range f.c.Heats {
 			grow(f.heatBox(h))
+		}
+		rest := w
+		for _, m := range f.c.Conductors {
+			if b, near := f.metalNear(m, rest); near {
+				grow(b)
+			}
 		}
 	}
 	pad := max(0.3, 0.08*(w.right-w.left))
@@ -59,6 +65,9 @@ func (f *folder) siteDepth() float64 {
 	}
 	for _, h := range f.c.Heats {
 		deep = max(deep, h.Bottom)
+	}
+	for _, m := range f.c.Conductors {
+		deep = max(deep, m.Bottom)
 	}
 	return 1.15*deep + 0.5
 }

@@ -98,6 +98,9 @@ func supply(f *folder, s style) (*drawing, error) {
 		out = withSet(out, own, set)
 	}
 	if len(f.c.Electrodes) > 0 {
+		if f.c.Supply.VoltageBasis == "phase to phase" {
+			notes = append(notes, fmt.Sprintf("Phase to phase, as the case has it: %.4g times as many V.", f.c.Supply.BetweenPhases(1)))
+		}
 		held, err := f.holders()
 		if err != nil {
 			return nil, err

@@ -105,3 +105,23 @@ func TestManyRowsKeepTheirPeaks(t *testing.T) {
 		t.Error("some part of the time has lost its least or its largest power")
 	}
 }
+
+// TestSupplyTellsTheBasis: the figure's volts are those to the neutral; a case that gives
+// them from phase to phase finds the factor below, √3 with three phases.
+func TestSupplyTellsTheBasis(t *testing.T) {
+	for _, basis := range []string{"phase to phase", "phase to neutral"} {
+		n := paved()
+		n.c.Supply.VoltageBasis = basis
+		dir := writeFolder(t, n)
+		if _, err := Draw(t.Context(), dir, n.c, Options{Only: []string{"supply"}}); err != nil {
+			t.Fatal(err)
+		}
+		svg, err := os.ReadFile(filepath.Join(dir, "figures", "supply.svg"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if has := strings.Contains(string(svg), "1.732 times as many V."); has != (basis == "phase to phase") {
+			t.Errorf("%s: the figure tells the factor: %v", basis, has)
+		}
+	}
+}
