@@ -149,10 +149,11 @@ func (h *held) draw(p *pen, x0, x1 vg.Length, days axis, c color.Color) {
 	}
 }
 
-// switched makes curves of the supply fall and rise at once where it is switched: a row
-// of the history has what holds from its time on, so a line to it from the row before
-// would be a slope of the step's length. A metered power has its own slopes.
-func switched(curves []load, on bool) {
+// switched makes curves of the supply fall and rise at once where it is switched, by
+// whatever, or a setting begins: a row of the history has what holds from its time on, so a
+// line to it from the row before would be a slope of the step's length. A metered power has
+// its own slopes.
+func switched(curves []load, settings *plan, on bool) {
 	if !on {
 		return
 	}
@@ -161,7 +162,7 @@ func switched(curves []load, on bool) {
 		c := &curves[i]
 		var x, y []float64
 		for r := range c.y {
-			if r > 0 && (volts[r] == 0) != (volts[r-1] == 0) {
+			if r > 0 && ((volts[r] == 0) != (volts[r-1] == 0) || settings.begins(c.x[r])) {
 				x, y = append(x, c.x[r]), append(y, c.y[r-1])
 			}
 			x, y = append(x, c.x[r]), append(y, c.y[r])

@@ -36,13 +36,14 @@ func TestHeldBy(t *testing.T) {
 	}
 }
 
-// TestSwitchedCurves: where the supply goes off or on the curves fall and rise at once; by
-// hand.
+// TestSwitchedCurves: where the supply goes off or on, and where a setting begins, as here
+// on day 5 and a third, the curves fall and rise at once; by hand.
 func TestSwitchedCurves(t *testing.T) {
-	days := []float64{0, 1, 2, 3, 4}
-	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7}}, {x: days, y: []float64{3, 3, 0, 0, 3}}}
-	switched(curves, true)
-	if got, want := fmt.Sprint(curves[0].x, curves[0].y), "[0 1 2 2 3 4 4] [9 8 8 0 0 0 7]"; got != want {
+	third := 5.33333333333 // as the history has it
+	days := []float64{0, 1, 2, 3, 4, third, 6}
+	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7, 4, 5}}, {x: days, y: []float64{3, 3, 0, 0, 3, 2, 2}}}
+	switched(curves, &plan{days: []float64{0, 16. / 3}}, true)
+	if got, want := fmt.Sprint(curves[0].x, curves[0].y), fmt.Sprintf("[0 1 2 2 3 4 4 %[1]v %[1]v 6] [9 8 8 0 0 0 7 7 4 5]", third); got != want {
 		t.Errorf("the curve is %s, want %s", got, want)
 	}
 }
