@@ -17,8 +17,11 @@ import (
 // heldNames are what may hold or drive the supply, in the order drawn, and how they are
 // called.
 var heldNames = []struct{ name, label string }{
-	{"power", "kW limit"}, {"current", "A limit"}, {"kva", "kVA limit"}, {"setpoint", "setpoint"}, {"outage", "outage"}, {"off", "off"}, {"metered", "metered"},
+	{"power", "kW limit"}, {"current", "A limit"}, {"kva", "kVA limit"}, {"setpoint", "setpoint"}, {"outage", "outage"}, {"off", "off"}, {someOff, someOff}, {"metered", "metered"},
 }
+
+// someOff is what "off" is called while other electrodes are on.
+const someOff = "some off"
 
 // held is by what the supply was held or driven, and when.
 type held struct {
@@ -49,18 +52,22 @@ func (f *folder) heldBy() (*held, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", file, err)
 	}
-	at, by := slices.Index(header, "time_d"), slices.Index(header, "limited_by")
+	at, by, phase := slices.Index(header, "time_d"), slices.Index(header, "limited_by"), slices.Index(header, "phase")
 	if at < 0 || by < 0 {
 		return nil, fmt.Errorf("%s: no columns time_d and limited_by", file)
 	}
 	h := &held{}
 	now := -1.0 // the day of the rows read
 	var here []string
+	on := false // an electrode, at that time
 	close := func(next float64) {
 		for _, name := range here {
+			if name == "off" && on {
+				name = someOff
+			}
 			h.span(name, now, next)
 		}
-		here = here[:0]
+		here, on = here[:0], false
 	}
 	for {
 		row, err := r.Read()
@@ -79,6 +86,7 @@ func (f *folder) heldBy() (*held, error) {
 			close(t)
 			now = t
 		}
+		on = on || row[by] != "off" && (phase < 0 || row[phase] != "-" && row[phase] != "N") // metal and the neutral are not switched
 		if name := row[by]; name != "" && !slices.Contains(here, name) {
 			here = append(here, string([]byte(name))) // the record is used again
 		}

@@ -7,21 +7,21 @@ import (
 )
 
 // TestHeldBy: the bars are the spans of days in which a name stands in limited_by, of any
-// electrode; spans that meet are one, and no name is lost, also one that is not known. By
-// hand.
+// electrode; spans that meet are one, and no name is lost, also one that is not known; off
+// is all electrodes, else some. By hand.
 func TestHeldBy(t *testing.T) {
 	dir := t.TempDir()
 	rows := "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by\n"
-	for _, r := range []string{"0,E1:outage", "0,E2:outage", "1,E1:", "1,E2:current", "2,E1:power", "2,E2:current", "3,E1:power", "3,E2:", "4,E1:other", "4,E2:", "6,E1:outage", "7,E1:"} {
+	for _, r := range []string{"0,E1:outage", "0,E2:outage", "1,E1:", "1,E2:current", "2,E1:power", "2,E2:current", "3,E1:power", "3,E2:", "4,E1:other", "4,E2:", "6,E1:outage", "7,E1:off", "7,E2:off", "7,pipe:", "8,E1:off", "8,E2:", "9,E1:"} {
 		at, by, _ := strings.Cut(r, ":")
-		rows += at + ",A,1,1,1," + by + "\n"
+		rows += at + "," + map[bool]string{true: "-", false: "A"}[strings.Contains(at, "pipe")] + ",1,1,1," + by + "\n"
 	}
 	writeFile(t, dir, "electrodes.csv", []byte(rows))
 	h, err := (&folder{dir: dir}).heldBy()
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "[{power kW limit [[2 4]]} {current A limit [[1 3]]} {outage outage [[0 1] [6 7]]} {other other [[4 6]]}]"
+	want := "[{power kW limit [[2 4]]} {current A limit [[1 3]]} {outage outage [[0 1] [6 7]]} {off off [[7 8]]} {some off some off [[8 9]]} {other other [[4 6]]}]"
 	if got := fmt.Sprint(h.bars); got != want {
 		t.Errorf("the bars are\n%s\nwant\n%s", got, want)
 	}
