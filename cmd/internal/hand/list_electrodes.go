@@ -77,7 +77,8 @@ type array struct {
 	impedance float64 // V/(ρI′) [-]
 	area      float64 // [m²] of plan, one electrode's
 	count     float64
-	nearest   float64 // [m] to the nearest electrode
+	nearest   float64  // [m] to the nearest electrode
+	pattern   []rodsAt // the electrodes as one of them sees them; nil: too many
 	between   []result
 }
 
@@ -99,8 +100,13 @@ func (a *array) loads(v *cases.Values) results {
 		for i := range r.rows {
 			r.rows[i].values = r.rows[i].values[:5]
 		}
+	} else if more := FiniteOverEndless(a.impedance, length, radius, a.pattern); !math.IsNaN(more) {
+		r.values = append(r.values, result{"finite rods over endless ones", more, plainNumber})
+		if more > 1.02 {
+			r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: with what leaves past their ends, left out here, amperes and kilowatts are %.3g times as much in even ground (own sum over rods of finite length, in endless ground; less near the surface, otherwise in layers)", length/a.nearest, more))
+		}
 	} else if length < 5*a.nearest {
-		r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: current past the ends is left out; in even ground the formula has 0.60 of the current at 0.43 times, 0.79 at 0.9 (own comparison with rods of finite length)", length/a.nearest))
+		r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: current past the ends is left out", length/a.nearest))
 	}
 	if radius > a.nearest/10 {
 		r.notes = append(r.notes, fmt.Sprintf("the radius is %.2g of the distance; line electrodes are meant below a tenth", radius/a.nearest))
@@ -136,7 +142,7 @@ func ringCalculation() *Calculation {
 		work: func(v *cases.Values) results {
 			radius, phases := v.Number("diameter")/2, int(v.Number("phases"))
 			voltage := v.Number("voltage")
-			a := array{impedance: Ring(radius, v.Number("radius"), phases), area: RingArea(radius) / 6, count: 6, nearest: radius}
+			a := array{impedance: Ring(radius, v.Number("radius"), phases), area: RingArea(radius) / 6, count: 6, nearest: radius, pattern: onRing(radius, phases)}
 			if phases == 6 {
 				a.between = []result{{"between neighbours", voltage, volts}, {"between opposite ones", 2 * voltage, volts}}
 			} else {
@@ -163,7 +169,7 @@ func gridCalculation() *Calculation {
 		},
 		work: func(v *cases.Values) results {
 			s := v.Number("spacing")
-			a := array{impedance: Triangular(s, v.Number("radius")), area: math.Sqrt(3) / 2 * s * s, count: v.Number("count"), nearest: s}
+			a := array{impedance: Triangular(s, v.Number("radius")), area: math.Sqrt(3) / 2 * s * s, count: v.Number("count"), nearest: s, pattern: inRows(s/2, math.Sqrt(3)*s, true, 3)}
 			a.between = []result{{"phase to phase", math.Sqrt(3) * v.Number("voltage"), volts}, {"c of ln(c s/a)", TriangularFactor(), plainNumber}}
 			return a.loads(v)
 		},
@@ -204,7 +210,7 @@ func rowsCalculation() *Calculation {
 		work: func(v *cases.Values) results {
 			d, s, phases := v.Number("distance"), v.Number("spacing"), int(v.Number("phases"))
 			radius, voltage := v.Number("radius"), v.Number("voltage")
-			a := array{impedance: physics.RowsImpedance(d, s, radius, v.Word("rows") == "staggered", phases), area: d * s, count: v.Number("count"), nearest: nearestOfRows(v)}
+			a := array{impedance: physics.RowsImpedance(d, s, radius, v.Word("rows") == "staggered", phases), area: d * s, count: v.Number("count"), nearest: nearestOfRows(v), pattern: inRows(d, s, v.Word("rows") == "staggered", phases)}
 			switch phases {
 			case 1:
 				a.between = []result{{"pole to pole", 2 * voltage, volts}, {"V/(ρI′) without the other rows' harmonics", Alternating(d, s, radius), plainNumber}}
