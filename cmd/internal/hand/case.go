@@ -141,6 +141,13 @@ func targetTemperature(c *cases.Case) float64 {
 	return t.Temperature
 }
 
+// boils says whether water of a zone from a depth [m] down is to boil: not where the case
+// says so, nor where a thermostat holds the zone's mean below the boiling point of its top.
+func boils(c *cases.Case, top float64) bool {
+	held := c.Control.On() && c.Control.Follow == "mean" && c.Control.Setpoint+c.Control.Deadband < BoilingPoint(top, c.Site.WaterTable, c.Site.Elevation, c.Steam.Vacuum)
+	return c.Steam.Boiling && !held
+}
+
 // slabOf is the treatment zone as a slab: its thickness, the conductivity of its
 // layers in series and their mean heat capacity.
 func slabOf(c *cases.Case) (filled, string) {
