@@ -42,6 +42,7 @@ type checked struct {
 	cold       *solver.State // the ground as found, supply on
 	thermostat bool
 	supplied   float64 // [V] of the supply then
+	held       string  // what held or drove it
 }
 
 type checkedMesh struct {
@@ -221,6 +222,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	if report.Setting.Voltage > 0 {
 		r.supplied = r.cold.Voltage
 	}
+	r.held = heldCold(r.cold, &report.Setting)
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	if c.View == cases.Plan {
 		r.Mesh.FrontM, r.Mesh.BackM, r.Mesh.BottomM = g.Z[0], g.Z[g.NZ], c.Domain.Bottom
@@ -415,6 +417,17 @@ func (r *checked) heats(c *cases.Case) {
 		}
 		r.Heats = append(r.Heats, row)
 	}
+}
+
+// heldCold says what sets the voltage of the ground as found.
+func heldCold(n *solver.State, s *solver.Setting) string {
+	switch {
+	case n.Limit.HoldsBack():
+		return fmt.Sprintf("held back from %.4g V by the %s limit", s.Reference(), strings.Replace(string(n.Limit), "kva", "kVA", 1))
+	case n.Limit == physics.Metered:
+		return "as metered, no limit applied"
+	}
+	return "limits included"
 }
 
 // own returns what body b has of its own at power-on; nil: nothing.
@@ -652,7 +665,7 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
 	}
-	line("cold power %s at %.4g V RMS phase to neutral, limits included", cold, r.supplied)
+	line("cold power %s at %.4g V RMS phase to neutral, %s", cold, r.supplied, r.held)
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}
