@@ -1,9 +1,8 @@
 package cases
 
 import (
-	"math"
-
 	"fmt"
+	"math"
 
 	"soiljoule/solver"
 )
