@@ -230,6 +230,18 @@ func ringOf(c *cases.Case) (filled, string) {
 	return f, ""
 }
 
+// fillsRing says whether the treatment zone is the circle through a plan's ring of
+// electrodes, to 1 % of its radius. Exactly half of what thin electrodes on a ring give even
+// ground is then outside of it: inversion in the circle leaves their field as it is.
+func fillsRing(c *cases.Case) bool {
+	if c.View != cases.Plan || len(c.Arrays) != 1 || c.Arrays[0].Pattern != "ring" || c.Arrays[0].CenterNeutral {
+		return false
+	}
+	a, t := &c.Arrays[0], &c.Targets[0]
+	r := a.Diameter / 2
+	return math.Abs(t.Radius-r) <= 0.01*r && math.Hypot(t.Center[0]-a.Center[0], t.Center[1]-a.Center[1]) <= 0.01*r
+}
+
 // waterOf is a section's groundwater through the face of the treatment zone: the mean
 // Darcy flux of its layers.
 func waterOf(c *cases.Case) (filled, string) {
