@@ -198,7 +198,7 @@ func rodsOf(c *cases.Case) (filled, string) {
 	if a.Voltage != nil {
 		volts = *a.Voltage
 	}
-	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(volts), a.Radius, a.Bottom-a.Top
+	f["voltage"], f["voltage_basis"], f["radius"], f["length"] = volts, c.Supply.VoltageBasis, a.Radius, a.Bottom-a.Top
 	f["count"] = c.Extent.Count
 	switch l := layouts[0]; c.View {
 	case cases.Section:
