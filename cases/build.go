@@ -175,6 +175,11 @@ func (c *Case) settings() []solver.Setting {
 		}
 		*last = s
 	}
+	for i := range out {
+		if most, asSupply := c.reached(&out[i]); most > 0 && !asSupply {
+			out[i].Voltage = most
+		}
+	}
 	return out
 }
 

@@ -74,16 +74,11 @@ func (c *Case) voltageCaution() []string {
 	if c.Supply.Metered.File != "" && len(c.Electrodes) > 0 {
 		return []string{"Electrodes reach the voltage that the metered power asks for, whatever supply.voltage is; a run's summary tells the highest: " + guard}
 	}
-	volts := c.Supply.PhaseVoltage(c.Supply.Voltage)
-	for _, ch := range c.Changes {
-		if ch.Voltage != nil {
-			volts = math.Max(volts, c.Supply.PhaseVoltage(*ch.Voltage))
-		}
-	}
-	for _, e := range c.Electrodes {
-		if e.Voltage != nil {
-			volts = math.Max(volts, c.Supply.PhaseVoltage(*e.Voltage))
-		}
+	volts := 0.0
+	settings := c.settings()
+	for i := range settings {
+		most, _ := c.reached(&settings[i])
+		volts = math.Max(volts, most)
 	}
 	if volts > 0 {
 		between := ""

@@ -2,6 +2,7 @@ package cases
 
 import (
 	"fmt"
+	"math"
 	"sort"
 	"strconv"
 	"strings"
@@ -135,6 +136,15 @@ func digits(x float64) string {
 		return strconv.FormatFloat(x, 'f', -1, 64)
 	}
 	return strconv.FormatFloat(x, 'g', -1, 64)
+}
+
+// bound prints an end of a range: whole ones as they are, 36525 d, others as worked out from
+// another unit's.
+func bound(x float64) string {
+	if x == math.Trunc(x) && math.Abs(x) < 1e6 {
+		return digits(x)
+	}
+	return about(x)
 }
 
 // about prints x to four significant digits, for numbers worked out in a

@@ -2,6 +2,7 @@ package cases
 
 import (
 	"fmt"
+	"math"
 
 	"soiljoule/solver"
 )
@@ -96,6 +97,26 @@ func (c *Case) ownSettings() []solver.BodySetting {
 		}
 	}
 	return out
+}
+
+// reached returns the highest voltage [V] that a connected electrode is set to, phase to
+// neutral, and whether one is at the supply's: where none is, that voltage is at no terminal,
+// and what the run tells as the supply's is the highest of their own.
+func (c *Case) reached(s *solver.Setting) (most float64, asSupply bool) {
+	for i := range c.Electrodes {
+		own := solver.BodySetting{Voltage: nan}
+		if s.Bodies != nil {
+			own = s.Bodies[i]
+		}
+		switch {
+		case own.Off || c.Electrodes[i].Phase == "N":
+		case math.IsNaN(own.Voltage):
+			most, asSupply = math.Max(most, s.Voltage), true
+		default:
+			most = math.Max(most, own.Voltage)
+		}
+	}
+	return most, asSupply
 }
 
 // changeOwn changes what one electrode has of its own.

@@ -385,9 +385,9 @@ func (s span) refuse(x float64, u unit) string {
 	case s.above && x <= lo && s.lo == 0:
 		return "must be > 0"
 	case s.above && (x <= lo || x > hi):
-		return "must be > " + about(s.lo) + " and at most " + about(s.hi) + name
+		return "must be > " + bound(s.lo) + " and at most " + bound(s.hi) + name
 	case x < lo || x > hi:
-		return "must be between " + about(s.lo) + " and " + about(s.hi) + name
+		return "must be between " + bound(s.lo) + " and " + bound(s.hi) + name
 	}
 	return ""
 }

@@ -6,6 +6,19 @@ import (
 	"soiljoule/physics"
 )
 
+// Load is what the electrodes take at a moment.
+type Load struct {
+	Power    float64 // [W] of all
+	Current  float64 // [A] the largest of one rod
+	Apparent float64 // [VA] of all, physics.ApparentPower
+}
+
+// load returns the load of a state.
+func (r *run) load(n *State) Load {
+	v := n.Voltage
+	return Load{n.Power * v * v, r.rodCurrent(n) * v, r.apparent(n) * v * v}
+}
+
 // off says whether the supply is switched off, by whatever.
 func (r *run) off() bool {
 	return r.cooling.Off() || !r.setting.On || r.setting.Outage || r.thermostat.off

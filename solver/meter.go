@@ -184,10 +184,21 @@ func (r *run) meterNeeds(dt float64) error {
 		return nil
 	}
 	watts, at := m.Peak(n.Time-dt, n.Time)
+	if err := r.need(&before, watts, at, dt); err != nil {
+		return err
+	}
+	// Of a power that falls or stays the largest is at the step's start; what the ground has
+	// come to by its end may ask for more, of current as it warms, of voltage as it dries.
+	return r.need(&before, m.Power(n.Time, n.Time), n.Time, dt)
+}
+
+// need notes what a power [W] at a time [s] of the step of dt [s] just taken asks for;
+// before is what was known at its start.
+func (r *run) need(before *Need, watts, at, dt float64) error {
 	if watts <= 0 {
 		return nil
 	}
-	u := 1.0
+	m, n, u := &r.meter, r.state, 1.0
 	if dt > 0 {
 		u = (at - n.Time + dt) / dt
 	}

@@ -124,7 +124,7 @@ var (
 	thermostatLeft = []string{"Thermostat", "followed", "from", "to", "next", "tries"}
 	meterLeft      = []string{"Meter", "mean", "slope", "misplaced", "rates"}
 	sourcesLeft    = []string{"constant", "varying", "now", "shown", "mean", "slope", "misplaced", "quarter"}
-	reportLeft     = []string{"State", "Setting", "Ledger", "Targets", "Output", "Stats", "Need", "Switching", "Imposed", "Crossing", "Snapshot"}
+	reportLeft     = []string{"Before", "State", "Setting", "Ledger", "Targets", "Output", "Stats", "Need", "Switching", "Imposed", "Crossing", "Snapshot"}
 	chargeLeft     = []string{"law", "system", "pcg", "feed", "own", "iterations", "new", "sigma", "rhs", "scale", "trial", "last", "before", "tried", "triedBend", "triedPowerBend"}
 	trackerLeft    = []string{"wanted", "target", "ground", "cells", "volumes", "volume", "least"}
 )

@@ -30,6 +30,10 @@ type Report struct {
 
 	Switching Switching
 
+	// Before is what the electrodes took as the step ended, before anything switched: State
+	// has what holds from then on. Where nothing switched the two are one.
+	Before Load
+
 	OffAt   float64 // [s] when the supply went off for good; NaN: not yet
 	Cooling Cooling
 
@@ -192,6 +196,7 @@ func (r *run) take(dt float64) error {
 	if k := r.charge; k != nil {
 		k.take()
 		r.show(r.state)
+		r.report.Before = r.load(r.state)
 	}
 	r.rate0, r.rate2 = r.rate2, r.rate0
 	r.settleSeepage()

@@ -116,7 +116,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	g := p.Ground.Grid
 	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State, supply: c.Supply}
 	if report.Setting.Voltage > 0 {
-		r.supplied, r.set, r.alike = r.cold.Voltage, report.Setting.Voltage, report.Setting.Bodies == nil
+		r.supplied, r.set, r.alike = r.cold.Voltage, report.Setting.Reference(), report.Setting.Bodies == nil
 	}
 	r.Mesh = checkedMesh{Across: g.NX, Down: g.NZ, Cells: g.Cells(), LeftM: g.X[0], RightM: g.X[g.NX], BottomM: g.Z[g.NZ], SmallestM: math.Inf(1), Growth: 1}
 	if c.View == cases.Plan {

@@ -31,8 +31,12 @@ func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
 		line("  on for %.1f %% of the time", 100*s.ShareOfTimeOn)
 	}
 	if s.Need != nil {
-		line("  metered  power of supply.metered, delivered share %.4g: needs at most %.4g V, on day %.1f; supply.voltage is %.4g V phase to neutral",
-			c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, c.Supply.PhaseVoltage(c.Supply.Voltage))
+		set, of := c.Settings()[0].Voltage, "supply.voltage"
+		if set != c.Supply.PhaseVoltage(c.Supply.Voltage) {
+			of = "the highest of the electrodes' own"
+		}
+		line("  metered  power of supply.metered, delivered share %.4g: needs at most %.4g V, on day %.1f; %s is %.4g V phase to neutral",
+			c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, of, set)
 	}
 }
 

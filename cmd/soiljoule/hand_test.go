@@ -116,7 +116,7 @@ func TestHandRefuses(t *testing.T) {
 		{[]string{"--case", "nowhere.toml"}, []string{"nowhere.toml"}},
 		{[]string{"loss", "--colour"}, []string{"-colour"}},
 		{[]string{"ring", "diametre=30 ft", "radius=4", "voltage=1,000 V", "phases=5", "resistivity=0.04 S/m", "x", "radius=6 in"}, []string{
-			"hand ring: diametre: unknown input; nearest is diameter; inputs are diameter, phases, radius, length, voltage, resistivity, resistivity_at, temperature_coefficient, ambient, hot",
+			"hand ring: diametre: unknown input; nearest is diameter; inputs are diameter, phases, radius, length, voltage, voltage_basis, resistivity, resistivity_at, temperature_coefficient, ambient, hot",
 			`hand ring: radius = 4: needs its unit: write "4 ft" or "4 m"`,
 			`hand ring: voltage = 1,000 V: must have a point for decimals`,
 			"hand ring: phases = 5: must be 3 or 6",

@@ -90,8 +90,8 @@ func TestHandBesideTheModel(t *testing.T) {
 		file := "../../cases/" + name + ".toml"
 		grid, rows := coldAmps(t, byHandOf(t, "grid", "--case", file)), coldAmps(t, byHandOf(t, "rows", "--case", file))
 		near(t, name+", cold A in rows", rows, grid, 1e-4*grid)
-		// Finite rods draw more: by the note of `hand` 1/0.60 times as much in even ground of
-		// the paved yard's shape, 1/0.79 in that of the warm zone; here 1.45 and 1.14, for the
+		// Finite rods draw more: by the note of `hand` 1.51 times as much in even ground of
+		// the paved yard's shape, 1.22 in that of the warm zone; here 1.45 and 1.14, for the
 		// fill above conducts worse than what the rods stand in.
 		m := demoCheck(t, name)
 		middle := m.Electrodes[len(m.Electrodes)/2].ModelA

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"soiljoule/cases"
+	"soiljoule/physics"
 )
 
 // basisVolts writes a voltage [V, RMS phase to neutral], and beside it that between
@@ -22,6 +23,9 @@ func (r *checked) suppliedText() string {
 	text := fmt.Sprintf("%.4g V RMS phase to neutral", r.supplied)
 	if r.supply.VoltageBasis == "phase to phase" {
 		text += fmt.Sprintf(" (%.4g V phase to phase)", r.supply.BetweenPhases(r.supplied))
+	}
+	if r.cold.Limit == physics.Metered {
+		return text + ", as metered, no limit applied"
 	}
 	text += ", limits included"
 	if !r.cold.Limit.HoldsBack() || r.supplied <= 0 {

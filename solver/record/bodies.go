@@ -20,7 +20,7 @@ type OwnLimit struct {
 }
 
 // supplied returns the supply's voltage [V] within the limits, phase to neutral: 0 where
-// only electrodes have one.
+// it is set to that and only electrodes have one of their own.
 func supplied(r *solver.Report) float64 {
 	if r.Setting.Voltage == 0 {
 		return 0

@@ -144,16 +144,9 @@ func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, 
 		s.PowerFirstKW, s.CurrentFirstA = power, amps
 		p.First, p.FirstA, p.FirstKVA, p.FirstVoltage, p.LimitedDay = power, amps, kVA, supplied(r), math.NaN()
 	}
-	// A plateau under a limit peaks where it begins, not where rounding puts it.
-	const more = 1 + 1e-9
-	if power > s.PowerMaxKW*more {
-		s.PowerMaxKW, p.Peak, p.PeakDay = power, power, t
-	}
-	if amps > s.CurrentMaxA*more {
-		s.CurrentMaxA, p.PeakA, p.PeakADay, p.PeakAAt = amps, amps, t, electrode
-	}
-	if kVA > p.PeakKVA*more {
-		p.PeakKVA, p.PeakKVADay = kVA, t
+	s.peaks(t, power, amps, electrode, kVA)
+	if t > 0 { // a supply that switches off, or to less, was at its most just before
+		s.peaks(t, r.Before.Power/1e3, r.Before.Current, "", r.Before.Apparent/1e3)
 	}
 	if by := r.State.Limit; by.HoldsBack() && math.IsNaN(p.LimitedDay) {
 		p.LimitedDay, p.LimitedBy = t, string(by)
@@ -168,6 +161,23 @@ func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, 
 	s.SteamMaxKgPerH = math.Max(s.SteamMaxKgPerH, r.SteamRate*3600)
 	s.CondensateMaxGPM = s.SteamMaxKgPerH / kgPerHourInGPM
 	s.timeD = t
+}
+
+// peaks follows the largest power [kW], current of a rod [A], of the electrode named, and
+// apparent power [kVA].
+func (s *Summary) peaks(t, power, amps float64, electrode string, kVA float64) {
+	p := &s.Powers
+	// A plateau under a limit peaks where it begins, not where rounding puts it.
+	const more = 1 + 1e-9
+	if power > s.PowerMaxKW*more {
+		s.PowerMaxKW, p.Peak, p.PeakDay = power, power, t
+	}
+	if amps > s.CurrentMaxA*more {
+		s.CurrentMaxA, p.PeakA, p.PeakADay, p.PeakAAt = amps, amps, t, electrode
+	}
+	if kVA > p.PeakKVA*more {
+		p.PeakKVA, p.PeakKVADay = kVA, t
+	}
 }
 
 // end fills in what the last report tells.

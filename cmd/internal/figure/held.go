@@ -17,12 +17,11 @@ import (
 // heldNames are what may hold or drive the supply, in the order drawn, and how they are
 // called.
 var heldNames = []struct{ name, label string }{
-	{"power", "kW limit"}, {"current", "A limit"}, {"kva", "kVA limit"}, {"setpoint", "setpoint"}, {"outage", "outage"}, {"off", "off"}, {partOff, "some off"}, {"metered", "metered"},
+	{"power", "kW limit"}, {"current", "A limit"}, {"kva", "kVA limit"}, {"setpoint", "setpoint"}, {"outage", "outage"}, {"off", "off"}, {someOff, someOff}, {"metered", "metered"},
 }
 
-// partOff is what "off" in limited_by means where other electrodes are on at that time:
-// not the supply, but some electrodes are switched off.
-const partOff = "part off"
+// someOff is what "off" is called while other electrodes are on.
+const someOff = "some off"
 
 // held is by what the supply was held or driven, and when.
 type held struct {
@@ -60,11 +59,11 @@ func (f *folder) heldBy() (*held, error) {
 	h := &held{}
 	now := -1.0 // the day of the rows read
 	var here []string
-	on := false // whether some electrode is
+	on := false // an electrode, at that time
 	close := func(next float64) {
 		for _, name := range here {
 			if name == "off" && on {
-				name = partOff
+				name = someOff
 			}
 			h.span(name, now, next)
 		}
@@ -87,7 +86,7 @@ func (f *folder) heldBy() (*held, error) {
 			close(t)
 			now = t
 		}
-		on = on || row[by] != "off" && (phase < 0 || row[phase] != "-") // a dash: buried metal
+		on = on || row[by] != "off" && (phase < 0 || row[phase] != "-" && row[phase] != "N") // metal and the neutral are not switched
 		if name := row[by]; name != "" && !slices.Contains(here, name) {
 			here = append(here, string([]byte(name))) // the record is used again
 		}
@@ -158,10 +157,11 @@ func (h *held) draw(p *pen, x0, x1 vg.Length, days axis, c color.Color) {
 	}
 }
 
-// switched makes curves of the supply fall and rise at once where it is switched: a row
-// of the history has what holds from its time on, so a line to it from the row before
-// would be a slope of the step's length. A metered power has its own slopes.
-func switched(curves []load, on bool) {
+// switched makes curves of the supply fall and rise at once where it is switched, by
+// whatever, or a setting begins: a row of the history has what holds from its time on, so a
+// line to it from the row before would be a slope of the step's length. A metered power has
+// its own slopes.
+func switched(curves []load, settings *plan, on bool) {
 	if !on {
 		return
 	}
@@ -170,7 +170,7 @@ func switched(curves []load, on bool) {
 		c := &curves[i]
 		var x, y []float64
 		for r := range c.y {
-			if r > 0 && (volts[r] == 0) != (volts[r-1] == 0) {
+			if r > 0 && ((volts[r] == 0) != (volts[r-1] == 0) || settings.begins(c.x[r])) {
 				x, y = append(x, c.x[r]), append(y, c.y[r-1])
 			}
 			x, y = append(x, c.x[r]), append(y, c.y[r])

@@ -7,21 +7,21 @@ import (
 )
 
 // TestHeldBy: the bars are the spans of days in which a name stands in limited_by, of any
-// electrode; spans that meet are one, and no name is lost, also one that is not known. By
-// hand.
+// electrode; spans that meet are one, and no name is lost, also one that is not known; off
+// is all electrodes, else some. By hand.
 func TestHeldBy(t *testing.T) {
 	dir := t.TempDir()
 	rows := "time_d,electrode,phase,voltage_V,current_A,power_kW,limited_by\n"
-	for _, r := range []string{"0,E1:outage", "0,E2:outage", "1,E1:", "1,E2:current", "2,E1:power", "2,E2:current", "3,E1:power", "3,E2:", "4,E1:other", "4,E2:", "6,E1:outage", "7,E1:"} {
+	for _, r := range []string{"0,E1:outage", "0,E2:outage", "1,E1:", "1,E2:current", "2,E1:power", "2,E2:current", "3,E1:power", "3,E2:", "4,E1:other", "4,E2:", "6,E1:outage", "7,E1:off", "7,E2:off", "7,pipe:", "8,E1:off", "8,E2:", "9,E1:"} {
 		at, by, _ := strings.Cut(r, ":")
-		rows += at + ",A,1,1,1," + by + "\n"
+		rows += at + "," + map[bool]string{true: "-", false: "A"}[strings.Contains(at, "pipe")] + ",1,1,1," + by + "\n"
 	}
 	writeFile(t, dir, "electrodes.csv", []byte(rows))
 	h, err := (&folder{dir: dir}).heldBy()
 	if err != nil {
 		t.Fatal(err)
 	}
-	want := "[{power kW limit [[2 4]]} {current A limit [[1 3]]} {outage outage [[0 1] [6 7]]} {other other [[4 6]]}]"
+	want := "[{power kW limit [[2 4]]} {current A limit [[1 3]]} {outage outage [[0 1] [6 7]]} {off off [[7 8]]} {some off some off [[8 9]]} {other other [[4 6]]}]"
 	if got := fmt.Sprint(h.bars); got != want {
 		t.Errorf("the bars are\n%s\nwant\n%s", got, want)
 	}
@@ -50,18 +50,19 @@ func TestHeldByPartOff(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got, want := fmt.Sprint(h.bars), "[{power kW limit [[1 3]]} {off off [[3 4]]} {part off some off [[0 3]]}]"; got != want {
+	if got, want := fmt.Sprint(h.bars), "[{power kW limit [[1 3]]} {off off [[3 4]]} {some off some off [[0 3]]}]"; got != want {
 		t.Errorf("the bars are\n%s\nwant\n%s", got, want)
 	}
 }
 
-// TestSwitchedCurves: where the supply goes off or on the curves fall and rise at once; by
-// hand.
+// TestSwitchedCurves: where the supply goes off or on, and where a setting begins, as here
+// on day 5 and a third, the curves fall and rise at once; by hand.
 func TestSwitchedCurves(t *testing.T) {
-	days := []float64{0, 1, 2, 3, 4}
-	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7}}, {x: days, y: []float64{3, 3, 0, 0, 3}}}
-	switched(curves, true)
-	if got, want := fmt.Sprint(curves[0].x, curves[0].y), "[0 1 2 2 3 4 4] [9 8 8 0 0 0 7]"; got != want {
+	third := 5.33333333333 // as the history has it
+	days := []float64{0, 1, 2, 3, 4, third, 6}
+	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7, 4, 5}}, {x: days, y: []float64{3, 3, 0, 0, 3, 2, 2}}}
+	switched(curves, &plan{days: []float64{0, 16. / 3}}, true)
+	if got, want := fmt.Sprint(curves[0].x, curves[0].y), fmt.Sprintf("[0 1 2 2 3 4 4 %[1]v %[1]v 6] [9 8 8 0 0 0 7 7 4 5]", third); got != want {
 		t.Errorf("the curve is %s, want %s", got, want)
 	}
 }

@@ -73,7 +73,7 @@ func supply(f *folder, s style) (*drawing, error) {
 		curves[0].label = "at steps"
 		curves[0].besideX, curves[0].besideY = setRows(d, days[0], days[len(days)-1])
 	}
-	switched(curves, f.c.Delivered() == nil)
+	switched(curves, limits, f.c.Delivered() == nil)
 	held, err := f.heldBy()
 	if err != nil {
 		return nil, err
@@ -343,6 +343,12 @@ func planned(c *cases.Case, days []float64) (*plan, error) {
 func (l *plan) at(i int, day float64) float64 {
 	n := sort.Search(len(l.days), func(n int) bool { return l.days[n] > day })
 	return l.values[i][max(0, n-1)]
+}
+
+// begins says whether a setting begins on a day, as the history has it in 12 digits.
+func (l *plan) begins(day float64) bool {
+	n := sort.SearchFloat64s(l.days, day*(1-1e-11))
+	return n < len(l.days) && l.days[n] <= day*(1+1e-11)
 }
 
 // path returns limit i, in the unit of the axis, as steps on the page.

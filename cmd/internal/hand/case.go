@@ -141,6 +141,13 @@ func targetTemperature(c *cases.Case) float64 {
 	return t.Temperature
 }
 
+// boils says whether water of a zone from a depth [m] down is to boil: not where the case
+// says so, nor where a thermostat holds the zone's mean below the boiling point of its top.
+func boils(c *cases.Case, top float64) bool {
+	held := c.Control.On() && c.Control.Follow == "mean" && c.Control.Setpoint+c.Control.Deadband < BoilingPoint(top, c.Site.WaterTable, c.Site.Elevation, c.Steam.Vacuum)
+	return c.Steam.Boiling && !held
+}
+
 // slabOf is the treatment zone as a slab: its thickness, the conductivity of its
 // layers in series and their mean heat capacity.
 func slabOf(c *cases.Case) (filled, string) {
@@ -191,7 +198,7 @@ func rodsOf(c *cases.Case) (filled, string) {
 	if a.Voltage != nil {
 		volts = *a.Voltage
 	}
-	f["voltage"], f["radius"], f["length"] = c.Supply.PhaseVoltage(volts), a.Radius, a.Bottom-a.Top
+	f["voltage"], f["voltage_basis"], f["radius"], f["length"] = volts, c.Supply.VoltageBasis, a.Radius, a.Bottom-a.Top
 	f["count"] = c.Extent.Count
 	switch l := layouts[0]; c.View {
 	case cases.Section:
@@ -221,6 +228,18 @@ func ringOf(c *cases.Case) (filled, string) {
 	}
 	delete(f, "count")
 	return f, ""
+}
+
+// fillsRing says whether the treatment zone is the circle through a plan's ring of
+// electrodes, to 1 % of its radius. Exactly half of what thin electrodes on a ring give even
+// ground is then outside of it: inversion in the circle leaves their field as it is.
+func fillsRing(c *cases.Case) bool {
+	if c.View != cases.Plan || len(c.Arrays) != 1 || c.Arrays[0].Pattern != "ring" || c.Arrays[0].CenterNeutral {
+		return false
+	}
+	a, t := &c.Arrays[0], &c.Targets[0]
+	r := a.Diameter / 2
+	return math.Abs(t.Radius-r) <= 0.01*r && math.Hypot(t.Center[0]-a.Center[0], t.Center[1]-a.Center[1]) <= 0.01*r
 }
 
 // waterOf is a section's groundwater through the face of the treatment zone: the mean

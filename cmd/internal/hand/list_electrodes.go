@@ -11,12 +11,14 @@ import (
 
 // The inputs that calculations share.
 var (
-	voltageInput = input{cases.Input{Name: "voltage", Of: cases.OfVoltage, Unit: "V", High: 50000, Above: true, Default: "100 V", Meaning: "RMS, phase to neutral"}, volts}
-	radiusInput  = input{cases.Input{Name: "radius", Of: cases.OfLength, Unit: "m", Low: 0.0001, High: 10, Default: "6 in", Meaning: "of the bore with its conductive fill, not the diameter"}, smallMetres}
-	lengthInput  = input{cases.Input{Name: "length", Of: cases.OfLength, Unit: "m", High: 10000, Above: true, Left: "amperes a metre only", Meaning: "active interval of one electrode"}, metres}
-	ambientInput = input{cases.Input{Name: "ambient", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 95, Default: "13 degC", Meaning: "the ground at the start"}, celsius}
-	countInput   = input{cases.Input{Name: "count", Of: cases.OfNumber, Low: 0, High: 100000, Above: true, Default: "1", Meaning: "electrodes on the site"}, plainNumber}
-	phasesInput  = input{cases.Input{Name: "phases", Wholes: []int{1, 3, 6}, Default: "3", Meaning: "1 is two poles, row by row"}, plainNumber}
+	voltageInput    = input{cases.Input{Name: "voltage", Of: cases.OfVoltage, Unit: "V", High: 50000, Above: true, Default: "100 V", Meaning: "RMS"}, volts}
+	farVoltageInput = input{cases.Input{Name: "voltage", Of: cases.OfVoltage, Unit: "V", High: 50000, Above: true, Default: "100 V", Meaning: "RMS, against ground far away"}, volts}
+	basisInput      = input{cases.Input{Name: "voltage_basis", Words: []string{neutralBasis, phaseBasis}, Default: neutralBasis, Meaning: "what the voltage is between: the two differ by 1.73, with two poles by 2"}, plainNumber}
+	radiusInput     = input{cases.Input{Name: "radius", Of: cases.OfLength, Unit: "m", Low: 0.0001, High: 10, Default: "6 in", Meaning: "of the bore with its conductive fill, not the diameter"}, smallMetres}
+	lengthInput     = input{cases.Input{Name: "length", Of: cases.OfLength, Unit: "m", High: 10000, Above: true, Left: "amperes a metre only", Meaning: "active interval of one electrode"}, metres}
+	ambientInput    = input{cases.Input{Name: "ambient", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 95, Default: "13 degC", Meaning: "the ground at the start"}, celsius}
+	countInput      = input{cases.Input{Name: "count", Of: cases.OfNumber, Low: 0, High: 100000, Above: true, Default: "1", Meaning: "electrodes on the site"}, plainNumber}
+	phasesInput     = input{cases.Input{Name: "phases", Wholes: []int{1, 3, 6}, Default: "3", Meaning: "1 is two poles, row by row"}, plainNumber}
 
 	groundInputs = []input{
 		{cases.Input{Name: "resistivity", Of: cases.OfResistivity, Unit: "ohm*m", Low: 0.001, High: 1e7, Meaning: "of the ground as found, at resistivity_at"}, ohmMetres},
@@ -26,6 +28,25 @@ var (
 		{cases.Input{Name: "hot", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 180, Default: "100 degC", Meaning: "the ground when it boils"}, celsius},
 	}
 )
+
+const (
+	neutralBasis = "phase to neutral"
+	phaseBasis   = "phase to phase"
+)
+
+// phaseVoltage is the voltage phase to neutral [V], with two poles from one to the middle.
+func phaseVoltage(v *cases.Values, phases int) float64 {
+	s := cases.Supply{Phases: phases, VoltageBasis: v.Word("voltage_basis")}
+	return s.PhaseVoltage(v.Number("voltage"))
+}
+
+// sixOfNeutral is a fault if the voltage of six phases is said to be from phase to phase.
+func sixOfNeutral(v *cases.Values) []cases.Fault {
+	if v.Number("phases") == 6 && v.Word("voltage_basis") == phaseBasis {
+		return []cases.Fault{v.Fault("voltage_basis", `must be "phase to neutral" with six phases, which have five different voltages from phase to phase`)}
+	}
+	return nil
+}
 
 // with appends the inputs of a group.
 func with(own []input, shared ...input) []input { return append(own, shared...) }
@@ -77,13 +98,15 @@ type array struct {
 	impedance float64 // V/(ρI′) [-]
 	area      float64 // [m²] of plan, one electrode's
 	count     float64
-	nearest   float64 // [m] to the nearest electrode
+	voltage   float64  // [V] phase to neutral
+	nearest   float64  // [m] to the nearest electrode
+	pattern   []rodsAt // the electrodes as one of them sees them; nil: too many
 	between   []result
 }
 
 // loads are the currents and powers of an array at each state of the ground.
 func (a *array) loads(v *cases.Values) results {
-	voltage, length, radius := v.Number("voltage"), v.Number("length"), v.Number("radius")
+	voltage, length, radius := a.voltage, v.Number("length"), v.Number("radius")
 	r := results{volts: voltage, values: a.between}
 	r.values = append(r.values, result{"V/(ρI′)", a.impedance, plainNumber})
 	r.columns = []column{{"", celsius}, {"resistivity", ohmMetres}, {"current", amperesAMetre}, {"power", wattsAMetre}, {"over its ground", perVolume},
@@ -99,8 +122,13 @@ func (a *array) loads(v *cases.Values) results {
 		for i := range r.rows {
 			r.rows[i].values = r.rows[i].values[:5]
 		}
+	} else if more := FiniteOverEndless(a.impedance, length, radius, a.pattern); !math.IsNaN(more) {
+		r.values = append(r.values, result{"finite rods over endless ones", more, plainNumber})
+		if more > 1.02 {
+			r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: with what leaves past their ends, left out here, amperes and kilowatts are %.3g times as much in even ground (own sum over rods of finite length, in endless ground; less near the surface, otherwise in layers)", length/a.nearest, more))
+		}
 	} else if length < 5*a.nearest {
-		r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: current past the ends is left out; in even ground the formula has 0.60 of the current at 0.43 times, 0.79 at 0.9 (own comparison with rods of finite length)", length/a.nearest))
+		r.notes = append(r.notes, fmt.Sprintf("rods %.3g times as long as their distance draw more than this: current past the ends is left out", length/a.nearest))
 	}
 	if radius > a.nearest/10 {
 		r.notes = append(r.notes, fmt.Sprintf("the radius is %.2g of the distance; line electrodes are meant below a tenth", radius/a.nearest))
@@ -125,18 +153,18 @@ func ringCalculation() *Calculation {
 		inputs: with(with([]input{
 			{cases.Input{Name: "diameter", Of: cases.OfLength, Unit: "m", High: 1000, Above: true, Meaning: "of the ring, through the electrodes' axes"}, metres},
 			{cases.Input{Name: "phases", Wholes: []int{3, 6}, Default: "6", Meaning: "6: each 60° on; 3: A B C A B C"}, plainNumber},
-		}, radiusInput, lengthInput, voltageInput), groundInputs...),
+		}, radiusInput, lengthInput, voltageInput, basisInput), groundInputs...),
 		formula: []string{"six phases    I′ = 2πV/(ρ ln(2√3 R/a))", "three phases  I′ = 2πV/(ρ ln((√3/2) R/a))", "power 6 V I′; per volume over the hexagon of the electrodes, (3√3/2)R²"},
 		source:  "superposition of line currents (textbook); temperature " + sourceOfLaws,
 		assumes: lineAssumes,
 		fails:   []string{"where the rods are shorter than about five distances, in layers, or with electrodes or grounded metal nearby", "the middle: three phases on six heat it hardly at all, whatever the mean"},
 		check: func(v *cases.Values) []cases.Fault {
-			return touching(v, v.Number("diameter")/2)
+			return append(touching(v, v.Number("diameter")/2), sixOfNeutral(v)...)
 		},
 		work: func(v *cases.Values) results {
 			radius, phases := v.Number("diameter")/2, int(v.Number("phases"))
-			voltage := v.Number("voltage")
-			a := array{impedance: Ring(radius, v.Number("radius"), phases), area: RingArea(radius) / 6, count: 6, nearest: radius}
+			voltage := phaseVoltage(v, phases)
+			a := array{voltage: voltage, impedance: Ring(radius, v.Number("radius"), phases), area: RingArea(radius) / 6, count: 6, nearest: radius, pattern: onRing(radius, phases)}
 			if phases == 6 {
 				a.between = []result{{"between neighbours", voltage, volts}, {"between opposite ones", 2 * voltage, volts}}
 			} else {
@@ -153,7 +181,7 @@ func gridCalculation() *Calculation {
 		Name: "grid", Title: "current and power of an interior electrode of a triangular three-phase grid",
 		inputs: with(with([]input{
 			{cases.Input{Name: "spacing", Of: cases.OfLength, Unit: "m", High: 1000, Above: true, Meaning: "nearest neighbours"}, metres},
-		}, radiusInput, lengthInput, countInput, voltageInput), groundInputs...),
+		}, radiusInput, lengthInput, countInput, voltageInput, basisInput), groundInputs...),
 		formula: []string{"I′ = 2πV/(ρ ln(c s/a)),  c = 2√3π/Γ(1/3)³ = 0.5660", "power V I′; per volume over one electrode's hexagon, (√3/2)s²"},
 		source:  "lattice of line currents: rows of one phase as sheets and harmonics, summed here; the form with Γ agrees to all digits; temperature " + sourceOfLaws,
 		assumes: lineAssumes,
@@ -163,8 +191,8 @@ func gridCalculation() *Calculation {
 		},
 		work: func(v *cases.Values) results {
 			s := v.Number("spacing")
-			a := array{impedance: Triangular(s, v.Number("radius")), area: math.Sqrt(3) / 2 * s * s, count: v.Number("count"), nearest: s}
-			a.between = []result{{"phase to phase", math.Sqrt(3) * v.Number("voltage"), volts}, {"c of ln(c s/a)", TriangularFactor(), plainNumber}}
+			a := array{voltage: phaseVoltage(v, 3), impedance: Triangular(s, v.Number("radius")), area: math.Sqrt(3) / 2 * s * s, count: v.Number("count"), nearest: s, pattern: inRows(s/2, math.Sqrt(3)*s, true, 3)}
+			a.between = []result{{"phase to phase", math.Sqrt(3) * a.voltage, volts}, {"c of ln(c s/a)", TriangularFactor(), plainNumber}}
 			return a.loads(v)
 		},
 		fill: func(c *cases.Case) (filled, string) {
@@ -189,7 +217,7 @@ func rowsCalculation() *Calculation {
 			{cases.Input{Name: "spacing", Of: cases.OfLength, Unit: "m", High: 1000, Above: true, Meaning: "from rod to rod in a row"}, metres},
 			{cases.Input{Name: "rows", Words: []string{"aligned", "staggered"}, Default: "aligned", Meaning: "staggered: every other row shifted by half a spacing"}, plainNumber},
 			phasesInput,
-		}, radiusInput, lengthInput, countInput, voltageInput), groundInputs...),
+		}, radiusInput, lengthInput, countInput, voltageInput, basisInput), groundInputs...),
 		formula: []string{"V = ρI′ [d/(n s) + ln(s/(2πa))/(2π) + other rows' harmonics]", "n = 4 with two poles, 3 with three phases, 1 with six; two poles: V from a pole to the middle"},
 		source:  "rows of line sources as sheets and harmonics (Gradshteyn & Ryzhik 8.526, from memory), as in a section's row correction; temperature " + sourceOfLaws,
 		assumes: append([]string{"endless rows, phase after phase"}, lineAssumes...),
@@ -199,12 +227,12 @@ func rowsCalculation() *Calculation {
 			if d < s/10 {
 				return []cases.Fault{v.Fault("distance", fmt.Sprintf("must be at least a tenth of the spacing, %.4g m", s/10))}
 			}
-			return touching(v, nearestOfRows(v))
+			return append(touching(v, nearestOfRows(v)), sixOfNeutral(v)...)
 		},
 		work: func(v *cases.Values) results {
 			d, s, phases := v.Number("distance"), v.Number("spacing"), int(v.Number("phases"))
-			radius, voltage := v.Number("radius"), v.Number("voltage")
-			a := array{impedance: physics.RowsImpedance(d, s, radius, v.Word("rows") == "staggered", phases), area: d * s, count: v.Number("count"), nearest: nearestOfRows(v)}
+			radius, voltage := v.Number("radius"), phaseVoltage(v, phases)
+			a := array{voltage: voltage, impedance: physics.RowsImpedance(d, s, radius, v.Word("rows") == "staggered", phases), area: d * s, count: v.Number("count"), nearest: nearestOfRows(v), pattern: inRows(d, s, v.Word("rows") == "staggered", phases)}
 			switch phases {
 			case 1:
 				a.between = []result{{"pole to pole", 2 * voltage, volts}, {"V/(ρI′) without the other rows' harmonics", Alternating(d, s, radius), plainNumber}}
@@ -248,7 +276,7 @@ func rodCalculation() *Calculation {
 		inputs: with(with([]input{
 			{cases.Input{Name: "top", Of: cases.OfLength, Unit: "m", Low: 0, High: 10000, Default: "0 ft", Meaning: "upper end of the active interval"}, metres},
 			{cases.Input{Name: "bottom", Of: cases.OfLength, Unit: "m", High: 10000, Above: true, Meaning: "lower end of the active interval"}, metres},
-		}, radiusInput, voltageInput), groundInputs...),
+		}, radiusInput, farVoltageInput), groundInputs...),
 		formula: []string{"from the surface  R = ρ/(2πL) · (ln(4L/a) − 1)", "buried, t to b    R = ρ/(4πL²) · {2f(L) − 2f(0) + f(2b) − 2f(t + b) + f(2t)},  f(u) = u asinh(u/a) − √(u² + a²)"},
 		source:  "Dwight, Trans. AIEE 55, 1319 (1936); mean potential with the image in the surface, Sunde, Earth Conduction Effects (1949); both from memory; temperature " + sourceOfLaws,
 		assumes: []string{"even ground, the surface lets no current through, current leaves evenly along the rod, the return is far away"},
@@ -280,6 +308,8 @@ func rodCalculation() *Calculation {
 			if f == nil {
 				return nil, why
 			}
+			f["voltage"] = c.Supply.PhaseVoltage(f["voltage"].(float64))
+			delete(f, "voltage_basis")
 			delete(f, "length")
 			delete(f, "count")
 			f["top"], f["bottom"] = c.Arrays[0].Top, c.Arrays[0].Bottom

@@ -80,14 +80,15 @@ func heatUpCalculation() *Calculation {
 	return &Calculation{
 		Name: "heat-up", Title: "days to heat a zone at a constant power per volume, with its losses",
 		inputs: []input{
-			{cases.Input{Name: "power_density", Of: cases.OfPowerDensity, Unit: "W/m3", Low: 0.001, High: 1e6, Meaning: "of the zone, held"}, perVolume},
+			{cases.Input{Name: "power_density", Of: cases.OfPowerDensity, Unit: "W/m3", Low: 0.001, High: 1e6, Meaning: "held, over the volume of the zone"}, perVolume},
+			{cases.Input{Name: "share", Of: cases.OfShare, High: 1, Above: true, Default: "1", Meaning: "of that power that goes into the zone, not beside or beyond it"}, percent},
 			thicknessInput, hotInput, ambientInput, conductInput, capacityInput},
-		formula: []string{"mean rise = (q t/C) · (1 − lost(αt/H²)),  lost as in `loss`", "without loss t = C ΔT/q"},
+		formula: []string{"mean rise = (q t/C) · (1 − lost(αt/H²)),  lost as in `loss`,  q = power_density · share", "without loss t = C ΔT/q"},
 		source:  slabSource, assumes: append([]string{"power constant from the start; no water boils on the way"}, slabAssumes...),
-		fails: append(slabFails, "below or near the boiling point of the ground, where steam takes its share"),
+		fails: append(slabFails, "near the boiling point of the ground and above it, where steam takes its share"),
 		check: func(v *cases.Values) []cases.Fault { return warmer(v, "temperature", "ambient") },
 		work: func(v *cases.Values) results {
-			q, c, h, rise := v.Number("power_density"), v.Number("heat_capacity"), v.Number("thickness"), v.Number("temperature")-v.Number("ambient")
+			q, c, h, rise := v.Number("power_density")*v.Number("share"), v.Number("heat_capacity"), v.Number("thickness"), v.Number("temperature")-v.Number("ambient")
 			t := HeatUpTime(q, c, diffusivity(v), h, rise)
 			bare := c * rise / q
 			f := fourier(v, t)
@@ -122,6 +123,9 @@ func heatUpCalculation() *Calculation {
 				return nil, "it has no supply.power_limit to hold"
 			}
 			f["power_density"], f["ambient"], f["temperature"] = c.Supply.PowerLimit/volume, c.Site.Ambient, targetTemperature(c)
+			if fillsRing(c) {
+				f["share"] = 0.5
+			}
 			return f, ""
 		},
 	}

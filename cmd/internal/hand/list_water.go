@@ -55,6 +55,9 @@ func energyCalculation() *Calculation {
 			if water > 0 {
 				have["removable_water"] = removed / water
 			}
+			if !boils(c, top) {
+				have["removable_water"] = 0.0
+			}
 			return have, ""
 		},
 	}
