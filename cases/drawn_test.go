@@ -257,7 +257,7 @@ func drawCircuit(seed uint64) *lot {
 	between := func(a, b float64) float64 { return a + (b-a)*rng.Float64() }
 	log := func(a, b float64) float64 { return a * math.Pow(b/a, rng.Float64()) }
 	chance := func(p float64) bool { return rng.Float64() < p }
-	c := &lot{view: []View{Plan, Plan, Section, Section, Axisymmetric}[rng.IntN(5)], phases: []int{1, 3, 6}[rng.IntN(3)], neutral: "floating", rim: "neutral",
+	c := &lot{view: []View{Plan, Plan, Section, Section, Axisymmetric}[rng.IntN(5)], phases: []int{1, 3, 3, 6}[rng.IntN(4)], neutral: "floating", rim: "neutral",
 		voltage: log(20, 500), days: 1, ambient: 12, air: 12, table: "none"}
 	if chance(0.5) {
 		c.neutral = "grounded"
@@ -275,7 +275,7 @@ func drawCircuit(seed uint64) *lot {
 	rod := func(n int) lotRod {
 		r := lotRod{name: fmt.Sprintf("E%d", n), top: c.top, bottom: c.bottom, radius: log(0.03, 0.2), voltage: nan, limit: nan}
 		r.phase = string(names[rng.IntN(len(names))])
-		if n < len(names) && n < 2 {
+		if n < len(names) {
 			r.phase = string(names[n])
 		}
 		if chance(0.3) {
