@@ -238,8 +238,8 @@ func TestFollow(t *testing.T) {
 		}
 		return p.Thermostat.Follow(s)
 	}
-	x := 280 + 2*22*foot
-	for what, want := range map[string]float64{"mean": 280 + 2*45*foot - 10.5*foot, "coldest": 0, "T1@6ft": x - 6*foot, "T1@4ft": x - 4*foot, "T1": x - 6*foot} {
+	x := 280 + 2*22*Foot
+	for what, want := range map[string]float64{"mean": 280 + 2*45*Foot - 10.5*Foot, "coldest": 0, "T1@6ft": x - 6*Foot, "T1@4ft": x - 4*Foot, "T1": x - 6*Foot} {
 		if got := follow(what); !(math.Abs(got-want) <= 3e-8) {
 			t.Errorf("following %s gives %.12g K, want %.12g K", what, got, want)
 		}

@@ -307,7 +307,7 @@ func TestRoundTripComputed(t *testing.T) {
 	c := mustParse(t, sound)
 	for i := range c.Electrodes {
 		c.Electrodes[i].X = math.Sqrt(float64(3*i+2)) * 3
-		c.Electrodes[i].RodSpacing = math.Sqrt(3) * 14 * foot
+		c.Electrodes[i].RodSpacing = math.Sqrt(3) * 14 * Foot
 	}
 	var b bytes.Buffer
 	if err := c.WriteTOML(&b); err != nil {
@@ -364,8 +364,8 @@ func TestFull(t *testing.T) {
 	seen("boiling", c.Targets[0].Boiling, true)
 	seen("field capacity", c.Layers[0].FieldCapacity, 0.7)
 	seen("field capacity left out", math.IsNaN(c.Layers[1].FieldCapacity), true)
-	seen("interval of extraction", c.Steam, Steam{Boiling: true, Fate: "rising", Vacuum: round13(5 * inHg), Top: 0.3048, Bottom: 0.9144, CaptureShare: 0.8})
-	seen("water added, its temperature and end left out", c.WaterAdded[0], WaterAdded{Electrode: "R", Rate: round13(0.3 * gallon / 60), Temperature: c.Site.Ambient, To: inf})
+	seen("interval of extraction", c.Steam, Steam{Boiling: true, Fate: "rising", Vacuum: round13(5 * InchOfHg), Top: 0.3048, Bottom: 0.9144, CaptureShare: 0.8})
+	seen("water added, its temperature and end left out", c.WaterAdded[0], WaterAdded{Electrode: "R", Rate: round13(0.3 * Gallon / 60), Temperature: c.Site.Ambient, To: inf})
 	seen("rate of water added", c.WaterAdded[1].Rate, round13(1.1e-3/60))
 	seen("times of water added", []float64{c.WaterAdded[1].From, c.WaterAdded[1].To}, []float64{3 * hour, 18*day + 10*hour})
 	seen("inflow", c.Layers[0].Inflow, Inflow{InflowRate, round13(0.02 / 86400)})

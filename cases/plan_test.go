@@ -159,7 +159,7 @@ func TestPlanKeysAreListed(t *testing.T) {
 			t.Errorf("the listing of keys does not hold %q", want)
 		}
 	}
-	if got := mustParse(t, soundPlan).Mesh.Finest; got != foot {
+	if got := mustParse(t, soundPlan).Mesh.Finest; got != Foot {
 		t.Errorf("mesh.finest of a plan is left at %g m, want 1 ft", got)
 	}
 }

@@ -35,8 +35,8 @@ func TestPressureKeepsItsFiles(t *testing.T) {
 		if got := c.TableAt(at.day * day); math.Abs(got-at.table) > 1e-12 {
 			t.Errorf("day %g: the water table is %.15g m deep, want %g", at.day, got, at.table)
 		}
-		if got := c.VacuumAt(at.day * day); math.Abs(got-at.vacuum*inHg) > 5e-3 {
-			t.Errorf("day %g: the vacuum is %.9g Pa, want %.9g", at.day, got, at.vacuum*inHg)
+		if got := c.VacuumAt(at.day * day); math.Abs(got-at.vacuum*InchOfHg) > 5e-3 {
+			t.Errorf("day %g: the vacuum is %.9g Pa, want %.9g", at.day, got, at.vacuum*InchOfHg)
 		}
 	}
 	if least, leastAt, most, mostAt := c.TableRange(); least != 2 || leastAt != 0 || most != 4 || mostAt != 20*day {

@@ -3,6 +3,7 @@ package cases
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"soiljoule/physics"
 )
@@ -91,4 +92,46 @@ func (c *Case) sidesReach() float64 {
 		}
 	}
 	return high
+}
+
+// Reach is how far the ground is modelled beyond zone and electrodes, and why.
+type Reach struct {
+	Heat      float64 // [m] 3√(αt), α the largest of the layers
+	Potential float64 // [m] twice the larger of active length and row distance; plan: see sidesReach
+}
+
+// Reach returns the case's.
+func (c *Case) Reach() Reach {
+	alpha := 0.0
+	for _, l := range c.Layers {
+		alpha = math.Max(alpha, l.ThermalConductivity/l.HeatCapacity)
+	}
+	r := Reach{Heat: 3 * math.Sqrt(alpha*c.span())}
+	if c.View == Plan {
+		r.Potential = c.sidesReach()
+		return r
+	}
+	for _, e := range c.Electrodes {
+		r.Potential = math.Max(r.Potential, 2*(e.Bottom-e.Top))
+	}
+	r.Potential = math.Max(r.Potential, 2*c.widestGap())
+	return r
+}
+
+// widestGap returns the largest distance across between neighbouring electrodes
+// of a section [m].
+func (c *Case) widestGap() float64 {
+	if c.View != Section {
+		return 0
+	}
+	var x []float64
+	for _, e := range c.Electrodes {
+		x = append(x, e.X)
+	}
+	slices.Sort(x)
+	gap := 0.0
+	for i := 1; i < len(x); i++ {
+		gap = math.Max(gap, x[i]-x[i-1])
+	}
+	return gap
 }

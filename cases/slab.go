@@ -29,14 +29,9 @@ func (c *Case) slabParts() []slabPart {
 // inSlab is slabParts without their conductivities, which take a while.
 func (c *Case) inSlab() []slabPart {
 	var out []slabPart
-	above := 0.0
-	for i := range c.Layers {
-		l := &c.Layers[i]
-		top, bottom := math.Max(above, c.Extent.Top), math.Min(l.Bottom, c.Extent.Bottom)
-		above = l.Bottom
-		// Faces written in feet and in metres meet but for their last digits.
-		if thick := bottom - top; thick > 1e-9 {
-			out = append(out, slabPart{layer: l, top: top, bottom: bottom, share: thick / (c.Extent.Bottom - c.Extent.Top)})
+	for _, p := range c.Parts(c.Extent.Top, c.Extent.Bottom) {
+		if p.Thickness() > sliver {
+			out = append(out, slabPart{layer: p.Layer, top: p.Top, bottom: p.Bottom, share: p.Thickness() / (c.Extent.Bottom - c.Extent.Top)})
 		}
 	}
 	return out

@@ -326,15 +326,12 @@ func (l *loader) checkWaterAdded() {
 // search of all rows of long files for each row of water would take its time.
 func (c *Case) noWaterAt(w *WaterAdded, e *Electrode, coolest map[float64]float64) [2]string {
 	pores := false
-	above := 0.0
-	for i := range c.Layers {
-		y := &c.Layers[i]
-		top, bottom := math.Max(above, e.Top), math.Min(y.Bottom, e.Bottom)
-		if c.View == Plan {
-			top, bottom = math.Max(top, c.Extent.Top), math.Min(bottom, c.Extent.Bottom)
-		}
-		pores = pores || bottom-top > 1e-9 && !(y.Porosity == 0)
-		above = y.Bottom
+	top, bottom := e.Top, e.Bottom
+	if c.View == Plan {
+		top, bottom = math.Max(top, c.Extent.Top), math.Min(bottom, c.Extent.Bottom)
+	}
+	for _, p := range c.Parts(top, bottom) {
+		pores = pores || p.Thickness() > sliver && !(p.Layer.Porosity == 0)
 	}
 	if !pores && e.Top < e.Bottom {
 		return [2]string{"electrode", "stands in ground without pores, which takes no water"}

@@ -7,6 +7,8 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+
+	"soiljoule/materials"
 )
 
 // Exact factors to SI, by definition of the unit.
@@ -15,20 +17,23 @@ import (
 // BTU is that of the International Table. Conventional inches of mercury and of
 // water are given there to seven digits.
 const (
-	foot   = 0.3048            // [m]
-	inch   = 0.0254            // [m]
-	yard   = 0.9144            // [m]
-	btu    = 1055.05585262     // [J]
-	degF   = 5.0 / 9.0         // [K]
-	hour   = 3600.0            // [s]
-	day    = 86400.0           // [s]
-	year   = 365.25 * day      // [s] the Julian year
-	gallon = 3.785411784e-3    // [m³] US liquid
-	psi    = 6894.757293168361 // [Pa]
-	inHg   = 3386.389          // [Pa] conventional
-	inH2O  = 249.0889          // [Pa] conventional
-	zeroC  = 273.15            // [K]
-	zeroF  = 459.67            // [degF] from absolute zero to 0 °F
+	Foot       = 0.3048             // [m]
+	Inch       = Foot / 12          // [m]
+	Yard       = 3 * Foot           // [m]
+	CubicYard  = Yard * Yard * Yard // [m³]
+	Pound      = 0.45359237         // [kg]
+	BTU        = 1055.05585262      // [J]
+	Gallon     = 3.785411784e-3     // [m³] US liquid
+	InchOfHg   = 3386.389           // [Pa] conventional
+	Fahrenheit = 5.0 / 9.0          // [K] a degree of it
+
+	inH2O = 249.0889          // [Pa] conventional
+	psi   = 6894.757293168361 // [Pa]
+	hour  = 3600.0            // [s]
+	day   = 86400.0           // [s]
+	year  = 365.25 * day      // [s] the Julian year
+	zeroC = materials.Celsius // [K]
+	zeroF = 459.67            // [degF] from absolute zero to 0 °F
 )
 
 // unit is one unit of a dimension: SI value = (number + shift) × factor.
@@ -48,11 +53,11 @@ type dimension struct {
 
 var (
 	length = &dimension{name: "length", phrase: "a length", ask: []string{"ft", "m"}, units: []unit{
-		{"m", 1, 0}, {"cm", 0.01, 0}, {"mm", 0.001, 0}, {"ft", foot, 0}, {"in", inch, 0}, {"yd", yard, 0}}}
+		{"m", 1, 0}, {"cm", 0.01, 0}, {"mm", 0.001, 0}, {"ft", Foot, 0}, {"in", Inch, 0}, {"yd", Yard, 0}}}
 	temperature = &dimension{name: "temperature", phrase: "a temperature", ask: []string{"degF", "degC"}, units: []unit{
-		{"K", 1, 0}, {"degC", 1, zeroC}, {"degF", degF, zeroF}}}
+		{"K", 1, 0}, {"degC", 1, zeroC}, {"degF", Fahrenheit, zeroF}}}
 	difference = &dimension{name: "temperature difference", phrase: "a temperature difference", ask: []string{"degF", "K"}, units: []unit{
-		{"K", 1, 0}, {"degC", 1, 0}, {"degF", degF, 0}}}
+		{"K", 1, 0}, {"degC", 1, 0}, {"degF", Fahrenheit, 0}}}
 	duration = &dimension{name: "time", phrase: "a time", ask: []string{"d"}, print: "d", units: []unit{
 		{"s", 1, 0}, {"min", 60, 0}, {"h", hour, 0}, {"d", day, 0}, {"yr", year, 0}}}
 	power = &dimension{name: "power", phrase: "a power", ask: []string{"kW"}, print: "kW", units: []unit{
@@ -64,35 +69,35 @@ var (
 	current = &dimension{name: "current", phrase: "a current", ask: []string{"A"}, units: []unit{
 		{"A", 1, 0}}}
 	resistivity = &dimension{name: "resistivity", phrase: "a resistivity", ask: []string{"ohm*m"}, units: []unit{
-		{"ohm*m", 1, 0}, {"ohm*ft", foot, 0}}}
+		{"ohm*m", 1, 0}, {"ohm*ft", Foot, 0}}}
 	contact = &dimension{name: "contact resistance", phrase: "a contact resistance", ask: []string{"ohm*m2"}, units: []unit{
-		{"ohm*m2", 1, 0}, {"ohm*ft2", foot * foot, 0}}}
+		{"ohm*m2", 1, 0}, {"ohm*ft2", Foot * Foot, 0}}}
 	conductivity = &dimension{name: "thermal conductivity", phrase: "a thermal conductivity", ask: []string{"BTU/h/ft/degF", "W/m/K"}, units: []unit{
-		{"W/m/K", 1, 0}, {"BTU/h/ft/degF", btu / hour / foot / degF, 0}}}
+		{"W/m/K", 1, 0}, {"BTU/h/ft/degF", BTU / hour / Foot / Fahrenheit, 0}}}
 	capacity = &dimension{name: "heat capacity", phrase: "a heat capacity", ask: []string{"BTU/ft3/degF", "MJ/m3/K"}, print: "MJ/m3/K", units: []unit{
-		{"J/m3/K", 1, 0}, {"MJ/m3/K", 1e6, 0}, {"BTU/ft3/degF", btu / (foot * foot * foot) / degF, 0}}}
+		{"J/m3/K", 1, 0}, {"MJ/m3/K", 1e6, 0}, {"BTU/ft3/degF", BTU / (Foot * Foot * Foot) / Fahrenheit, 0}}}
 	insulation = &dimension{name: "thermal resistance", phrase: "a thermal resistance", ask: []string{"ft2*h*degF/BTU", "m2*K/W"}, units: []unit{
-		{"m2*K/W", 1, 0}, {"ft2*h*degF/BTU", foot * foot * hour * degF / btu, 0}}}
+		{"m2*K/W", 1, 0}, {"ft2*h*degF/BTU", Foot * Foot * hour * Fahrenheit / BTU, 0}}}
 	film = &dimension{name: "film coefficient", phrase: "a film coefficient", ask: []string{"BTU/h/ft2/degF", "W/m2/K"}, units: []unit{
-		{"W/m2/K", 1, 0}, {"BTU/h/ft2/degF", btu / hour / (foot * foot) / degF, 0}}}
+		{"W/m2/K", 1, 0}, {"BTU/h/ft2/degF", BTU / hour / (Foot * Foot) / Fahrenheit, 0}}}
 	flux = &dimension{name: "water flux", phrase: "a water flux", ask: []string{"ft/d", "m/yr"}, units: []unit{
-		{"m/s", 1, 0}, {"m/yr", 1 / year, 0}, {"ft/d", foot / day, 0}, {"in/d", inch / day, 0}, {"mm/d", 1e-3 / day, 0}}}
+		{"m/s", 1, 0}, {"m/yr", 1 / year, 0}, {"ft/d", Foot / day, 0}, {"in/d", Inch / day, 0}, {"mm/d", 1e-3 / day, 0}}}
 	flow = &dimension{name: "flow", phrase: "a flow", ask: []string{"gpm", "L/min"}, print: "L/min", units: []unit{
-		{"m3/s", 1, 0}, {"L/min", 1e-3 / 60, 0}, {"gpm", gallon / 60, 0}}}
+		{"m3/s", 1, 0}, {"L/min", 1e-3 / 60, 0}, {"gpm", Gallon / 60, 0}}}
 	pressure = &dimension{name: "pressure", phrase: "a pressure", ask: []string{"psi", "kPa"}, units: []unit{
-		{"Pa", 1, 0}, {"kPa", 1000, 0}, {"psi", psi, 0}, {"inHg", inHg, 0}, {"inH2O", inH2O, 0}}}
+		{"Pa", 1, 0}, {"kPa", 1000, 0}, {"psi", psi, 0}, {"inHg", InchOfHg, 0}, {"inH2O", inH2O, 0}}}
 	perKelvin = &dimension{name: "temperature coefficient", phrase: "a share per degree", ask: []string{"1/degF", "1/K"}, units: []unit{
-		{"1/K", 1, 0}, {"1/degF", 1 / degF, 0}}}
+		{"1/K", 1, 0}, {"1/degF", 1 / Fahrenheit, 0}}}
 	rate = &dimension{name: "rate", phrase: "a rate in pore volumes per time", ask: []string{"1/d"}, print: "1/d", units: []unit{
 		{"1/s", 1, 0}, {"1/h", 1 / hour, 0}, {"1/d", 1 / day, 0}, {"1/yr", 1 / year, 0}}}
 	angle = &dimension{name: "angle", phrase: "an angle", ask: []string{"deg"}, print: "deg", units: []unit{
 		{"rad", 1, 0}, {"deg", math.Pi / 180, 0}}}
 	area = &dimension{name: "area", phrase: "an area", ask: []string{"ft2", "m2"}, units: []unit{
-		{"m2", 1, 0}, {"ft2", foot * foot, 0}, {"yd2", yard * yard, 0}}}
+		{"m2", 1, 0}, {"ft2", Foot * Foot, 0}, {"yd2", Yard * Yard, 0}}}
 	volume = &dimension{name: "volume", phrase: "a volume", ask: []string{"yd3", "m3"}, units: []unit{
-		{"m3", 1, 0}, {"yd3", yard * yard * yard, 0}, {"ft3", foot * foot * foot, 0}}}
+		{"m3", 1, 0}, {"yd3", Yard * Yard * Yard, 0}, {"ft3", Foot * Foot * Foot, 0}}}
 	powerDensity = &dimension{name: "power density", phrase: "a power per volume", ask: []string{"W/yd3", "W/m3"}, units: []unit{
-		{"W/m3", 1, 0}, {"W/yd3", 1 / (yard * yard * yard), 0}}}
+		{"W/m3", 1, 0}, {"W/yd3", 1 / (Yard * Yard * Yard), 0}}}
 )
 
 // dimensions in the order of `keys units`.
@@ -247,14 +252,14 @@ func (d *dimension) parse(text string) (float64, unit, error) {
 	if m := feetInches.FindStringSubmatch(s); m != nil && d == length {
 		ft, err1 := strconv.ParseFloat(m[2], 64)
 		in, err2 := strconv.ParseFloat(m[3], 64)
-		v := round13(ft*foot + in*inch)
+		v := round13(ft*Foot + in*Inch)
 		if err1 != nil || err2 != nil || math.IsInf(v, 0) {
 			return 0, unit{}, fmt.Errorf("must be a finite number")
 		}
 		if m[1] == "-" {
 			v = -v
 		}
-		return v, unit{"ft", foot, 0}, nil
+		return v, unit{"ft", Foot, 0}, nil
 	}
 	m := numberUnit.FindStringSubmatch(s)
 	if m == nil {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"soiljoule/cases"
+	"soiljoule/cmd/internal/hand"
 	"soiljoule/solver"
 )
 
@@ -101,14 +102,6 @@ func planArray(u units, a *cases.Array, l cases.Layout, phases int) string {
 // planClosedForm returns V/(ρI′) of the electrodes of a plan, for endless rods or for
 // rods of finite length that carry fringe times as much, and says what it is; 0: there
 // is none.
-//
-// A ring of N electrodes at a radius R whose phases step by φ from one to the next
-// carries equal currents, so that of the logarithms of all
-//
-//	V/(ρI′) = (1/2π) [ −ln a − Σ_{j=1}^{N−1} cos(jφ) ln(2R sin(πj/N)) ],
-//
-// which is ln(2√3 R/a)/2π for six phases and ln((√3/2) R/a)/2π for three on six. Source:
-// own derivation, superposition of line sources.
 func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text string) {
 	if len(drawn.Arrays) != 1 || len(drawn.Electrodes) > 0 {
 		return 0, ""
@@ -124,11 +117,7 @@ func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text s
 		if phases == 1 {
 			phases = 2
 		}
-		x := -math.Log(a.Radius)
-		for j := 1; j < a.Count; j++ {
-			turn := 2 * math.Pi * float64(j%phases) / float64(phases)
-			x -= math.Cos(turn) * math.Log(a.Diameter*math.Sin(math.Pi*float64(j)/float64(a.Count)))
-		}
+		x := hand.RingLog(a.Count, phases, a.Diameter, a.Radius)
 		return x / (2 * math.Pi * fringe), fmt.Sprintf("ring of endless rods in uniform ground, I = 2πV·Σ(ℓ/ρ)/ln(%.4g R/a)", math.Exp(x)*2*a.Radius/a.Diameter) + finite
 	case a.Pattern == "triangular" && drawn.Supply.Phases == 3:
 		return math.Log(0.566*a.Spacing/a.Radius) / (2 * math.Pi * fringe), "interior electrode of an endless triangular grid of endless rods, I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)" + finite + "; those at the edge differ"

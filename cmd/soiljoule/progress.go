@@ -10,6 +10,7 @@ import (
 	"golang.org/x/term"
 
 	"soiljoule/cases"
+	"soiljoule/materials"
 	"soiljoule/solver"
 )
 
@@ -51,7 +52,7 @@ func (p *progress) show(r *solver.Report) {
 	share := r.State.Time / p.duration
 	line := fmt.Sprintf("day %.1f of %.4g", r.State.Time/86400, p.duration/86400)
 	if len(r.Targets) > 0 {
-		c := r.Targets[0].Mean - 273.15
+		c := r.Targets[0].Mean - materials.Celsius
 		line += fmt.Sprintf(", target mean %.1f °C (%.0f °F)", c, c*1.8+32)
 	}
 	if p.bar != nil {

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"soiljoule/cases"
+	"soiljoule/materials"
 	"soiljoule/solver"
 )
 
@@ -40,7 +41,7 @@ type addedRow struct {
 	BoilKW     float64  `json:"boil_kW"` // to boil all of it; 0: boiling is off
 }
 
-const litresPerGallon = 3.785411784 // US liquid, exact
+const litresPerGallon = 1e3 * cases.Gallon
 
 // steam tells of an expanded case where steam goes and what water is added.
 func (r *checked) steam(c *cases.Case) {
@@ -62,7 +63,7 @@ func (r *checked) steam(c *cases.Case) {
 		w := &c.WaterAdded[i]
 		alike := last != nil && last.Rate == w.Rate && last.Temperature == w.Temperature && last.From == w.From && last.To == w.To
 		if !alike {
-			a := addedRow{RodLPerMin: w.Rate * 60e3, RodGPM: w.Rate * 60e3 / litresPerGallon, TempC: w.Temperature - 273.15, FromDay: w.From / 86400}
+			a := addedRow{RodLPerMin: w.Rate * 60e3, RodGPM: w.Rate * 60e3 / litresPerGallon, TempC: w.Temperature - materials.Celsius, FromDay: w.From / 86400}
 			if !math.IsInf(w.To, 1) {
 				to := w.To / 86400
 				a.ToDay = &to
@@ -123,7 +124,7 @@ func (a *addedRow) text(u units) string {
 		boil = fmt.Sprintf("; to boil all of it takes %s kW", amount(a.BoilKW, a.BoilKW))
 	}
 	return fmt.Sprintf("%s: %s a rod, %.4g rods, %s in all%s, at %s, day %.4g %s%s",
-		few(a.Electrodes), u.flow(a.RodLPerMin), a.Rods, u.flow(a.LPerMin), beyond, u.temperature(a.TempC+273.15), a.FromDay, until, boil)
+		few(a.Electrodes), u.flow(a.RodLPerMin), a.Rods, u.flow(a.LPerMin), beyond, u.temperature(a.TempC+materials.Celsius), a.FromDay, until, boil)
 }
 
 // flow writes a flow [L/min] in the case's units, and in the others.

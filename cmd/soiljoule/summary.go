@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"soiljoule/cases"
+	"soiljoule/materials"
 	"soiljoule/solver"
 	"soiljoule/solver/record"
 )
@@ -116,7 +117,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	if c.View == cases.Plan {
 		second, at = "y", s.TargetMinYM
 	}
-	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+273.15), u.temperature(s.TargetMinC+273.15),
+	line("%s at the end: mean %s, coldest %s at %s %s, %s %s", c.Targets[0].Name, u.temperature(s.TargetMeanC+materials.Celsius), u.temperature(s.TargetMinC+materials.Celsius),
 		across(c), u.length(s.TargetMinXM), second, u.length(*at))
 	coolDown(line, c, s)
 	driedText(line, c, s)
@@ -128,7 +129,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("%s; %s kWh of the steam are from there", text, amount(l.SteamBeyond/3.6e6, largest))
 	}
 	if s.SteamKg > 0 {
-		line("Steam: %s kg in all, at most %s kg/h (%s lb/h), %s gpm of condensate", grouped(s.SteamKg, 4), grouped(s.SteamMaxKgPerH, 3), grouped(s.SteamMaxKgPerH/0.45359237, 3), grouped(s.CondensateMaxGPM, 3))
+		line("Steam: %s kg in all, at most %s kg/h (%s lb/h), %s gpm of condensate", grouped(s.SteamKg, 4), grouped(s.SteamMaxKgPerH, 3), grouped(s.SteamMaxKgPerH/cases.Pound, 3), grouped(s.CondensateMaxGPM, 3))
 	} else if l.Condensed > 0 {
 		line("Steam: none left the ground; it condensed there")
 	}
@@ -313,7 +314,7 @@ func across(c *cases.Case) string {
 func resultCautions(c *cases.Case, r *solver.Report) []string {
 	out := append(meterCautions(r), idleCaution(c, r)...)
 	st := r.Stats
-	if st.ShallowestBoil < 5*0.3048 { // common practice, no source
+	if st.ShallowestBoil < 5*cases.Foot { // common practice, no source
 		out = append(out, fmt.Sprintf("The ground boiled as near as %s below the surface: steam may break out.", unitsOf(c).length(st.ShallowestBoil)))
 	}
 	if n := st.Dried; n > 0 {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"soiljoule/cases"
+	"soiljoule/materials"
 )
 
 // units prints quantities in both systems, the case's own first.
@@ -22,14 +23,14 @@ func (u units) pair(us, si string) string {
 
 // temperature prints kelvin.
 func (u units) temperature(k float64) string {
-	c := k - 273.15
+	c := k - materials.Celsius
 	return u.pair(fmt.Sprintf("%.4g °F", c*1.8+32), fmt.Sprintf("%.4g °C", c))
 }
 
 // length prints metres.
 func (u units) length(m float64) string {
 	m = unrounded(m)
-	return u.pair(fmt.Sprintf("%.4g ft", m/0.3048), fmt.Sprintf("%.4g m", m))
+	return u.pair(fmt.Sprintf("%.4g ft", m/cases.Foot), fmt.Sprintf("%.4g m", m))
 }
 
 // unrounded returns a length without what is only the rounding of places, nor the sign of
@@ -74,7 +75,7 @@ func seconds(s float64) string {
 
 // step prints a step voltage, in volts over one metre.
 func (u units) step(perM float64) string {
-	return u.pair(fmt.Sprintf("%.3g V/ft", perM*0.3048), fmt.Sprintf("%.3g V/m", perM)) + " over 1 m"
+	return u.pair(fmt.Sprintf("%.3g V/ft", perM*cases.Foot), fmt.Sprintf("%.3g V/m", perM)) + " over 1 m"
 }
 
 // density prints kWh per m³.
@@ -87,4 +88,21 @@ func (u units) volume(m3 float64) string {
 	return u.pair(fmt.Sprintf("%.4g yd3", m3/yard3), fmt.Sprintf("%.4g m3", m3))
 }
 
-const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
+const yard3 = cases.CubicYard // [m³]
+
+// speed writes a speed [m/d] in the case's units, and in the others.
+func (u units) speed(v float64) string {
+	if u.us {
+		return fmt.Sprintf("%.3g ft/d (%.3g m/d)", v/cases.Foot, v)
+	}
+	return fmt.Sprintf("%.3g m/d (%.3g ft/d)", v, v/cases.Foot)
+}
+
+// between prints a range of depths.
+func (u units) between(a, b float64) string {
+	a, b = unrounded(a), unrounded(b)
+	if u.us {
+		return fmt.Sprintf("%.3g–%.3g ft (%.3g–%.3g m)", a/cases.Foot, b/cases.Foot, a, b)
+	}
+	return fmt.Sprintf("%.3g–%.3g m (%.3g–%.3g ft)", a, b, a/cases.Foot, b/cases.Foot)
+}

@@ -63,5 +63,5 @@ type portion struct {
 // water prints a mass of liquid water as a volume.
 func (u units) water(kg float64) string {
 	m3 := kg / materials.RhoWater
-	return u.pair(grouped(m3/(litresPerGallon/1e3), 4)+" gal", grouped(m3, 4)+" m3")
+	return u.pair(grouped(m3/cases.Gallon, 4)+" gal", grouped(m3, 4)+" m3")
 }

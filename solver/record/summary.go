@@ -134,8 +134,6 @@ type TargetSummary struct {
 	ShareMaxDay float64 `json:"share_max_day"`
 }
 
-const yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
-
 // step follows power, current, apparent power and steam.
 // The largest amperes are those of the electrode named.
 func (s *Summary) step(r *solver.Report, power, amps float64, electrode string, kVA float64) {

@@ -6,8 +6,6 @@ import (
 	"soiljoule/solver"
 )
 
-const kgPerPound = 0.45359237
-
 var (
 	steamColumns = []string{"time_d", "steam_kg_per_h", "condensate_gpm", "steam_kg",
 		"captured_kg_per_h", "surface_kg_per_h", "held_kg_per_h", "condensing_kg_per_h",

@@ -139,13 +139,17 @@ func (p *pen) stroke(s draw.LineStyle, pts ...vg.Point) {
 	p.Stroke(path)
 }
 
-func (p *pen) dot(at vg.Point, radius vg.Length) {
+func (p *pen) dot(at vg.Point, radius vg.Length) { p.disc(color.Black, at, radius) }
+
+// disc fills a circle, and returns it.
+func (p *pen) disc(c color.Color, at vg.Point, radius vg.Length) vg.Path {
 	path := vg.Path{}
 	path.Move(at.Add(vg.Point{X: radius}))
 	path.Arc(at, radius, 0, 2*math.Pi)
 	path.Close()
-	p.SetColor(color.Black)
+	p.SetColor(c)
 	p.Fill(path)
+	return path
 }
 
 func (p *pen) frame(s draw.LineStyle, r vg.Rectangle) {

@@ -5,16 +5,17 @@ import (
 
 	"gonum.org/v1/plot/vg"
 
+	"soiljoule/cases"
 	"soiljoule/materials"
 )
 
 // The units of masses and of water. Condensate is told as liquid water of the model's
-// density; a US gallon is 231 in³ (NIST SP 811).
+// density.
 var (
 	kilogram = unit{"kg", 1, 0}
-	pound    = unit{"lb", 1 / 0.45359237, 0}
+	pound    = unit{"lb", 1 / cases.Pound, 0}
 	cubic    = unit{"m³", 1 / materials.RhoWater, 0}
-	gallon   = unit{"gal", 1 / (3.785411784e-3 * materials.RhoWater), 0}
+	gallon   = unit{"gal", 1 / (cases.Gallon * materials.RhoWater), 0}
 )
 
 // rate returns the unit of a rate in kg/h: a mass an hour, gallons a minute.

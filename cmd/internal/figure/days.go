@@ -34,7 +34,7 @@ func daysMap(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	out := &table{file: "days.csv"}
-	cells := g.cellsIn(w, out)
+	cells := f.cellsIn(g, w, out)
 	shown := pick(v, cells)
 	out.add("days_to_target", shown)
 	b, some := dayBands(shown)

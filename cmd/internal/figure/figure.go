@@ -255,7 +255,7 @@ var (
 	celsius    = unit{"°C", 1, 0}
 	fahrenheit = unit{"°F", 1.8, 32}
 	metre      = unit{"m", 1, 0}
-	foot       = unit{"ft", 1 / 0.3048, 0}
+	foot       = unit{"ft", 1 / cases.Foot, 0}
 	plain      = unit{"", 1, 0}
 )
 

@@ -106,6 +106,18 @@ func (p *pen) waterMark(tip vg.Point) {
 	p.Stroke(path)
 }
 
+// targetText names the first target and what it is to reach.
+func (f *folder) targetText(s style) string {
+	text := printable(f.c.Targets[0].Name)
+	switch t, ok := firstTarget(f.c); {
+	case ok:
+		text += ", target " + s.temperature2(t)
+	case f.c.Targets[0].Boiling:
+		text += ", target boiling"
+	}
+	return text
+}
+
 // groundKeys are the entries for the marks that every picture of the ground uses.
 func (p *pen) groundKeys(f *folder, s style, w box) []key {
 	list := p.boreKeys(f, "electrode")
@@ -116,14 +128,7 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
 	}
 	if len(f.c.Targets) > 0 {
-		text := printable(f.c.Targets[0].Name)
-		switch t, ok := firstTarget(f.c); {
-		case ok:
-			text += ", target " + s.temperature2(t)
-		case f.c.Targets[0].Boiling:
-			text += ", target boiling"
-		}
-		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, text})
+		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, f.targetText(s)})
 	}
 	if f.tableShows(w) {
 		list = append(list, key{func(r vg.Rectangle) {

@@ -67,6 +67,32 @@ func (t tiles) axes(p *pen, s style, q panel, n, count int) {
 	p.frame(thin, q.Rectangle)
 }
 
+// date writes a panel's day, and its date where one panel has the whole width, above it.
+func (t tiles) date(p *pen, f *folder, q panel, n int, day float64) {
+	gap := vg.Length(5)
+	if n < t.columns { // above the upper axis
+		gap = tickHeight + 2
+	}
+	p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(day, f.c.Time.PowerOn, t.columns == 1))
+}
+
+// planWithPhases draws the plan over a panel's field, the phases beside the electrodes.
+func (p *pen) planWithPhases(f *folder, q panel) {
+	labels := p.phaseLabels(f, q, f.planMarks(q))
+	p.drawPlan(f, q)
+	for _, l := range labels {
+		p.halo(bodyBold, l.at, l.text)
+	}
+}
+
+// planFoot writes two notes from y downwards, and the keys below them.
+func (p *pen) planFoot(f *folder, s style, y vg.Length, notes [2]string) {
+	for i, note := range notes {
+		p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
+	}
+	p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+}
+
 // planView draws the temperature of a plan's slab, seen from above, at a few dates, all in
 // one scale of temperature and all true to scale.
 func planView(f *folder, s style) (*drawing, error) {
@@ -87,7 +113,7 @@ func planView(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	out := &table{file: "plan.csv"}
-	cells := g.cellsIn(w, out)
+	cells := f.cellsIn(g, w, out)
 	var shown [][]float64
 	for _, one := range fields {
 		v := pick(one.v, cells)
@@ -106,16 +132,7 @@ func planView(f *folder, s style) (*drawing, error) {
 	if top, ok := f.hottestWet(f.boilingMost(g, boil, fields), cells); ok && top < hi {
 		b = newBands(lo, top, s).opened(hi)
 	}
-	days := "days"
-	for i, one := range fields {
-		if i > 0 {
-			days += ","
-		}
-		days += " " + short(one.time)
-	}
-	if len(fields) == 1 {
-		days = "day " + short(fields[0].time)
-	}
+	days := daysOf(fields)
 	const barHeight = vg.Length(14)
 	bottom := tickHeight + 2*lineHeight + s.planKeysHeight(f) + lineHeight + barHeight + 3*lineHeight + footHeight
 	total := headHeight + tickHeight + t.total() + bottom
@@ -138,18 +155,10 @@ func planView(f *folder, s style) (*drawing, error) {
 		}
 		for n, one := range fields {
 			q := panels[n]
-			gap := vg.Length(5)
-			if n < t.columns { // above the upper axis
-				gap = tickHeight + 2
-			}
-			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, t.columns == 1))
+			t.date(p, f, q, n, one.time)
 			p.bands(q, w, g.nodes(one.v).at, b.shader(&s.ramp))
 			p.isothermLines(s, b, lines[n])
-			phases := p.phaseLabels(f, q, f.planMarks(q))
-			p.drawPlan(f, q)
-			for _, l := range phases {
-				p.halo(bodyBold, l.at, l.text)
-			}
+			p.planWithPhases(f, q)
 			curves := named(lines[n], s, long)
 			boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken[n])
 			for i, r := range boxes {
@@ -170,10 +179,7 @@ func planView(f *folder, s style) (*drawing, error) {
 			notes[0] += " (" + s.temperature[1].name + ")"
 		}
 		notes[0] += ". Below and left in " + s.length[0].name + ", above and right in " + s.length[1].name + "."
-		for i, note := range notes {
-			p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		}
-		p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+		p.planFoot(f, s, y, notes)
 		p.scale(s, vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}, b)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
@@ -186,8 +192,15 @@ func (f *folder) slabNote(s style) string {
 	return fmt.Sprintf("True to scale. Slab from %s to %s %s deep (%s to %s %s).", short(u.of(top)), short(u.of(bottom)), u.name, short(v.of(top)), short(v.of(bottom)), v.name)
 }
 
-// cellsIn lists the cells that reach into w, and adds where they are to a plan's table.
-func (g *grid) cellsIn(w box, out *table) []int {
+// cellsIn lists the cells that reach into w, and adds where they are to the table.
+func (f *folder) cellsIn(g *grid, w box, out *table) []int {
+	across, along := "x_m", "depth_m"
+	switch f.c.View {
+	case cases.Axisymmetric:
+		across = "r_m"
+	case cases.Plan:
+		along = "y_m"
+	}
 	var cells []int
 	var xs, ys []float64
 	for k, y := range g.zc {
@@ -198,8 +211,8 @@ func (g *grid) cellsIn(w box, out *table) []int {
 			}
 		}
 	}
-	out.add("x_m", xs)
-	out.add("y_m", ys)
+	out.add(across, xs)
+	out.add(along, ys)
 	return cells
 }
 
@@ -288,14 +301,9 @@ func (f *folder) rodReach(e cases.Electrode, q panel) vg.Length {
 
 // rodMark draws an electrode from above: as electrodeMark, round.
 func (p *pen) rodMark(at vg.Point, radius vg.Length) {
-	path := vg.Path{}
-	path.Move(at.Add(vg.Point{X: radius}))
-	path.Arc(at, radius, 0, 2*math.Pi)
-	path.Close()
-	p.SetColor(color.White)
-	p.Fill(path)
+	edge := p.disc(color.White, at, radius)
 	p.SetLineStyle(line(color.Black, 1))
-	p.Stroke(path)
+	p.Stroke(edge)
 }
 
 // cross draws a sensor from above.
@@ -437,14 +445,7 @@ func (p *pen) planKeys(f *folder, s style) []key {
 	if len(f.c.Conductors) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
 	}
-	text := printable(f.c.Targets[0].Name)
-	switch t, ok := firstTarget(f.c); {
-	case ok:
-		text += ", target " + s.temperature2(t)
-	case f.c.Targets[0].Boiling:
-		text += ", target boiling"
-	}
-	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 2), shrink(r, 1)) }, text})
+	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 2), shrink(r, 1)) }, f.targetText(s)})
 	if len(f.c.Targets) > 1 {
 		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 0.9), shrink(r, 1)) }, "other targets"})
 	}

@@ -75,10 +75,7 @@ func planProfiles(f *folder, s style) (*drawing, error) {
 	yAxis := widen(lo, hi, 5)
 	span := yAxis.hi - yAxis.lo
 	yAxis.lo, yAxis.hi = yAxis.lo-0.1*span, yAxis.hi+0.06*span // a lane for the electrodes, room for a label
-	days := "days " + short(fields[0].time) + " to " + short(fields[len(fields)-1].time)
-	if len(fields) == 1 {
-		days = "day " + short(fields[0].time)
-	}
+	days := spanOf(fields)
 	const height, title = vg.Length(175), vg.Length(20)
 	notes := []string{"thick bar: " + printable(t.Name)}
 	if hasTarget {

@@ -31,7 +31,7 @@ func powerMap(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	out := &table{file: "power.csv"}
-	cells := g.cellsIn(w, out)
+	cells := f.cellsIn(g, w, out)
 	var fields []field
 	// first is the first field with power in the window, of list.
 	first := func(list []entry) error {
@@ -86,25 +86,15 @@ func powerMap(f *folder, s style) (*drawing, error) {
 		var last panel
 		for n, one := range fields {
 			q := t.panel(n, x0, p.Max.Y-headHeight-tickHeight, w)
-			gap := vg.Length(5)
-			if n < t.columns { // above the upper axis
-				gap = tickHeight + 2
-			}
-			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, t.columns == 1))
+			t.date(p, f, q, n, one.time)
 			p.bands(q, w, g.nodes(one.v).at, shade)
-			p.drawPlan(f, q)
-			for _, l := range p.phaseLabels(f, q, f.planMarks(q)) {
-				p.halo(bodyBold, l.at, l.text)
-			}
+			p.planWithPhases(f, q)
 			t.axes(p, s, q, n, len(fields))
 			last = q
 		}
 		y := last.Min.Y - tickHeight
-		notes := []string{"At the first and the last saved field with power. 1 W/m³ is 0.0283 W/ft³.", f.slabNote(s)}
-		for i, note := range notes {
-			p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		}
-		p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+		notes := [2]string{"At the first and the last saved field with power. 1 W/m³ is 0.0283 W/ft³.", f.slabNote(s)}
+		p.planFoot(f, s, y, notes)
 		r := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 90, Y: footHeight + 2*lineHeight + barHeight}}
 		// One more band than levels inside: the first holds all that is less.
 		bar := panel{Rectangle: r, x: axis{lo: 0, hi: float64(len(levels))}}

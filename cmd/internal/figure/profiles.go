@@ -74,10 +74,7 @@ func profiles(f *folder, s style) (*drawing, error) {
 		letter = "r"
 	}
 	title := "Temperature at " + letter + " = " + s.length2(at) + ", " + why
-	days := "days " + short(fields[0].time) + " to " + short(fields[len(fields)-1].time)
-	if len(fields) == 1 {
-		days = "day " + short(fields[0].time)
-	}
+	days := spanOf(fields)
 	total := headHeight + tickHeight + height + tickHeight + lineHeight + s.keysHeight(f, w, (*pen)(nil).boilingKeys(boils)...) + footHeight + 6
 
 	paint := func(p *pen) {

@@ -31,14 +31,7 @@ func saturation(f *folder, s style) (*drawing, error) {
 		return nil, err
 	}
 	out := &table{file: "saturation.csv"}
-	cells := g.cellsIn(w, out)
-	second := "depth_m"
-	switch f.c.View {
-	case cases.Axisymmetric:
-		out.names = []string{"r_m", second}
-	case cases.Section:
-		out.names = []string{"x_m", second}
-	}
+	cells := f.cellsIn(g, w, out)
 	const seen = 0.02 // of a band of 0.05
 	moves := false
 	first := pick(fields[0].v, cells)
@@ -52,13 +45,7 @@ func saturation(f *folder, s style) (*drawing, error) {
 	if !moves {
 		return nil, fmt.Errorf("no ground dries or wets: %w", errNothing)
 	}
-	days := "days"
-	for i, one := range fields {
-		if i > 0 {
-			days += ","
-		}
-		days += " " + short(one.time)
-	}
+	days := daysOf(fields)
 	if f.c.View == cases.Plan {
 		return f.saturationPlan(s, g, w, fields, out, days), nil
 	}
@@ -155,25 +142,15 @@ func (f *folder) saturationPlan(s style, g *grid, w box, fields []field, out *ta
 		var last panel
 		for n, one := range fields {
 			q := t.panel(n, x0, p.Max.Y-headHeight-tickHeight, w)
-			gap := vg.Length(5)
-			if n < t.columns { // above the upper axis
-				gap = tickHeight + 2
-			}
-			p.text(bodyBold, color.Black, q.Min.X, q.Max.Y+gap, 0, 0, dateName(one.time, f.c.Time.PowerOn, t.columns == 1))
+			t.date(p, f, q, n, one.time)
 			p.bands(q, w, g.cellwise(one.v), s.ramp.drier())
-			p.drawPlan(f, q)
-			for _, l := range p.phaseLabels(f, q, f.planMarks(q)) {
-				p.halo(bodyBold, l.at, l.text)
-			}
+			p.planWithPhases(f, q)
 			t.axes(p, s, q, n, len(fields))
 			last = q
 		}
 		y := last.Min.Y - tickHeight
-		notes := []string{"Below and left in " + s.length[0].name + ", above and right in " + s.length[1].name + ".", f.slabNote(s)}
-		for i, note := range notes {
-			p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		}
-		p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+		notes := [2]string{"Below and left in " + s.length[0].name + ", above and right in " + s.length[1].name + ".", f.slabNote(s)}
+		p.planFoot(f, s, y, notes)
 		p.saturationBar(s, saturationBarAt(p, x0))
 	}
 	return &drawing{pageWidth, total, paint, out}

@@ -9,6 +9,7 @@ import (
 	"gonum.org/v1/plot/vg"
 
 	"soiljoule/cases"
+	"soiljoule/materials"
 )
 
 // mostStrings is how many strings one page carries legibly.
@@ -228,4 +229,4 @@ func firstTarget(c *cases.Case) (float64, bool) {
 }
 
 // kelvin is 0 °C [K].
-const kelvin = 273.15
+const kelvin = materials.Celsius

@@ -14,7 +14,7 @@ import (
 // The units of a step voltage, which reaches this package as volts over one metre.
 var (
 	voltPerMetre = unit{"V/m", 1, 0}
-	voltPerFoot  = unit{"V/ft", 0.3048, 0}
+	voltPerFoot  = unit{"V/ft", cases.Foot, 0}
 )
 
 // aboveGround is the voltages along the ground's surface at one time.

@@ -128,9 +128,9 @@ func TestLayersSideBySide(t *testing.T) {
 			continue
 		}
 		T, conduct := *row.Values[0]+zeroC, 0.0
-		for _, p := range partsOf(c, c.Arrays[0].Top, c.Arrays[0].Bottom) {
-			soil := p.layer.Soil()
-			conduct += p.thick / p.layer.Resistivity * soil.Conductivity(w).FactorT(T, math.Inf(1))
+		for _, p := range c.Parts(c.Arrays[0].Top, c.Arrays[0].Bottom) {
+			soil := p.Layer.Soil()
+			conduct += p.Thickness() / p.Layer.Resistivity * soil.Conductivity(w).FactorT(T, math.Inf(1))
 		}
 		want := (c.Arrays[0].Bottom - c.Arrays[0].Top) / conduct
 		near(t, "resistivity of the interval, "+row.Label, *row.Values[1], want, 1e-6*want)

@@ -150,9 +150,9 @@ func slabOf(c *cases.Case) (filled, string) {
 	}
 	h := bottom - top
 	resist, store := 0.0, 0.0
-	for _, p := range partsOf(c, top, bottom) {
-		resist += p.thick / p.layer.ThermalConductivity
-		store += p.thick * p.layer.HeatCapacity
+	for _, p := range c.Parts(top, bottom) {
+		resist += p.Thickness() / p.Layer.ThermalConductivity
+		store += p.Thickness() * p.Layer.HeatCapacity
 	}
 	return filled{"thickness": h, "thermal_conductivity": h / resist, "heat_capacity": store / h}, ""
 }
@@ -161,15 +161,15 @@ func slabOf(c *cases.Case) (filled, string) {
 // conductances side by side, at the first layer's reference temperature, and the
 // linear law that is their mean by conductance.
 func groundOf(c *cases.Case, top, bottom float64) filled {
-	parts := partsOf(c, top, bottom)
-	at := parts[0].layer.ResistivityAt
+	parts := c.Parts(top, bottom)
+	at := parts[0].Layer.ResistivityAt
 	w := materials.NewWater()
 	conduct, slope := 0.0, 0.0
 	for _, p := range parts {
-		soil := p.layer.Soil()
-		g := p.thick / p.layer.Resistivity
+		soil := p.Layer.Soil()
+		g := p.Thickness() / p.Layer.Resistivity
 		conduct += g * soil.Conductivity(w).FactorT(at, math.Inf(1))
-		slope += g * p.layer.TemperatureCoeff
+		slope += g * p.Layer.TemperatureCoeff
 	}
 	hot := BoilingPoint((top+bottom)/2, c.Site.WaterTable, c.Site.Elevation, c.Steam.Vacuum)
 	return filled{"resistivity": (bottom - top) / conduct, "resistivity_at": at, "temperature_coefficient": slope / conduct,
@@ -234,8 +234,8 @@ func waterOf(c *cases.Case) (filled, string) {
 		return nil, "groundwater is that of a section's layers"
 	}
 	through := 0.0
-	for _, p := range partsOf(c, top, bottom) {
-		through += p.thick * p.layer.Groundwater
+	for _, p := range c.Parts(top, bottom) {
+		through += p.Thickness() * p.Layer.Groundwater
 	}
 	if through == 0 {
 		return nil, "no groundwater flows through its target"

@@ -9,16 +9,30 @@ import "math"
 //	six phases, 60° from one to the next   ln(2√3 R/a)/(2π)
 //	three phases, A B C A B C              ln((√3/2) R/a)/(2π)
 //
-// Source: superposition of line currents, Σ cos(θ_k) ln r_k over the ring (textbook).
-// Range a ≪ R: electrodes that touch are at a = R/2. NaN for other phases.
+// Source: [RingLog]. Range a ≪ R: electrodes that touch are at a = R/2. NaN for other
+// phases.
 func Ring(radius, a float64, phases int) float64 {
-	switch phases {
-	case 6:
-		return math.Log(2*math.Sqrt(3)*radius/a) / (2 * math.Pi)
-	case 3:
-		return math.Log(math.Sqrt(3)/2*radius/a) / (2 * math.Pi)
+	if phases != 3 && phases != 6 {
+		return math.NaN()
 	}
-	return math.NaN()
+	return RingLog(6, phases, 2*radius, a) / (2 * math.Pi)
+}
+
+// RingLog returns 2πV/(ρI′) [-] of count line electrodes evenly on a ring of diameter D
+// [m], each of radius a [m], in endless even ground, whose phases step by φ = 2π/poles
+// from one to the next, over and over; count is a multiple of poles. All carry equal
+// currents, so that of the logarithms of all
+//
+//	2πV/(ρI′) = −ln a − Σ_{j=1}^{count−1} cos(jφ) ln(D sin(πj/count))
+//
+// Source: own derivation, superposition of line currents. Range a ≪ D/count.
+func RingLog(count, poles int, diameter, a float64) float64 {
+	x := -math.Log(a)
+	for j := 1; j < count; j++ {
+		turn := 2 * math.Pi * float64(j%poles) / float64(poles)
+		x -= math.Cos(turn) * math.Log(diameter*math.Sin(math.Pi*float64(j)/float64(count)))
+	}
+	return x
 }
 
 // RingArea is the area [m²] of the hexagon whose corners are six electrodes on a

@@ -24,6 +24,8 @@ func TestRingDrawsWhatItsLineCurrentsDo(t *testing.T) {
 			want := sum / (2 * math.Pi)
 			// Rounding of some ten logarithms of order one.
 			near(t, fmt.Sprintf("Ring(%g, %g, %d)", c.radius, c.a, phases), Ring(c.radius, c.a, phases), want, 1e-14)
+			closed := math.Log(map[int]float64{6: 2 * math.Sqrt(3), 3: math.Sqrt(3) / 2}[phases]*c.radius/c.a) / (2 * math.Pi)
+			near(t, fmt.Sprintf("Ring(%g, %g, %d) in closed form", c.radius, c.a, phases), Ring(c.radius, c.a, phases), closed, 1e-14)
 		}
 	}
 	for _, radius := range []float64{2.5, 5} {

@@ -252,8 +252,8 @@ func coverCalculation() *Calculation {
 				return nil, "its target reaches the surface"
 			}
 			resist := 0.0
-			for _, p := range partsOf(c, 0, top) {
-				resist += p.thick / p.layer.ThermalConductivity
+			for _, p := range c.Parts(0, top) {
+				resist += p.Thickness() / p.Layer.ThermalConductivity
 			}
 			return filled{"depth": top, "temperature": targetTemperature(c), "thermal_conductivity": top / resist, "cover": c.Surface.Cover, "film": c.Surface.Film, "air": meanAir(c)}, ""
 		},

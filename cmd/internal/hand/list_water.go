@@ -2,7 +2,6 @@ package hand
 
 import (
 	"fmt"
-	"math"
 
 	"soiljoule/cases"
 	"soiljoule/materials"
@@ -43,11 +42,11 @@ func energyCalculation() *Calculation {
 			volume, _ := volumeOf(c)
 			top, bottom, _ := zoneOf(c)
 			var thick, pores, water, removed float64
-			for _, p := range partsOf(c, top, bottom) {
-				thick += p.thick
-				pores += p.thick * p.layer.Porosity
-				water += p.thick * p.layer.Porosity * p.layer.Saturation
-				removed += p.thick * p.layer.Porosity * p.layer.Saturation * p.layer.RemovableWater
+			for _, p := range c.Parts(top, bottom) {
+				thick += p.Thickness()
+				pores += p.Thickness() * p.Layer.Porosity
+				water += p.Thickness() * p.Layer.Porosity * p.Layer.Saturation
+				removed += p.Thickness() * p.Layer.Porosity * p.Layer.Saturation * p.Layer.RemovableWater
 			}
 			have := filled{"volume": volume, "temperature": targetTemperature(c), "ambient": c.Site.Ambient, "heat_capacity": f["heat_capacity"], "porosity": pores / thick}
 			if pores > 0 {
@@ -149,24 +148,4 @@ func boilingCalculation() *Calculation {
 			return filled{"depth": bottom, "water_table": c.Site.WaterTable, "elevation": c.Site.Elevation, "vacuum": c.Steam.Vacuum}, ""
 		},
 	}
-}
-
-// part is the share of a layer between two depths.
-type part struct {
-	layer *cases.Layer
-	thick float64 // [m]
-}
-
-// partsOf are a case's layers between two depths [m].
-func partsOf(c *cases.Case, top, bottom float64) []part {
-	var parts []part
-	above := 0.0
-	for i := range c.Layers {
-		l := &c.Layers[i]
-		if d := math.Min(l.Bottom, bottom) - math.Max(above, top); d > 0 {
-			parts = append(parts, part{l, d})
-		}
-		above = l.Bottom
-	}
-	return parts
 }

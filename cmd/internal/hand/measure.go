@@ -3,6 +3,9 @@ package hand
 import (
 	"math"
 	"strconv"
+
+	"soiljoule/cases"
+	"soiljoule/materials"
 )
 
 // measure is how a quantity is printed: number = SI × factor + shift.
@@ -21,15 +24,15 @@ func both(si string, factorSI float64, us string, factorUS float64) measure {
 }
 
 const (
-	foot  = 0.3048                   // [m]
-	btu   = 1055.05585262            // [J]
-	degF  = 5.0 / 9                  // [K]
-	hour  = 3600.0                   // [s]
-	days  = 86400.0                  // [s] a day
-	kWh   = 3.6e6                    // [J]
-	gpm   = 3.785411784e-3 / 60      // [m³/s]
-	zeroC = 273.15                   // [K]
-	yard3 = 0.9144 * 0.9144 * 0.9144 // [m³]
+	days  = 86400.0           // [s] a day
+	hour  = 3600.0            // [s]
+	kWh   = 3.6e6             // [J]
+	foot  = cases.Foot        // [m]
+	yard3 = cases.CubicYard   // [m³]
+	btu   = cases.BTU         // [J]
+	degF  = cases.Fahrenheit  // [K]
+	gpm   = cases.Gallon / 60 // [m³/s]
+	zeroC = materials.Celsius // [K]
 )
 
 var (
@@ -60,8 +63,8 @@ var (
 	heatPerVolume  = both("kWh/m3", 1/kWh, "kWh/yd3", yard3/kWh)
 	waterFlux      = both("m/yr", 365.25*days, "ft/d", days/foot)
 	waterFlow      = both("L/min", 60e3, "gpm", 1/gpm)
-	pascals        = both("kPa", 1e-3, "inHg", 1/3386.389)
-	massPerVolume  = both("kg/m3", 1, "lb/yd3", yard3/0.45359237)
+	pascals        = both("kPa", 1e-3, "inHg", 1/cases.InchOfHg)
+	massPerVolume  = both("kg/m3", 1, "lb/yd3", yard3/cases.Pound)
 )
 
 // in converts v [SI] to both systems, to twelve digits; nil for what is not finite.
