@@ -18,6 +18,9 @@ type Team struct {
 	closed bool          // instead of a loop
 	over   func() bool   // ended, as a value made once
 	idle   []idle        // by worker, the caller's of Rows first
+
+	alone int // so many short loops the caller does by itself,
+	pause int // as many as that was the last time
 }
 
 // idle is where one waits that has watched for the others in vain.
@@ -127,6 +130,18 @@ func (t *Team) Close() {
 // worth is how many cells a loop must have for two workers to be quicker than one.
 const worth = 5000
 
+// short is how many cells a loop has at most that is over before a processor changes hands:
+// a worker that comes late to one has none, since other work has it. Then each such loop
+// waits for the machine, some milliseconds for some tens of microseconds of work, so the
+// caller does the next alone: firstPause of them, and twice as many each time, to
+// longestPause. That is a share of the time that does not matter, and is over within a second
+// when the processor is free again.
+const (
+	short        = 100000
+	firstPause   = 64
+	longestPause = 4096
+)
+
 // Rows calls do for ranges that together are 0 ≤ row < rows, each of cells cells, and
 // returns when all are done. Ranges begin at multiples of step.
 func (t *Team) Rows(rows, cells, step int, do func(from, to int)) {
@@ -134,20 +149,35 @@ func (t *Team) Rows(rows, cells, step int, do func(from, to int)) {
 		do(0, rows)
 		return
 	}
+	if rows*cells <= short && t.alone > 0 {
+		t.alone--
+		do(0, rows)
+		return
+	}
 	t.do, t.rows, t.step = do, rows, step
 	t.begin()
-	defer t.wait() // a panic of do, too, may leave no worker at the loop
+	defer t.wait(rows*cells <= short) // a panic of do, too, may leave no worker at the loop
 	if from, to := t.part(0); from < to {
 		do(from, to)
 	}
 }
 
-// wait returns when the workers have ended the loop.
-func (t *Team) wait() {
-	for n := 0; t.left.Load() > 0; n++ {
+// wait returns when the workers have ended the loop. Of a short one it counts whether they
+// were late.
+func (t *Team) wait(short bool) {
+	n := 0
+	for ; t.left.Load() > 0; n++ {
 		if n >= patience {
 			t.idle[0].sleep(t.over)
 		}
+	}
+	switch {
+	case !short:
+	case n >= patience:
+		t.pause = min(max(2*t.pause, firstPause), longestPause)
+		t.alone = t.pause
+	default:
+		t.pause /= 2
 	}
 }
 

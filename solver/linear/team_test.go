@@ -27,6 +27,9 @@ func teamOf(t testing.TB, size int) *Team {
 func visits(team *Team, rows, cells, step int) (count, first []int) {
 	var mutex sync.Mutex
 	count = make([]int, rows)
+	if team != nil {
+		team.alone = 0 // whoever was late before
+	}
 	team.Rows(rows, cells, step, func(from, to int) {
 		mutex.Lock()
 		defer mutex.Unlock()
@@ -182,6 +185,36 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 			if !equalBits(got.balanced, want.balanced) {
 				t.Errorf("%s: the balance of %d workers differs from that of one", name, size)
 			}
+		}
+	}
+}
+
+// Workers that come late to short loops are left out of the next 64, 128 … of them, of at
+// most longestPause; where no pause is left they are asked again. Of long loops they are
+// left out of none.
+func TestLateWorkersAreLeftOut(t *testing.T) {
+	for _, c := range []struct{ cells, loops, want int }{
+		// 64 + 128 + … + 2048 alone, and the seven before and between.
+		{worth, 64*(1+2+4+8+16+32) + 7, 7},
+		{short, 5, 5},
+	} {
+		team, alone, shared := teamOf(t, 2), 0, 0
+		for range c.loops {
+			team.Rows(2, c.cells, 1, func(from, to int) {
+				switch {
+				case to-from == 2:
+					alone++
+				case from > 0: // the worker's part
+					shared++
+					time.Sleep(5 * time.Millisecond) // fifty times as long as the caller watches
+				}
+			})
+			if team.alone > longestPause {
+				t.Fatalf("the worker is left out of %d loops, want %d at most", team.alone, longestPause)
+			}
+		}
+		if shared != c.want || alone+shared != c.loops {
+			t.Errorf("of %d loops of %d cells %d are shared with a late worker and %d done alone, want %d shared", c.loops, 2*c.cells, shared, alone, c.want)
 		}
 	}
 }
