@@ -51,14 +51,17 @@ func (c *Case) build() (*solver.Problem, error) {
 	}
 	var caps *physics.Caps
 	if c.View == Plan {
-		fringe, err := c.fringe()
+		ends, all, err := c.fringe()
 		if err != nil {
 			return nil, err
 		}
-		caps = c.caps(fringe.Factor, ground.Water)
-		if electric != nil {
-			electric.Fringe = fringe.Factor
+		switch {
+		case len(c.Electrodes) <= mostFringed:
+			electric.JoinEnds(ends)
+		default:
+			electric.Fringe = all.Factor
 		}
+		caps = c.caps(ends != nil, ground.Water)
 	}
 	heat := physics.NewHeat(grid, physics.HeatBoundary{
 		Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,

@@ -187,30 +187,26 @@ func (c *Case) planSite() physics.Site {
 // of their number.
 const mostFringed = 250
 
-// fringe returns what the plan's rods carry over what endless ones would through the
-// slab, all of them on and at the supply's voltage, one factor for the whole run; of more
-// than mostFringed rods, what those nearest to their middle would. The rods are taken all
-// alike, as long and as deep as they are on average; what they carry beyond the slab they stand in counts too, and what they lack in one that
-// is thicker does not.
-func (c *Case) fringe() (physics.Fringe, error) {
-	rods := c.central(mostFringed)
-	n := float64(len(rods))
-	if n == 0 {
-		return physics.Fringe{Factor: 1, Least: 1, Most: 1}, nil
-	}
-	bodies := make([]physics.Body, len(rods))
+// fringe returns the ground above and below the slab as the plan's rods feel it, and what
+// they carry over what endless ones would through the slab, all of them on and at the
+// supply's voltage. Of more than mostFringed rods both are of those nearest to their middle.
+// The rods are taken all alike, as long and as deep as they are on average; what they carry
+// beyond the slab they stand in counts too, and what they lack in one that is thicker does
+// not.
+func (c *Case) fringe() (*physics.Ends, physics.Fringe, error) {
+	electrodes := c.central(mostFringed)
+	n := float64(len(electrodes))
+	var rods []physics.Rod
+	var phase []complex128
 	top, length := 0.0, 0.0
-	for i := range rods {
-		e := &rods[i]
-		bodies[i] = c.rod(e)
+	for i := range electrodes {
+		e := &electrodes[i]
+		b := c.rod(e)
+		rods, phase = append(rods, *b.Rod), append(phase, b.Phase)
 		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
 	}
-	f, err := physics.FringeFactor(bodies, top, length)
-	part := length / (c.Extent.Bottom - c.Extent.Top)
-	for _, x := range []*float64{&f.Factor, &f.Least, &f.Most} {
-		*x = math.Max(1, *x*part)
-	}
-	return f, err
+	ends, err := physics.NewEnds(rods, top, length, c.Extent.Bottom-c.Extent.Top)
+	return ends, ends.Fringe(phase), err
 }
 
 // central returns as many electrodes as asked for, or all: those nearest to the middle
@@ -242,9 +238,9 @@ func (c *Case) central(most int) []Electrode {
 }
 
 // caps returns the ground above and below a plan's slab, from it to the surface and to
-// the bottom of the modelled ground. fringe is the current of the rods over that of the
-// slab. A layer without water does not boil.
-func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
+// the bottom of the modelled ground. fringes says that current of the rods spreads there. A
+// layer without water does not boil.
+func (c *Case) caps(fringes bool, water *materials.Water) *physics.Caps {
 	_, _, bottom := c.Bounds()
 	var above, below []physics.Slice
 	upper := 0.0
@@ -266,8 +262,8 @@ func (c *Case) caps(fringe float64, water *materials.Water) *physics.Caps {
 		upper = l.Bottom
 	}
 	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.span(), above, below)
-	if fringe > 1 {
-		caps.Fringe, caps.Reach = fringe-1, c.fringeReach()
+	if fringes {
+		caps.Reach = c.fringeReach()
 	}
 	caps.Top = c.Extent.Top
 	site := c.planSite()

@@ -166,18 +166,21 @@ func TestPlanKeysAreListed(t *testing.T) {
 
 // TestPlanCautions: what a plan leaves out is said, and what it has not is not said of it.
 func TestPlanCautions(t *testing.T) {
+	crowded := strings.Replace(strings.Replace(soundGrid, "spacing = \"3 m\"", "name = \"E\"\nspacing = \"0.4 m\"", 1), "15 cm", "2 cm", 1) // of more than mostFringed rods
 	for _, c := range []struct {
 		base       string
 		sets       []string
 		has, hasNo []string
 	}{
 		{soundPlan, nil,
-			[]string{"none flows sideways there", "Heat beyond the boiling point of its own depth boils there", "such ground never dries", "times the slab's, as in uniform ground", "Potentials are those of a slab"},
+			[]string{"none flows sideways there", "Heat beyond the boiling point of its own depth boils there", "such ground never dries", "times by electrode, as in uniform ground. It is worked out anew for what is on", "Potentials are those of a slab"},
 			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths", "Nothing boils there", "stays so through the run"}},
 		{soundPlan, []string{"steam.boiling=false", "target.zone.temperature=90 degC"}, []string{"as found. Nothing boils there."}, []string{"beyond the boiling point of its own depth"}},
-		{soundPlan, []string{"electrode.E1.voltage=90 V"}, []string{"all electrodes on and at the supply's voltage, and stays so through the run", "8 of 30 left on, their current was 11 % low"}, nil},
-		{soundPlan + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
-		{soundPlan + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"stays so through the run"}, nil},
+		{soundPlan, []string{"electrode.E1.voltage=90 V"}, nil, []string{"stays so through the run"}},
+		{soundPlan + "[[conductor]]\nname = \"drum\"\ncenter = [\"4.5 m\", \"3.4 m\"]\nradius = \"0.3 m\"\n", nil, []string{"Metal in the ground passes no current above and below the slab."}, nil},
+		{crowded, nil, []string{"as of the 250 electrodes nearest to the middle"}, []string{"worked out anew", "stays so through the run"}},
+		{crowded + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
+		{crowded + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"Of so many electrodes that factor stays so through the run"}, nil},
 		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrode has another active interval than the slab, 2 m"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m"}, []string{"Unequal numbers of electrodes a phase (A 2, B 1, C 2)", "with the neutral floating"}, nil},
 		{soundGrid, []string{"array[1].spacing=4 m", "supply.neutral=grounded"}, []string{"Unequal numbers", "with no electrode on the neutral"}, []string{"with the neutral floating"}},
@@ -233,7 +236,7 @@ func TestPlanGroundBoilsWhereItHoldsWater(t *testing.T) {
 	water := materials.NewWater()
 	dry := "[[layer]]\nname = \"rock\"\nbottom = \"1 m\"\nresistivity = \"100 ohm*m\"\nthermal_conductivity = \"2 W/m/K\"\nheat_capacity = \"2 MJ/m3/K\"\nporosity = 0\nsaturation = 0\n"
 	c, _ := mustParse(t, strings.Replace(soundPlan, "[[layer]]", dry+"[[layer]]", 1), "site.water_table=1 m").Expand()
-	caps := c.caps(1.3, water)
+	caps := c.caps(true, water)
 	if got := caps.Boil(0.5); !math.IsInf(got.Point, 1) {
 		t.Errorf("a layer without water boils at %g K", got.Point)
 	}
@@ -242,7 +245,7 @@ func TestPlanGroundBoilsWhereItHoldsWater(t *testing.T) {
 		t.Errorf("7 m below the water table it boils at %.2f °C, want 115.2 °C", got-273.15)
 	}
 	c.Steam.Boiling = false
-	if got := c.caps(1.3, water).Boil(8); !math.IsInf(got.Point, 1) {
+	if got := c.caps(true, water).Boil(8); !math.IsInf(got.Point, 1) {
 		t.Errorf("with boiling off it boils at %g K", got.Point)
 	}
 	for _, set := range []string{"domain.bottom=4.001 m", "time.duration=1e-30 d"} {

@@ -379,16 +379,7 @@ func (c *Case) planCautions() []string {
 		return out
 	}
 	out = append(out, "Potentials are those of a slab between insulators; nothing is said of those at the surface.")
-	if f, err := c.fringe(); err == nil {
-		text := fmt.Sprintf("Current of rods of finite length spreads above and below the slab: currents and power are %.3g times the slab's, as in uniform ground, and the heat of the rest goes to the ground above and below", f.Factor)
-		if f.Most > 1.1*f.Least {
-			text += fmt.Sprintf("; for single electrodes it would be %.3g to %.3g times", f.Least, f.Most)
-		}
-		out = append(out, text+". Where that ground conducts worse than the slab it is less, where better more.")
-		if f.Factor > 1 && c.fedUnalike() {
-			out = append(out, fmt.Sprintf("That factor, %.3g, is of all electrodes on and at the supply's voltage, and stays so through the run: while some are switched off or have a voltage of their own it is another. Fewer electrodes far apart fringe more: with 8 of 30 left on, their current was 11 %% low.", f.Factor))
-		}
-	}
+	out = append(out, c.fringeCautions()...)
 	other := 0
 	for _, e := range c.Electrodes {
 		if math.Abs(e.Top-c.Extent.Top) > 1e-6 || math.Abs(e.Bottom-c.Extent.Bottom) > 1e-6 {
@@ -407,6 +398,36 @@ func (c *Case) planCautions() []string {
 	out = append(out, c.ringCaution()...)
 	out = append(out, c.phaseCautions("electrodes")...)
 	return out
+}
+
+// fringeCautions says what current above and below the slab counts for.
+func (c *Case) fringeCautions() []string {
+	_, f, err := c.fringe()
+	if err != nil {
+		return nil
+	}
+	const beyond = "Its heat goes to the ground above and below, where the slab's lies in plan. Where that ground conducts worse than the slab it is less, where better more."
+	if len(c.Electrodes) <= mostFringed {
+		out := []string{fmt.Sprintf("Current of rods of finite length spreads above and below the slab: with all of them fed, power is %.3g times the slab's and current %s times by electrode, as in uniform ground. It is worked out anew for what is on and at what voltage. %s", f.Factor, spread(f.Least, f.Most), beyond)}
+		if len(c.Conductors) > 0 {
+			out = append(out, "Metal in the ground passes no current above and below the slab.")
+		}
+		return out
+	}
+	out := []string{fmt.Sprintf("Current of rods of finite length spreads above and below the slab: currents and power are %.3g times the slab's, as of the %d electrodes nearest to the middle in uniform ground, all fed, where single ones have %s times. %s", f.Factor, mostFringed, spread(f.Least, f.Most), beyond)}
+	if f.Factor > 1 && c.fedUnalike() {
+		out = append(out, "Of so many electrodes that factor stays so through the run: while some are switched off or have a voltage of their own it is another. Fewer electrodes far apart fringe more.")
+	}
+	return out
+}
+
+// spread tells a range of two numbers, or the one that they show as.
+func spread(low, high float64) string {
+	a, b := fmt.Sprintf("%.3g", low), fmt.Sprintf("%.3g", high)
+	if a == b {
+		return a
+	}
+	return a + " to " + b
 }
 
 // capBoiling says what boils above and below a plan's slab.

@@ -15,11 +15,10 @@ type Slice struct {
 
 // Caps is the ground above and below a level slab, slices from the slab outward.
 type Caps struct {
-	// Fringe is what current that spreads past the ends of short electrodes heats there,
-	// over the Joule heat of the slab [-]. It falls with the distance z from the slab as
-	// exp(−z/Reach), over the columns above and below alike as far as they go.
-	Fringe float64
-	Reach  float64 // [m]
+	// What current that spreads past the ends of short electrodes heats there (FringeRows)
+	// falls with the distance z from the slab as exp(−z/Reach), over the columns above and
+	// below alike as far as they go; 0: there is none.
+	Reach float64 // [m]
 
 	// Boil returns when the ground boils at a depth [m]; nil: nowhere. Top is the depth of
 	// the slab's top [m].
@@ -106,17 +105,17 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 // above before those below, there node by node from the slab outward, and of a node
 // cell by cell.
 type Columns struct {
-	grid   *mesh.Grid
-	sides  [2]column
-	held   float64 // [K] outside of the far end below
-	air    float64 // [K] outside of the surface
-	fringe float64 // [-]
-	area   []float64
-	join   []float64 // [m²·K/W] by cell: J = b/(6λ)
-	bulk   float64   // [m] b/6: join is bulk/λ
+	grid  *mesh.Grid
+	sides [2]column
+	held  float64 // [K] outside of the far end below
+	air   float64 // [K] outside of the surface
+	area  []float64
+	join  []float64 // [m²·K/W] by cell: J = b/(6λ)
+	bulk  float64   // [m] b/6: join is bulk/λ
 
 	top, thickness float64 // [m] of the slab
 	boils          bool    // some node may
+	fringes        bool    // some current spreads into them
 
 	source []float64 // [W/m²] s, as State.Caps, of the step being tried; nil: nothing boils
 	acts   []bool    // by row and node: some cell has one
@@ -180,7 +179,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	g, caps := h.Grid, b.Caps
 	n := g.Cells()
 	v := func(n int) []float64 { return make([]float64, n) }
-	c := &Columns{grid: g, held: b.Below.Temperature, fringe: caps.Fringe, area: v(n), join: v(n), bulk: caps.thickness / 6,
+	c := &Columns{grid: g, held: b.Below.Temperature, fringes: caps.Reach > 0, area: v(n), join: v(n), bulk: caps.thickness / 6,
 		top: caps.Top, thickness: caps.thickness, stored: v(g.NZ), surface: v(g.NZ), below: v(g.NZ)}
 	cells := make([]int, n)
 	for j := range cells {
@@ -200,7 +199,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	c.sides[lower].at = len(c.sides[upper].size)
 	c.place(caps)
 	c.boilAt = caps.BoilAt
-	if c.fringe > 0 {
+	if c.fringes {
 		c.share(caps.Reach)
 	}
 	if c.boils {
@@ -325,14 +324,11 @@ func (c *Columns) Size() int { return c.grid.Cells() * c.perCell() }
 
 func (c *Columns) perCell() int { return len(c.sides[upper].size) + len(c.sides[lower].size) }
 
-// Fringe returns the heat of the fringe over the slab's Joule heat [-].
-func (c *Columns) Fringe() float64 { return c.fringe }
-
 // NewRates returns rates of 0.
 func (c *Columns) NewRates() CapRates {
 	n := c.grid.Cells()
 	r := CapRates{Face: [2][]float64{make([]float64, n), make([]float64, n)}}
-	if c.fringe > 0 {
+	if c.fringes {
 		r.Fringe = make([]float64, n)
 	}
 	if c.rain != nil {
@@ -556,9 +552,9 @@ func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
 	}
 }
 
-// FringeRows sets the fringe of r from the heat put into the slab [W] by cell, of which
-// set is not Joule heat (nil: all is).
-func (c *Columns) FringeRows(r *CapRates, power, set []float64, k0, k1 int) {
+// FringeRows sets the fringe of r, which is so many times the slab's Joule heat (ratio),
+// from the heat put into the slab [W] by cell, of which set is no Joule heat (nil: all is).
+func (c *Columns) FringeRows(r *CapRates, ratio float64, power, set []float64, k0, k1 int) {
 	if r.Fringe == nil {
 		return
 	}
@@ -567,7 +563,7 @@ func (c *Columns) FringeRows(r *CapRates, power, set []float64, k0, k1 int) {
 		if set != nil {
 			q -= set[j]
 		}
-		r.Fringe[j] = c.fringe * q / c.area[j]
+		r.Fringe[j] = ratio * q / c.area[j]
 	}
 }
 

@@ -48,7 +48,7 @@ func drive(c *Columns, duration float64, steps int, face func(t float64) float64
 			}
 			c.Factor(&r1, d*dt)
 			c.KnownRows(next, now, &r0, blend, 0, rows)
-			c.FringeRows(&r1, power, nil, 0, rows)
+			c.FringeRows(&r1, 0.25, power, nil, 0, rows)
 			c.OutsideRows(next, &r1, 0, rows)
 			c.CloseRows(next, &r1, cells, 0, 0, rows)
 		}
@@ -198,7 +198,7 @@ func TestFringeHeatsBothSides(t *testing.T) {
 	}{{ground, 1}, {[]Slice{{0.5, 2, 2.5e6}}, -math.Expm1(-0.5 / 0.8)}} {
 		const thickness = 1e-9
 		caps := NewCaps(thickness, 30*testDay, c.above, ground)
-		caps.Fringe, caps.Reach = 0.25, 0.8
+		caps.Reach = 0.8
 		h := NewHeat(mesh.NewPlan([]float64{0, 2}, []float64{0, 3}, thickness), HeatBoundary{Caps: caps, Air: func(float64) float64 { return 0 }})
 		h.SetAir(0, 0)
 		h.Columns.joinRow([]float64{1.0 / 6}, 0)

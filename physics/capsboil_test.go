@@ -51,7 +51,7 @@ func TestFringeBoilsTheRest(t *testing.T) {
 	const thickness, dt, duration = 1e-9, 1e4, 1.2e6
 	ground := []Slice{{0.5, 2, 2.5e6}}
 	caps := NewCaps(thickness, duration, ground, ground)
-	caps.Fringe, caps.Reach = 0.25, 1e6
+	caps.Reach = 1e6
 	caps.Top = 0.5
 	deepest := 0.0
 	caps.Boil = func(z float64) Boil {
@@ -69,7 +69,7 @@ func TestFringeBoilsTheRest(t *testing.T) {
 	now, next := make([]float64, c.Size()), make([]float64, c.Size())
 	r0, r1 := c.NewRates(), c.NewRates()
 	c.Start(now, &r0, 0)
-	c.FringeRows(&r0, []float64{500}, nil, 0, 1)
+	c.FringeRows(&r0, 0.25, []float64{500}, nil, 0, 1)
 	var steam CapSteam
 	rise := make([]CapSteam, 1)
 	for n := range int(duration / dt) {
@@ -80,7 +80,7 @@ func TestFringeBoilsTheRest(t *testing.T) {
 			}
 			c.Factor(&r1, d*dt)
 			c.KnownRows(next, now, &r0, []float64{0, w / d}[i], 0, 1)
-			c.FringeRows(&r1, []float64{500}, nil, 0, 1)
+			c.FringeRows(&r1, 0.25, []float64{500}, nil, 0, 1)
 			c.OutsideRows(next, &r1, 0, 1)
 			c.CloseRows(next, &r1, []float64{min(40, 5e-5*(at+tau*dt))}, 0, 0, 1)
 		}

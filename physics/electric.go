@@ -44,11 +44,13 @@ type Electric struct {
 	BodyOf  []int16 // by cell: index into Bodies, −1 for ground
 	Couples []Couple
 	Rods    []RodCouple
-	Fringe  float64 // [-] current and power of finite rods over those of the slab alone (FringeFactor); 0: 1
+	Ends    *Ends   // the ground above and below a slab, between its rods; nil: Fringe tells of it (JoinEnds)
+	Fringe  float64 // [-] without Ends: current and power of finite rods over those of the slab alone; 0: 1
 	Outer   bool    // a rim held at 0 V exists
 	// Applied is each body's potential [-] per volt of supply, for ImposeTo and the
 	// heat; nil: its Phase.
 	Applied []complex128
+	at      []complex128     // of Applied, by body, for Ends
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
 	layers  []*rowLayers     // by body; nil where it is no row
@@ -405,8 +407,8 @@ func imagAt(im []float64, c int) float64 {
 }
 
 // HeatRest ends what HeatRows began: rows of rods, rods, currents and power. Currents
-// and power are those of finite rods, Fringe times the slab's; q is the slab's alone, and
-// the rest of the power is BeyondSlab.
+// and power are those of finite rods; q is the slab's alone, and the rest of the power is
+// Beyond times as much.
 func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
 	e.surfaceCurrents(current, re, im)
 	if e.Outer {
@@ -418,6 +420,10 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	e.coupleHeat(q, current, re, im)
 	e.rodHeat(q, current, re, im)
 	e.beyond(current)
+	if e.Ends != nil {
+		v := e.potentials()
+		e.Ends.AddTo(current, v, e.Ends.Sigma(v, current))
+	}
 	for b := range e.Bodies {
 		power += real(e.applied(b) * cmplx.Conj(current[b]))
 	}

@@ -27,8 +27,8 @@ func (e *Electric) surfaceCurrents(current []complex128, re, im []float64) {
 	}
 }
 
-// CurrentsTo sets current to the bodies' currents [A], as HeatTo does, for the phasor
-// re + i·im with bodies as applied.
+// CurrentsTo sets current to the bodies' currents [A], as HeatTo does but for those of
+// Ends, for the phasor re + i·im with bodies as applied.
 func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 	e.surfaceCurrents(current, re, im)
 	for ci := range e.Couples {

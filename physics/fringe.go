@@ -3,14 +3,13 @@ package physics
 import (
 	"errors"
 	"math"
-	"math/cmplx"
 
 	"gonum.org/v1/gonum/mat"
 )
 
 // Fringe is the current that rods of finite length draw, over that of the same rods
-// without end in a slab as thick as they are long: what leaves through the ground above
-// and below it comes on top.
+// without end in their slab: what leaves through the ground above and below it comes on
+// top.
 type Fringe struct {
 	Factor      float64 // [-] of power, all electrodes together
 	Least, Most float64 // [-] of current, of single electrodes
@@ -34,86 +33,10 @@ func pieces(radius, top, length float64) []float64 {
 	return []float64{top, top + end, top + length/2, bottom - end, bottom}
 }
 
-// FringeFactor returns the fringe of those bodies that are rods, all length [m] long and
-// from top [m] below the surface on; +Inf: in ground without a surface. The ground is
-// uniform, the surface insulated, and the currents sum to zero. The rods' currents I are
-// those of
-//
-//	V_i = C + Σ_j p_ij I_j,   p_ij = mean of 1/(4πσr) between rods i and j,   Σ I = 0
-//
-// with a mirror image above the surface; r is the radius where a rod acts on itself, and
-// C the potential of the ground far away. Along a rod the current lies in a few pieces, in
-// the shares that give them one potential if the nearest rod is fed the other way round; for
-// pieces k and l
-//
-//	p_kl = Σ ± f(z − z′)/(4πσ l_k l_l),   f(u) = √(u² + d²) − u·asinh(u/d)
-//
-// over the ends z of one and z′ of the other, + where both are tops or both bottoms.
-// Without end p_ij = ln(1/r)/(2πσ) a metre.
-//
-// Layers change it: ground above and below that conducts better than the slab takes more
-// current, and worse ground less. Bodies that are no rods are not looked at. Rods without
-// a difference in potential have a factor of 1. The time goes as the third power of their
-// number, 0.2 s for 300.
-//
-// It is that of the phasors given, all rods fed. With most of them switched off, or at
-// voltages of their own, those left stand further apart for their length and fringe more:
-// of 30 rods 1.369, of 8 of them 1.538, so the factor of all gives these 11 % too little.
-// Source: Sunde (1949), Earth Conduction Effects in Transmission Systems, for the
-// potentials of lines (from memory); the pieces are this program's own.
-func FringeFactor(bodies []Body, top, length float64) (Fringe, error) {
-	var rods []Rod
-	var phase []complex128
-	for i := range bodies {
-		if r := bodies[i].Rod; r != nil {
-			rods, phase = append(rods, *r), append(phase, bodies[i].Phase)
-		}
-	}
-	if len(rods) == 0 {
-		return Fringe{1, 1, 1}, nil
-	}
-	finite, err := finiteCurrents(rods, phase, top, length)
-	if err != nil {
-		return Fringe{}, err
-	}
-	endless, err := EndlessCurrents(rods, phase)
-	if err != nil {
-		return Fringe{}, err
-	}
-	f := Fringe{Factor: 1, Least: math.Inf(1)}
-	power, slab, most, scale := 0.0, 0.0, 0.0, 0.0
-	for i, v := range phase {
-		scale += real(v * cmplx.Conj(v))
-		power += real(v * cmplx.Conj(finite[i]))
-		slab += real(v*cmplx.Conj(endless[i])) * length
-		most = math.Max(most, cmplx.Abs(endless[i]))
-	}
-	if !(slab > 1e-9*scale*length) { // rounding
-		return Fringe{1, 1, 1}, nil
-	}
-	f.Factor = power / slab
-	for i := range rods {
-		if own := cmplx.Abs(endless[i]); own > 0.01*most { // of less a ratio says nothing
-			r := cmplx.Abs(finite[i]) / (own * length)
-			f.Least, f.Most = math.Min(f.Least, r), math.Max(f.Most, r)
-		}
-	}
-	return f, nil
-}
-
 // EndlessCurrents returns the currents of endless rods at 1 S/m [A/m], each at its phase's
 // phasor [V] from one potential for all, so that they sum to zero.
 func EndlessCurrents(rods []Rod, phase []complex128) ([]complex128, error) {
 	return lineCurrents(endlessMatrix(rods), phase)
-}
-
-// finiteCurrents returns the currents of rods of finite length [A] at 1 S/m.
-func finiteCurrents(rods []Rod, phase []complex128, top, length float64) ([]complex128, error) {
-	p, err := finiteMatrix(rods, top, length)
-	if err != nil {
-		return nil, err
-	}
-	return lineCurrents(p, phase)
 }
 
 // errTooClose is what potential coefficients that are not positive definite say.
@@ -165,7 +88,25 @@ func endlessMatrix(rods []Rod) *mat.SymDense {
 	return p
 }
 
-// finiteMatrix returns p_ij of rods of finite length.
+// finiteMatrix returns the potential coefficients p_ij [1/m] of rods of finite length, all
+// length [m] long and from top [m] below the surface on; +Inf: in ground without a surface.
+// The ground is uniform, of 1 S/m, the surface insulated, and the currents sum to zero. The
+// rods' currents I are those of
+//
+//	V_i = C + Σ_j p_ij I_j,   p_ij = mean of 1/(4πr) between rods i and j,   Σ I = 0
+//
+// with a mirror image above the surface; r is the radius where a rod acts on itself, and
+// C the potential of the ground far away. Along a rod the current lies in a few pieces, in
+// the shares that give them one potential if the nearest rod is fed the other way round; for
+// pieces k and l
+//
+//	p_kl = Σ ± f(z − z′)/(4π l_k l_l),   f(u) = √(u² + d²) − u·asinh(u/d)
+//
+// over the ends z of one and z′ of the other, + where both are tops or both bottoms.
+// Without end p_ij = ln(1/r)/2π a metre.
+//
+// Source: Sunde (1949), Earth Conduction Effects in Transmission Systems, for the
+// potentials of lines (from memory); the pieces are this program's own.
 func finiteMatrix(rods []Rod, top, length float64) (*mat.SymDense, error) {
 	image := top < 1e4*length // from further off it is the same on all rods
 	if !image {

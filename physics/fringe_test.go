@@ -33,6 +33,35 @@ func triangle(s, a, radius float64) []Body {
 	return out
 }
 
+// finiteCurrents returns the currents of rods of finite length [A] at 1 S/m.
+func finiteCurrents(t *testing.T, rods []Rod, phase []complex128, top, length float64) []complex128 {
+	t.Helper()
+	p, err := finiteMatrix(rods, top, length)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, err := lineCurrents(p, phase)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// fringeOf returns the fringe of bodies that are rods, in a slab as thick as they are long.
+func fringeOf(t *testing.T, bodies []Body, top, length float64) Fringe {
+	t.Helper()
+	var rods []Rod
+	var phase []complex128
+	for _, b := range bodies {
+		rods, phase = append(rods, *b.Rod), append(phase, b.Phase)
+	}
+	e, err := NewEnds(rods, top, length, length)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return e.Fringe(phase)
+}
+
 // Rods in pieces draw what rods with flat ends draw by another method: two rows in ground
 // without end, and single rods from the surface.
 // Source: boundary elements with flat ends, converged to 0.01 %, and quadratic
@@ -45,10 +74,7 @@ func TestFiniteCurrentsOfFlatEnds(t *testing.T) {
 		{1.829, 7.391, 2.134, 6.508}, {1.829, 4.267, 4.267, 5.467}, {4.267, 4.267, 3.658, 9.989}, {9.144, 4.267, 4.267, 16.892},
 	} {
 		rods, phase, middle := twoRows(c.s, c.d)
-		got, err := finiteCurrents(rods, phase, math.Inf(1), c.length)
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := finiteCurrents(t, rods, phase, math.Inf(1), c.length)
 		t.Logf("two rows %+v: %.2f %%", c, 100*(cmplx.Abs(got[middle])/c.want-1))
 		if e := cmplx.Abs(got[middle])/c.want - 1; math.Abs(e) > bar {
 			t.Errorf("finiteCurrents of two rows %+v: %.4f A a rod, want %.4f within %.1f %%", c, got[middle], c.want, 100*bar)
@@ -85,10 +111,7 @@ func TestFringeInsideAlternatingRows(t *testing.T) {
 			phase = append(phase, complex(1-2*math.Abs(float64(j%2)), 0))
 		}
 	}
-	finite, err := finiteCurrents(rods, phase, math.Inf(1), 0.9*s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	finite := finiteCurrents(t, rods, phase, math.Inf(1), 0.9*s)
 	endless, err := lineCurrents(endlessMatrix(rods), phase)
 	if err != nil {
 		t.Fatal(err)
@@ -107,13 +130,7 @@ func TestFringeInsideAlternatingRows(t *testing.T) {
 func TestFringeFactorOfLongRods(t *testing.T) {
 	const s, a = 4.2672, 0.1524
 	bodies := triangle(s, a, 2)
-	factor := func(top, length float64) float64 {
-		f, err := FringeFactor(bodies, top, length)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return f.Factor
-	}
+	factor := func(top, length float64) float64 { return fringeOf(t, bodies, top, length).Factor }
 	one, two := factor(0, 100*s)-1, factor(math.Inf(1), 100*s)-1
 	if one <= 0 || math.Abs(two/one-2) > 0.02 {
 		t.Errorf("fringe of rods 100 spacings long: %.6g from the surface, %.6g with both ends in the ground, want 1 : 2", one, two)
@@ -131,24 +148,18 @@ func TestFringeFactorOfLongRods(t *testing.T) {
 // The factor does not change when all phasors turn, and is 1 where nothing flows.
 func TestFringeFactorPhases(t *testing.T) {
 	bodies := triangle(4.2672, 0.1524, 2)
-	before, err := FringeFactor(bodies, 1, 3)
-	if err != nil {
-		t.Fatal(err)
-	}
+	before := fringeOf(t, bodies, 1, 3)
 	for i := range bodies {
 		bodies[i].Phase *= 200 * cmplx.Exp(0.7i)
 	}
-	after, err := FringeFactor(bodies, 1, 3)
-	if err != nil {
-		t.Fatal(err)
-	}
+	after := fringeOf(t, bodies, 1, 3)
 	if math.Abs(after.Factor/before.Factor-1) > 1e-12 {
-		t.Errorf("FringeFactor %.15f, with the phasors turned %.15f", before.Factor, after.Factor)
+		t.Errorf("the fringe is %.15f, with the phasors turned %.15f", before.Factor, after.Factor)
 	}
 	for i := range bodies {
 		bodies[i].Phase = 3 + 1i
 	}
-	if f, err := FringeFactor(bodies, 1, 3); err != nil || f != (Fringe{1, 1, 1}) {
-		t.Errorf("FringeFactor of rods at one potential: %+v, %v, want 1", f, err)
+	if f := fringeOf(t, bodies, 1, 3); f != (Fringe{1, 1, 1}) {
+		t.Errorf("the fringe of rods at one potential is %+v, want 1", f)
 	}
 }

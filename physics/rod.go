@@ -59,6 +59,7 @@ type RodCouple struct {
 	whole   [4]float64   // [-] W_q
 	missing []float64    // [1/m, or that over m or m²] (T − S)/b
 	contact [3]float64   // [1/m², 1/m⁴] what a contact resistance adds to Z's diagonal
+	sigma   float64      // [S/m] 1/ρ̄
 }
 
 // moments of a rod: its current and its dipole.
@@ -146,6 +147,7 @@ func (e *Electric) assembleRods() {
 				sigma += r.whole[q] * r.whole[q] / rho
 			}
 		}
+		r.sigma = sigma
 		for j, m := range r.missing {
 			r.Y[j] = m / sigma
 		}
@@ -153,6 +155,9 @@ func (e *Electric) assembleRods() {
 			r.Y[j*moments+j] += c * e.Bodies[r.Body].Contact
 		}
 		invert3(r.Y)
+	}
+	if e.Ends != nil {
+		e.Ends.weigh(e)
 	}
 }
 
@@ -220,25 +225,4 @@ func (e *Electric) rodHeat(q []float64, current []complex128, re, im []float64) 
 			q[c] += r.Part[0][j] * heat
 		}
 	}
-}
-
-// beyond makes currents of a slab those of its finite rods.
-func (e *Electric) beyond(current []complex128) {
-	if e.Fringe == 0 {
-		return
-	}
-	for b := range current {
-		current[b] *= complex(e.Fringe, 0)
-	}
-}
-
-// BeyondSlab returns the heat [W] that finite rods put into the ground above and below
-// their slab while they put heat [W] into the slab: (Fringe − 1) times as much. With it
-//
-//	Re Σ V·I* = Σ q + BeyondSlab(Σ q)
-func (e *Electric) BeyondSlab(heat float64) float64 {
-	if e.Fringe == 0 {
-		return 0
-	}
-	return (e.Fringe - 1) * heat
 }

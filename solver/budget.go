@@ -187,13 +187,7 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 	for _, q := range r.power {
 		f.joule += q
 	}
-	if fringe := r.fringe(); fringe > 0 {
-		set := 0.0
-		for _, q := range r.sources.now {
-			set += q
-		}
-		f.joule += fringe * (f.joule - set)
-	}
+	f.joule += r.fringe()
 	if r.charge != nil {
 		f.power = n.Power * n.Voltage * n.Voltage
 	}

@@ -28,44 +28,44 @@ func (r *run) knownRows(k0, k1 int) {
 
 // outsideRows sets what the cells see of their columns, for the heat in r.power.
 func (r *run) outsideRows(k0, k1 int) {
-	r.columns.FringeRows(&r.rate2.caps, r.power, r.sources.now, k0, k1)
+	r.columns.FringeRows(&r.rate2.caps, r.beyond, r.power, r.sources.now, k0, k1)
 	r.columns.OutsideRows(r.next.Caps, &r.rate2.caps, k0, k1)
 }
 
 // columnRows sets the nodes and the rates of a stage's end, by the flux to the cells
 // that is booked and the heat booked.
 func (r *run) columnRows(k0, k1 int) {
-	r.columns.FringeRows(&r.rate2.caps, r.power, r.sources.now, k0, k1)
+	r.columns.FringeRows(&r.rate2.caps, r.beyond, r.power, r.sources.now, k0, k1)
 	r.columns.CloseRows(r.next.Caps, &r.rate2.caps, r.next.T, r.ground.Ambient, k0, k1)
 }
 
 // setFringe sets the fringe of rates at the state from the heat in r.power.
 func (r *run) setFringe(f *rates) {
 	if r.columns != nil {
-		r.columns.FringeRows(&f.caps, r.power, r.sources.now, 0, r.grid.NZ)
+		r.columns.FringeRows(&f.caps, r.beyond, r.power, r.sources.now, 0, r.grid.NZ)
 	}
 }
 
-// jumpFringe moves the fringe of rates at the state with a Joule heat [W] by cell that
-// jumps from one to another, which stands in r.power.
-func (r *run) jumpFringe(f *rates, from, to []float64) {
-	fringe := r.fringe()
-	if fringe == 0 {
-		return
-	}
-	sum := 0.0
-	for c, p := range to {
-		sum += p - from[c]
-	}
-	f.joule += fringe * sum
-	f.power += fringe * sum
+// jumpFringe moves the fringe of rates at the state, which was so much [W], to that of the
+// heat in r.power.
+func (r *run) jumpFringe(f *rates, was float64) {
+	by := r.fringe() - was
+	f.joule += by
+	f.power += by
 	r.setFringe(f)
 }
 
-// fringe returns the Joule heat beyond the slab over that in it [-].
+// fringe returns the Joule heat beyond the slab [W] that goes with the heat in r.power.
 func (r *run) fringe() float64 {
-	if r.columns == nil {
+	if r.columns == nil || r.beyond == 0 {
 		return 0
 	}
-	return r.columns.Fringe()
+	joule := 0.0
+	for _, q := range r.power {
+		joule += q
+	}
+	for _, q := range r.sources.now {
+		joule -= q
+	}
+	return r.beyond * joule
 }

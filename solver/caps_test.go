@@ -176,7 +176,7 @@ func fringeIsBooked(t *testing.T, metered bool) {
 	p.Electric.Fringe = 1 + fringe
 	caps := physics.NewCaps(3, 20*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
 		[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Fringe, caps.Reach = fringe, 0.8
+	caps.Reach = 0.8
 	// Without film and held ends nothing leaves the columns.
 	p.Heat = physics.NewHeat(g, physics.HeatBoundary{Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	on, off := p.Supply[0], p.Supply[0]
@@ -234,7 +234,7 @@ func TestPlanStepAllocates(t *testing.T) {
 		if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {
 			t.Errorf("a step of a plan on day %.2f allocates %.1f times, want 0", r.state.Time/day, got)
 		}
-		if r.fringe() > 0 && r.ledger.SteamBeyond == 0 {
+		if r.beyond > 0 && r.ledger.SteamBeyond == 0 {
 			t.Error("no fringe boils: the test sees less than it says")
 		}
 	}
@@ -349,7 +349,7 @@ func TestPlanIsSecondOrderInTime(t *testing.T) {
 func withFringe(p *Problem, days float64) *Problem {
 	p.Electric.Fringe = 1.3
 	caps := physics.NewCaps(3, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}}, []physics.Slice{{Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Fringe, caps.Reach = 0.3, 0.8
+	caps.Reach = 0.8
 	caps.Boil = func(float64) physics.Boil { return physics.Boil{Point: 300, Steam: 2.6e6, Latent: 2.25e6} }
 	p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Film: 12, Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	return p

@@ -29,7 +29,7 @@ func (r *run) expectBoil(dt float64) {
 		return
 	}
 	f := r.first
-	if m := &r.meter; m.Meter != nil && r.fringe() > 0 {
+	if m := &r.meter; m.Meter != nil && r.beyond > 0 {
 		f = &r.rate2 // not yet in use
 		voltage, limit := r.state.Voltage, r.state.Limit
 		m.now = m.mean

@@ -39,6 +39,7 @@ type solution struct {
 	re, im, joule []float64 // im nil: no imaginary part; re too, of the one before the last, in a lean charge
 	current       []complex128
 	power         float64
+	beyond        float64 // [-] heat beyond the slab over that in it
 	rim           complex128
 
 	potential []complex128 // of the bodies, and

@@ -42,6 +42,8 @@ type feed struct {
 	response, kept [][]float64
 
 	admittance []float64    // [S] Y, bodies by free
+	slab, ends []float64    // [S] of that what flows through a slab, and [m] beyond it in ground of 1 S/m
+	inSlab     []complex128 // [A/V] by body; all three nil where nothing flows beyond (physics.Ends)
 	current    []complex128 // [A/V] by body
 	was        []complex128 // [-] potentials by body, before a correction
 	delta      []complex128 // [-] by free body: what its potential changes by
@@ -94,6 +96,9 @@ func newFeed(law *physics.Electric, supply []Setting, lean bool) *feed {
 		}
 	}
 	f.admittance, f.reduced = make([]float64, n*most), make([]float64, n*most)
+	if law.Ends != nil {
+		f.slab, f.ends, f.inSlab = make([]float64, n*most), make([]float64, n*most), make([]complex128, n)
+	}
 	f.delta, f.pivot = make([]complex128, most), make([]int, most)
 	f.square, f.answer = make([]float64, most*most), make([]float64, most*(most+2))
 	f.share, f.next = make([]float64, most), make([]float64, most)
@@ -191,7 +196,7 @@ func (r *run) solveBodies(tol float64) error {
 	for round := range 2 {
 		k.law.CurrentsTo(f.current, s.re, s.im)
 		copy(f.was, s.potential)
-		if err := r.findBodies(s.potential); err != nil {
+		if err := r.findWhole(s.potential); err != nil {
 			return err
 		}
 		for j, b := range f.free {
@@ -234,6 +239,57 @@ func (r *run) combineRows(k0, k1 int) {
 			}
 		}
 	}
+}
+
+// findWhole is findBodies with what flows beyond a slab, where ground has the conductivity
+// that follows from the potentials to be found (physics.Ends.Sigma): a fixed point, which is
+// soon met, since that hardly depends on them, and in uniform ground not at all.
+func (r *run) findWhole(potential []complex128) error {
+	f := r.charge.feed
+	ends, m := f.law.Ends, len(f.free)
+	if ends == nil {
+		return r.findBodies(potential)
+	}
+	const rounds, end = 100, 1e-12
+	size := len(f.law.Bodies) * m
+	copy(f.slab, f.admittance[:size])
+	copy(f.inSlab, f.current)
+	for j, b := range f.free {
+		clear(f.alone)
+		f.alone[b] = 1
+		clear(f.current)
+		ends.AddTo(f.current, f.alone, 1)
+		for i, a := range f.current {
+			f.ends[i*m+j] = real(a)
+		}
+	}
+	for sigma, round := ends.Sigma(f.was, f.inSlab), 0; ; round++ {
+		copy(f.current, f.inSlab)
+		ends.AddTo(f.current, f.was, sigma)
+		for i, a := range f.slab[:size] {
+			f.admittance[i] = a + sigma*f.ends[i]
+		}
+		copy(potential, f.was)
+		if err := r.findBodies(potential); err != nil {
+			return err
+		}
+		copy(f.current, f.inSlab)
+		for b := range f.current {
+			for j, c := range f.free {
+				f.current[b] += complex(f.slab[b*m+j], 0) * (potential[c] - f.was[c])
+			}
+		}
+		next := ends.Sigma(potential, f.current)
+		if math.Abs(next-sigma) <= end*next {
+			break
+		}
+		if round == rounds {
+			return fmt.Errorf("%w: the current above and below the slab and the potentials of electrodes do not settle", errRefused)
+		}
+		sigma = next
+	}
+	copy(f.admittance, f.slab[:size])
+	return nil
 }
 
 // findBodies sets the free bodies' potentials from the currents and the admittances at

@@ -146,10 +146,11 @@ func (r *run) setMeter(dt float64) {
 	m.now = m.start
 	r.predictPower(r.state)
 	copy(r.scratch, r.power)
+	fringe := r.fringe()
 	m.stage(0)
 	r.predictPower(r.state)
 	r.jump(r.first, r.scratch, r.power)
-	r.jumpFringe(r.first, r.scratch, r.power)
+	r.jumpFringe(r.first, fringe)
 	r.state.Voltage, r.state.Limit = voltage, limit
 }
 

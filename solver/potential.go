@@ -9,8 +9,8 @@ import (
 	"soiljoule/solver/linear"
 )
 
-// predictPower sets the state's power, currents and voltage, and r.power, the heat put
-// into each cell [W], to what the potentials solved for lead to expect at its time. Its
+// predictPower sets the state's power, currents and voltage, r.power, the heat put into
+// each cell [W], and r.beyond to what the potentials solved for lead to expect at its time. Its
 // sum is the power at the electrodes, as it is where the potential is solved for.
 func (r *run) predictPower(n *State) {
 	if k := r.charge; k != nil {
@@ -19,11 +19,12 @@ func (r *run) predictPower(n *State) {
 		r.loop.u, _ = ahead(a, b, n.Time)
 		r.rows(r.do.extrapolate)
 		heat, _ := r.totals()
-		n.Power, n.Rim = b.power, b.rim
+		n.Power, n.Rim, r.beyond = b.power, b.rim, b.beyond
 		copy(n.Current, b.current)
 		if u := r.loop.u; u != 0 {
 			by := complex(u, 0)
 			n.Power += u * (b.power - a.power)
+			r.beyond = math.Max(0, b.beyond+u*(b.beyond-a.beyond))
 			n.Rim += by * (b.rim - a.rim)
 			for i := range n.Current {
 				n.Current[i] += by * (b.current[i] - a.current[i])
@@ -38,7 +39,7 @@ func (r *run) predictPower(n *State) {
 		}
 		r.loop.joule, r.loop.square = r.power, n.Voltage*n.Voltage
 		if heat > 0 {
-			r.loop.square *= n.Power / (heat + k.law.BeyondSlab(heat)) // for the cells whose line went below 0
+			r.loop.square *= n.Power / (heat * (1 + r.beyond)) // for the cells whose line went below 0
 		}
 	}
 	r.rows(r.do.supply)
@@ -117,6 +118,7 @@ func (r *run) solvePotential(n *State) error {
 		}
 		r.rows(r.do.joule)
 		s.power, s.rim = k.law.HeatRest(s.joule, s.current, s.re, s.im)
+		s.beyond = k.law.Beyond()
 		if tol <= tightest || r.heatIsPower(s) {
 			break
 		}
@@ -230,7 +232,7 @@ func (r *run) heatIsPower(s *solution) bool {
 	for _, q := range s.joule {
 		heat += q
 	}
-	heat += r.charge.law.BeyondSlab(heat)
+	heat *= 1 + s.beyond
 	missing := math.Abs(heat - s.power)
 	if missing <= 0.5*r.set.LedgerTolerance*s.power {
 		return true

@@ -95,6 +95,7 @@ func TestResumedRunIsTheUnbroken(t *testing.T) {
 		{"plan in rain", func() *Problem {
 			return rainedOn(tableAt(risingSlab(slab(t, 12, 10, 20, 0), 20), ramp(7, 1, 2*day, 20*day)), showers)
 		}, 8},
+		{"short rods of their own", func() *Problem { return shortRods(t, 20) }, 7},
 		{"thermostat", func() *Problem { return followed(cell(t, 40, far), 60, 2) }, 30},
 		{"meter", func() *Problem {
 			return with(cell(t, 40, far), func(p *Problem) { p.Meter = fiveMinutes(40, 30).meter() })
@@ -299,7 +300,7 @@ func TestSnapshotOfAnotherProblem(t *testing.T) {
 func TestSnapshotForgetsNothing(t *testing.T) {
 	inSnapshot := strings.Fields("setting state rate0 taken thermostat meter sources ledger stats report charge targets cooling")
 	workspace := strings.Fields("problem set grid ground heat seepage control team columns steam next rate2 rate1 first begun rising offEvent " +
-		"eStar wStar slope given over drowned held refilled mistake power residual delta scratch boils volume watchedVolume totalVolume leastCapacity heatTolerance " +
+		"eStar wStar slope given over drowned held refilled mistake power residual delta scratch beyond boils volume watchedVolume totalVolume leastCapacity heatTolerance " +
 		"pcg gmres stiff heatSystem mostIterations part most buffers loop do whole")
 	for i := range reflect.TypeFor[run]().NumField() {
 		name := reflect.TypeFor[run]().Field(i).Name

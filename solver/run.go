@@ -48,6 +48,7 @@ type run struct {
 	drowned      []int     // rows that take no water in the γ stage of the step being tried
 	mistake      []float64 // of the step [J/m³]
 	power        []float64 // [W]
+	beyond       float64   // [-] Joule heat beyond a slab over that in it, which stands in power
 	residual     []float64 // [W]
 	delta        []float64 // [K]
 	scratch      []float64

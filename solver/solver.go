@@ -244,7 +244,7 @@ func (r *run) use(s Setting) {
 // too, and is solved for.
 func (r *run) switchBy(change func()) error {
 	r.predictPower(r.state)
-	before := r.scratch
+	before, fringe := r.scratch, r.fringe()
 	own := r.charge != nil && r.charge.feed != nil
 	if own { // a solve writes the scratch field; this one is set anew in the next step
 		before = r.eStar
@@ -260,7 +260,7 @@ func (r *run) switchBy(change func()) error {
 	}
 	r.predictPower(r.state)
 	r.jump(&r.rate0, before, r.power)
-	r.jumpFringe(&r.rate0, before, r.power)
+	r.jumpFringe(&r.rate0, fringe)
 	r.rate0.flows = r.rate0.flows.withPowerOf(r, r.state)
 	if r.charge != nil {
 		r.charge.forget()

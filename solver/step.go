@@ -205,9 +205,11 @@ func (r *run) unsure(t float64) bool {
 }
 
 // compare returns by how much the heat of the potential just solved for would warm the
-// ground otherwise than that in r.power, over a stage, and puts it there.
+// ground otherwise than that in r.power, over a stage, and puts it there, with what goes
+// beyond the slab.
 func (r *run) compare(n *State) norm {
 	r.loop.square, r.loop.joule = n.Voltage*n.Voltage, r.charge.trial.joule
+	r.beyond = r.charge.trial.beyond
 	r.rows(r.do.compare)
 	return r.watched(r.scratch)
 }

@@ -71,7 +71,7 @@ func TestPlanAndSectionDrawAlike(t *testing.T) {
 	plan := caseOf(t, "title = \"plan\"\nview = \"plan\"\nextent = { top = \"10 m\", bottom = \"11 m\" }\nmesh.finest = \"0.25 m\"\ndomain = { left = \"-40 m\", right = \"55 m\", front = \"0 m\", back = \"3 m\" }"+
 		evenGround+"[[target]]\nname = \"zone\"\noutline = [[\"0 m\", \"1 m\"], [\"15 m\", \"1 m\"], [\"15 m\", \"2 m\"], [\"0 m\", \"2 m\"]]\ntemperature = \"90 degC\"\n"+
 		rowsText("y = \"1.5 m\"\ntop = \"10 m\"\nbottom = \"11 m\""))
-	plan.Electric.Fringe = 0 // endless rods
+	plan.Electric.Ends = nil // endless rods
 	amps := func(p *solver.Problem) []float64 {
 		r, err := solver.Start(p)
 		if err != nil {
@@ -175,6 +175,6 @@ func TestPlanFromItsText(t *testing.T) {
 		if !boiled {
 			t.Errorf("%s phases: nothing boiled in 20 d at 40 kW, no test of boiling", phases)
 		}
-		t.Logf("%s phases: ledger %.1g, %d electrodes, fringe %.3f", phases, r.Ledger.Share(), len(p.Electric.Bodies), p.Electric.Fringe)
+		t.Logf("%s phases: ledger %.1g, %d electrodes, fringe %.3f", phases, r.Ledger.Share(), len(p.Electric.Bodies), p.Electric.Fringed().Factor)
 	}
 }

@@ -446,7 +446,7 @@ func TestFiniteRodsOfAPlan(t *testing.T) {
 		same += q
 	}
 	hold(t, check{"heat of the slab with a fringe of 1.5 over that without", "1", same / heat, 1, "-", 1e-12})
-	hold(t, check{"power of finite rods over heat of the slab and beyond", "conservation of energy", p.power / (same + p.law.BeyondSlab(same)), 1, "-", 1e-8})
+	hold(t, check{"power of finite rods over heat of the slab and beyond", "conservation of energy", p.power / (same * (1 + p.law.Beyond())), 1, "-", 1e-8})
 	r, err := solver.Start(&solver.Problem{Ground: ground(t, g, []float64{far}, []float64{1}), Electric: p.law,
 		Heat:    physics.NewHeat(g, physics.HeatBoundary{Film: 10, Air: func(float64) float64 { return 293.15 }}),
 		Watched: mesh.Zone{I1: g.NX, K1: g.NZ}, Duration: 1,

@@ -338,8 +338,8 @@ func (y *array) panels() []panel {
 	return out
 }
 
-// between fills the block of potentials [Ω] that a row raises on another at x
-// across and y along; x = y = 0 is the row itself.
+// between fills the block of potentials [Ω] that a row, or a rod by itself, raises on
+// another at x across and y along; x = y = 0 is the row itself.
 //
 // Of a row's rods those at −8 to 8 are summed and the rest integrated, with the
 // first term of Euler and Maclaurin: the next is of order s³f‴/1000 at 8 spacings,
@@ -371,6 +371,9 @@ func (y *array) between(panels []panel, x, along float64) *mat.Dense {
 				v := 0.0
 				if own {
 					v = about(*p, q.moved(m))
+				}
+				if y.s == 0 && !own {
+					v = apart(p, q, z, x*x+along*along)
 				}
 				if y.s > 0 {
 					for k := -many; k <= many; k++ {

@@ -119,7 +119,7 @@ func TestRoundTripOfViews(t *testing.T) {
 			many := caseOf(t, f.plan(7))
 			plan := (sumOf(inPhase(t, many)) - sumOf(inPhase(t, caseOf(t, f.plan(4))))) / 3
 			hold(t, check{fmt.Sprintf("%s, rods %g distances long: current of one rod of each row by plan", f.name, ratio), "the section's, in which rows have no end", 100 * plan, 100 * section, "A at 100 V", 2 * section})
-			rows = append(rows, []string{f.name, fmt.Sprintf("%g", ratio), fmt.Sprintf("%.1f", 100*section), fmt.Sprintf("%.1f", 100*plan), fmt.Sprintf("%+.2f %%", 100*(plan/section-1)), fmt.Sprintf("%.3f", many.Electric.Fringe)})
+			rows = append(rows, []string{f.name, fmt.Sprintf("%g", ratio), fmt.Sprintf("%.1f", 100*section), fmt.Sprintf("%.1f", 100*plan), fmt.Sprintf("%+.2f %%", 100*(plan/section-1)), fmt.Sprintf("%.3f", many.Electric.Fringed().Factor)})
 		}
 	}
 	table(t, "One field by section and by plan, 25 Ω·m, 100 V", []string{"field", "length over distance", "section, A", "plan, A", "difference", "fringe factor"}, rows)

@@ -16,7 +16,9 @@ type checkedPlan struct {
 	Phases        []phaseRow `json:"phases"`
 	NearestLeastM float64    `json:"nearest_least_m"` // from electrode to electrode; 0: there are no two
 	NearestMostM  float64    `json:"nearest_most_m"`
-	Fringe        float64    `json:"fringe"`                // current of the finite rods over that of the slab; 1: none
+	Fringe        float64    `json:"fringe"`       // power of the finite rods over that of the slab, all fed; 1: none
+	FringeLeast   float64    `json:"fringe_least"` // the same of current, by electrode
+	FringeMost    float64    `json:"fringe_most"`
 	Groundwater   *water     `json:"groundwater,omitempty"` // mean of the slab's layers
 }
 
@@ -25,9 +27,10 @@ func (r *checked) plan(c *cases.Case, p *solver.Problem) {
 	if c.View != cases.Plan {
 		return
 	}
-	out := &checkedPlan{TopM: c.Extent.Top, BottomM: c.Extent.Bottom, Fringe: 1}
-	if p.Electric != nil && p.Electric.Fringe > 0 {
-		out.Fringe = p.Electric.Fringe
+	out := &checkedPlan{TopM: c.Extent.Top, BottomM: c.Extent.Bottom, Fringe: 1, FringeLeast: 1, FringeMost: 1}
+	if p.Electric != nil {
+		f := p.Electric.Fringed()
+		out.Fringe, out.FringeLeast, out.FringeMost = f.Factor, f.Least, f.Most
 	}
 	out.Phases = r.phases(c, p)
 	for _, d := range c.Nearest() {
@@ -58,7 +61,11 @@ func (r *checked) printPlan(line func(string, ...any), u units) {
 	if p.NearestLeastM > 0 {
 		line("        nearest neighbours %s to %s apart", u.length(p.NearestLeastM), u.length(p.NearestMostM))
 	}
-	line("        current of finite rods over the slab's: %.3f", p.Fringe)
+	by := fmt.Sprintf("%.3f", p.FringeLeast)
+	if most := fmt.Sprintf("%.3f", p.FringeMost); most != by {
+		by += " to " + most
+	}
+	line("        finite rods over the slab's: power %.3f, current %s by electrode, all fed", p.Fringe, by)
 }
 
 // planArray tells how an array of a plan was laid out.

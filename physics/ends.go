@@ -1,0 +1,395 @@
+package physics
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Ends is the ground above and below a slab as its rods feel it: a network between them, in
+// parallel to the slab. In uniform ground of 1 S/m rods of finite length, at potentials V
+// from one of the ground far away, draw Y V, and rods without end through a slab of
+// thickness b draw b Y_∞ V, both with rows that sum to zero. What is beyond the slab is the
+// difference, which takes power whatever V: opening two insulated planes only adds ways for
+// the current (Rayleigh's monotonicity, from memory). In other ground the currents beyond
+// are
+//
+//	I_f = σ̂ (Y − b Y_∞) V,   σ̂ = Re V†I / (V† b Y_∞ V)
+//
+// with I the slab's own currents and V the potentials of the moment. So what is beyond
+// follows the slab's conductivity as a whole, and how the rods stand and what they are at
+// shares it out; in uniform ground that is exact for any V, but for what potentials of lines
+// leave out.
+//
+// A rod in ground that has dried beside it more than beside the others, or with a contact
+// resistance, carries less through its slab and beyond, for both go through what is about it:
+// Y and b Y_∞ are those with
+//
+//	ζ_i = σ_m (m_i/σ_i + c_i) − m_i [1/m]
+//
+// in series with rod i, where m_i/σ_i + c_i is the resistance at the head of its Z (Rod),
+// contact included, σ_i the conductivity of the ground about it and σ_m the mean of those.
+// Ground beside a rod that conducts more than twice as well as the mean counts as twice.
+type Ends struct {
+	rods        int
+	whole, slab network
+	body        []int     // by rod: of an Electric, or the rod's own number
+	series      []float64 // [1/m] ζ by rod
+
+	// By rod, of the potentials last laid.
+	v, current, through []complex128
+}
+
+// network is rods in ground of 1 S/m with potential coefficients P [1/m], whose currents
+// sum to zero.
+type network struct {
+	n      int
+	p      []float64 // n × n
+	factor []float64 // lower triangle L of P + diag(ζ) = L Lᵀ
+	far    []float64 // [m] what a volt of the ground far away drives into each, and
+	all    float64   // [m] into all
+}
+
+// NewEnds returns the ends of rods that all are length [m] long, from top [m] below the
+// surface on (+Inf: in ground without a surface), in a slab of a thickness [m]; nil of fewer
+// than two. What rods shorter than the slab is thick lack in it is left out: what is beyond
+// only heats. It fails where rods stand so close that line currents have no answer. The time
+// goes as the third power of their number, 0.2 s for 250.
+func NewEnds(rods []Rod, top, length, thickness float64) (*Ends, error) {
+	n := len(rods)
+	if n < 2 {
+		return nil, nil
+	}
+	finite, err := finiteMatrix(rods, top, length)
+	if err != nil {
+		return nil, err
+	}
+	slab := endlessMatrix(rods)
+	slab.ScaleSym(1/thickness, slab)
+	if finite, err = noLess(finite, slab); err != nil {
+		return nil, err
+	}
+	v := func() []complex128 { return make([]complex128, n) }
+	e := &Ends{rods: n, whole: newNetwork(finite), slab: newNetwork(slab), body: make([]int, n), series: make([]float64, n),
+		v: v(), current: v(), through: v()}
+	for i := range n {
+		e.body[i] = i
+	}
+	if !e.whole.set(e.series) || !e.slab.set(e.series) {
+		return nil, errTooClose
+	}
+	return e, nil
+}
+
+// admittance returns the currents that a volt on each drives out of all at 1 S/m, with the
+// potential coefficients p, where currents sum to zero.
+func admittance(p *mat.SymDense) (*mat.SymDense, error) {
+	n := p.SymmetricDim()
+	var chol mat.Cholesky
+	var y mat.SymDense
+	if !chol.Factorize(p) || chol.InverseTo(&y) != nil {
+		return nil, errTooClose
+	}
+	far := mat.NewVecDense(n, nil) // that the ground far away at 1 V drives into each
+	for i := range n {
+		for j := range n {
+			far.SetVec(i, far.AtVec(i)+y.At(i, j))
+		}
+	}
+	y.SymRankOne(&y, -1/mat.Sum(far), far)
+	return &y, nil
+}
+
+// noLess returns the potential coefficients of a network that is that of p where it takes
+// more power than that of slab, whatever the potentials, and that of slab where less.
+func noLess(p, slab *mat.SymDense) (*mat.SymDense, error) {
+	within, err := admittance(slab)
+	if err != nil {
+		return nil, err
+	}
+	y, err := admittance(p)
+	if err != nil {
+		return nil, err
+	}
+	n := y.SymmetricDim()
+	y.AddSym(y, scaled(-1, within))
+	ones := mat.NewVecDense(n, nil)
+	for i := range n {
+		ones.SetVec(i, 1)
+	}
+	var raised mat.SymDense
+	raised.SymRankOne(y, mat.Trace(y)/float64(n*n), ones) // where all are at one potential too
+	var chol mat.Cholesky
+	if mat.Trace(y) > 0 && chol.Factorize(&raised) {
+		return p, nil
+	}
+	var eigen mat.EigenSym
+	if !eigen.Factorize(y, true) {
+		return nil, errTooClose
+	}
+	var modes mat.Dense
+	eigen.VectorsTo(&modes)
+	for m, v := range eigen.Values(nil) {
+		if v > 0 {
+			within.SymRankOne(within, v, modes.ColView(m))
+		}
+	}
+	within.SymRankOne(within, mat.Trace(within)/float64(n*n), ones) // the constant is free
+	var out mat.SymDense
+	if !chol.Factorize(within) || chol.InverseTo(&out) != nil {
+		return nil, errTooClose
+	}
+	return &out, nil
+}
+
+func scaled(by float64, a *mat.SymDense) *mat.SymDense {
+	var out mat.SymDense
+	out.ScaleSym(by, a)
+	return &out
+}
+
+func newNetwork(p *mat.SymDense) network {
+	n := p.SymmetricDim()
+	k := network{n: n, p: make([]float64, n*n), factor: make([]float64, n*n), far: make([]float64, n)}
+	for i := range n {
+		for j := range n {
+			k.p[i*n+j] = p.At(i, j)
+		}
+	}
+	return k
+}
+
+// set puts resistances [1/m] in series with the rods, and reports whether that is a network.
+func (k *network) set(series []float64) bool {
+	n := k.n
+	for i := range n {
+		row := k.factor[i*n : i*n+i+1]
+		copy(row, k.p[i*n:i*n+i+1])
+		row[i] += series[i]
+		for j := range i {
+			above := k.factor[j*n : j*n+j+1]
+			v := row[j]
+			for m, l := range above[:j] {
+				v -= row[m] * l
+			}
+			row[j] = v / above[j]
+		}
+		d := row[i]
+		for _, l := range row[:i] {
+			d -= l * l
+		}
+		if !(d > 0) {
+			return false
+		}
+		row[i] = math.Sqrt(d)
+	}
+	for i := range k.far {
+		v := 1.0
+		for j, l := range k.factor[i*n : i*n+i] {
+			v -= l * k.far[j]
+		}
+		k.far[i] = v / k.factor[i*n+i]
+	}
+	k.all = 0
+	for i := n - 1; i >= 0; i-- {
+		k.far[i] /= k.factor[i*n+i]
+		k.all += k.far[i]
+		for j, l := range k.factor[i*n : i*n+i] {
+			k.far[j] -= l * k.far[i]
+		}
+	}
+	return true
+}
+
+// currentsTo sets dst to the rods' currents at 1 S/m [m·V] at potentials v.
+func (k *network) currentsTo(dst, v []complex128) {
+	n := k.n
+	for i, a := range v {
+		row := k.factor[i*n : i*n+i+1]
+		for j, l := range row[:i] {
+			a -= complex(l, 0) * dst[j]
+		}
+		dst[i] = a / complex(row[i], 0)
+	}
+	var sum complex128
+	for i := n - 1; i >= 0; i-- {
+		row := k.factor[i*n : i*n+i+1]
+		dst[i] /= complex(row[i], 0)
+		sum += dst[i]
+		for j, l := range row[:i] {
+			dst[j] -= complex(l, 0) * dst[i]
+		}
+	}
+	for i, f := range k.far {
+		dst[i] -= sum * complex(f/k.all, 0)
+	}
+}
+
+// powerOf returns Re V†I.
+func powerOf(v, current []complex128) float64 {
+	sum := 0.0
+	for i, a := range v {
+		sum += real(a * cmplx.Conj(current[i]))
+	}
+	return sum
+}
+
+// lay finds the currents by rod for potentials by body, and returns the power at 1 S/m
+// [m·V²] beyond the slab, and of the slab; 0 of both where the rods differ by no more than
+// a part in a million, which is what a solve leaves. Potentials count from that of the first
+// rod, so that where all are alike nothing is left over.
+func (e *Ends) lay(potential []complex128) (beyond, slab float64) {
+	largest, apart := 0.0, 0.0
+	for i, b := range e.body {
+		e.v[i] = potential[b] - potential[e.body[0]]
+		largest, apart = math.Max(largest, cmplx.Abs(potential[b])), math.Max(apart, cmplx.Abs(e.v[i]))
+	}
+	if apart <= 1e-6*largest {
+		clear(e.current)
+		return 0, 0
+	}
+	e.whole.currentsTo(e.current, e.v)
+	e.slab.currentsTo(e.through, e.v)
+	for i, c := range e.through {
+		e.current[i] -= c
+	}
+	return math.Max(0, powerOf(e.v, e.current)), powerOf(e.v, e.through) // but for rounding it is no less
+}
+
+// Sigma returns the conductivity σ̂ [S/m] of the ground beyond the slab for the potentials
+// of all bodies and their currents through the slab [A]; 0 where no two rods differ, and
+// nothing flows.
+func (e *Ends) Sigma(potential, current []complex128) float64 {
+	_, slab := e.lay(potential)
+	if slab == 0 {
+		return 0
+	}
+	return math.Max(0, powerOf(potential, current)/slab)
+}
+
+// AddTo adds to currents by body [A] those beyond the slab at potentials by body [V], in
+// ground of conductivity sigma [S/m] there.
+func (e *Ends) AddTo(current, potential []complex128, sigma float64) {
+	e.lay(potential)
+	for i, b := range e.body {
+		current[b] += complex(sigma, 0) * e.current[i]
+	}
+}
+
+// weigh puts in series with the rods what their blocks say.
+func (e *Ends) weigh(law *Electric) {
+	mean := 0.0
+	for i := range law.Rods {
+		mean += law.Rods[i].sigma / float64(e.rods)
+	}
+	for i := range law.Rods {
+		r := &law.Rods[i]
+		m := r.missing[0]
+		e.series[i] = math.Max(mean*(m/r.sigma+r.contact[0]*law.Bodies[r.Body].Contact)-m, -m/2)
+	}
+	if !e.whole.set(e.series) || !e.slab.set(e.series) {
+		// Rods closer than their cells: with what is about them left out nothing is between.
+		for i, z := range e.series {
+			e.series[i] = math.Max(0, z)
+		}
+		_, _ = e.whole.set(e.series), e.slab.set(e.series)
+	}
+}
+
+// Fringe returns the fringe at potentials by rod in uniform ground, 1 where nothing flows.
+func (e *Ends) Fringe(potential []complex128) Fringe {
+	f := Fringe{1, 1, 1}
+	if e == nil {
+		return f
+	}
+	bare := *e // of its series, and in fields of its own
+	bare.body, bare.v = nil, slices.Clone(e.v)
+	bare.current, bare.through, bare.series = slices.Clone(e.current), slices.Clone(e.through), make([]float64, e.rods)
+	for i := range e.rods {
+		bare.body = append(bare.body, i)
+	}
+	for _, k := range []*network{&bare.whole, &bare.slab} {
+		k.factor, k.far = slices.Clone(k.factor), slices.Clone(k.far)
+		k.set(bare.series)
+	}
+	beyond, slab := bare.lay(potential)
+	if slab == 0 {
+		return f
+	}
+	most := 0.0
+	for _, i := range bare.through {
+		most = math.Max(most, cmplx.Abs(i))
+	}
+	f = Fringe{1 + beyond/slab, math.Inf(1), 0}
+	for i, c := range bare.through {
+		if cmplx.Abs(c) > 0.01*most { // of less a ratio says nothing
+			r := cmplx.Abs(c+bare.current[i]) / cmplx.Abs(c)
+			f.Least, f.Most = math.Min(f.Least, r), math.Max(f.Most, r)
+		}
+	}
+	return f
+}
+
+// JoinEnds joins ends to the rods of the bodies, which are as many and in the order of
+// NewEnds; nil: there are none.
+func (e *Electric) JoinEnds(ends *Ends) {
+	if ends == nil {
+		return
+	}
+	if len(e.Rods) != ends.rods {
+		panic("physics: ends of other rods")
+	}
+	e.Ends, e.at = ends, make([]complex128, len(e.Bodies))
+	for i := range e.Rods {
+		ends.body[i] = e.Rods[i].Body
+	}
+}
+
+// potentials returns what the bodies are at.
+func (e *Electric) potentials() []complex128 {
+	for b := range e.at {
+		e.at[b] = e.applied(b)
+	}
+	return e.at
+}
+
+// beyond makes currents of a slab those of rods that all fringe alike.
+func (e *Electric) beyond(current []complex128) {
+	if e.Fringe == 0 {
+		return
+	}
+	for b := range current {
+		current[b] *= complex(e.Fringe, 0)
+	}
+}
+
+// Beyond returns the heat that finite rods put into the ground above and below their slab
+// over that which they put into the slab [-], at the potentials applied. With it
+//
+//	Re Σ V·I* = (1 + Beyond) Σ q
+func (e *Electric) Beyond() float64 {
+	switch {
+	case e.Ends != nil:
+		if beyond, slab := e.Ends.lay(e.potentials()); slab > 0 {
+			return beyond / slab
+		}
+	case e.Fringe != 0:
+		return e.Fringe - 1
+	}
+	return 0
+}
+
+// Fringed returns the fringe in uniform ground with all bodies fed at their phases' phasors.
+func (e *Electric) Fringed() Fringe {
+	if e.Ends == nil {
+		f := 1 + e.Beyond()
+		return Fringe{f, f, f}
+	}
+	phase := make([]complex128, e.Ends.rods)
+	for i, b := range e.Ends.body {
+		phase[i] = e.Bodies[b].Phase
+	}
+	return e.Ends.Fringe(phase)
+}
