@@ -145,7 +145,7 @@ func TestDrawnCircuits(t *testing.T) {
 		for _, q := range a.state.Joule {
 			heat += q
 		}
-		heat += a.Electric.BeyondSlab(heat)
+		heat *= 1 + a.Electric.Beyond()
 		hold("sum of currents", cmplx.Abs(net)/a.largest, closed)
 		hold("volts times amperes less heat", math.Abs(power/heat-1), closed)
 		hold("volts times amperes less the power told", math.Abs(power/a.state.Power-1), closed)

@@ -51,7 +51,7 @@ func (h *held) Record(r *solver.Report) error {
 			heat += q
 		}
 		h.hold("sum of currents over the largest", cmplx.Abs(net)/most, closed)
-		h.hold("volts times amperes less heat, over it", math.Abs(s.Power/(heat+h.Electric.BeyondSlab(heat))-1), 1e-8)
+		h.hold("volts times amperes less heat, over it", math.Abs(s.Power/(heat*(1+h.Electric.Beyond()))-1), 1e-8)
 	}
 	if c := h.Thermostat; c != nil && r.Switching.Switches != h.switches {
 		h.hold("kelvins by which a threshold is passed where the supply switches", math.Abs(c.Follow(s)-c.Setpoint)-c.Deadband, 0.01+1e-9)
