@@ -28,7 +28,9 @@ import (
 // that of kernel.moments. G' and Z' are a kernel's that is laid about the rod's wall, and
 // dealt as σ (dealing.followTo).
 //
-// Source: own derivation. Measured (validation/plan_uneven_test.go).
+// Source: own derivation; the weights that it finds beside a straight boundary are w and k
+// times w's mirror image on the rod's side, (1 − k) w beyond, as images have it. Held against
+// those in validation/plan_uneven_test.go.
 type near struct {
 	coarse, fine nearMesh
 	cell         []int                      // of the grid, by cell of the kernel's box

@@ -5,6 +5,7 @@ package validation
 import (
 	"fmt"
 	"math"
+	"strings"
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
@@ -199,4 +200,34 @@ func TestRodsInPatchyGround(t *testing.T) {
 		}
 		hold(t, check{fmt.Sprintf("largest error of a current, patches of 1 : 5, cells of %g a", h), "the same on cells of a sixth", worst, 0, "%", 3})
 	}
+}
+
+// TestDryRingByItsCells: a ring that conducts a fifth, as wide as the rod is thick, and ends
+// sharply counts as the mean of its cells: the current is too high where cells are wide, and
+// converges with them to that of the ring and the ground beyond in series.
+// Source: V/I = [ln(c/a)/σ₁ + ln(D/c)]/(2π), a circle being at one potential to (c/D)², of the
+// part beyond 0.1 %. Tolerance: a cell at the ring's edge has the mean of both, which conducts
+// better than they do in series, so that the ring is as if thinner by half a cell at most: of the
+// ring's part of V/I h/(c − a)/2, of first order in h.
+func TestDryRingByItsCells(t *testing.T) {
+	const a, c, dist, dry = 1.0, 3.0, 60.0, 0.2
+	inner := math.Log(c/a) / dry
+	want := 2 * math.Pi / (inner + math.Log(dist/c))
+	var found []string
+	for _, h := range []float64{2, 1, 0.5} {
+		got := twoRods(t, 0, dist, a, h, h, dist/2+8, [2]float64{0.3, 0.45}, func(x, y float64) float64 {
+			within := 0.0
+			for n := range 256 {
+				u, v := ((float64(n%16)+0.5)/16-0.5)*h, ((float64(n/16)+0.5)/16-0.5)*h
+				if math.Hypot(x+u, math.Abs(y+v)-dist/2) < c {
+					within += 1.0 / 256
+				}
+			}
+			return 1 + (dry-1)*within
+		})
+		found = append(found, fmt.Sprintf("%.1f %% on cells of %g a", 100*(got/want-1), h))
+		hold(t, check{fmt.Sprintf("current of rods of radius a in a ring of a fifth out to 3 a, cells of %g a", h), "in series", got, want, "A/m",
+			want * (0.01 + h/(c-a)/2*inner/(inner+math.Log(dist/c)))})
+	}
+	misses(t, "current of rods in a sharp dry ring out to three radii", "2 %", strings.Join(found, ", "))
 }
