@@ -53,6 +53,7 @@ type Electric struct {
 	at      []complex128     // of Applied, by body, for Ends
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
+	near    *nearWork        // of the rods
 	layers  []*rowLayers     // by body; nil where it is no row
 	spans   [][]span         // by row: the cells of bodies
 	surface [2][]surfaceFace // of bodies, between columns and between rows, in the grid's order

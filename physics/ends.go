@@ -286,7 +286,7 @@ func (e *Ends) weigh(law *Electric) {
 	}
 	for i := range law.Rods {
 		r := &law.Rods[i]
-		m := r.missing[0]
+		m := r.about.missing[0]
 		e.series[i] = math.Max(mean*(m/r.sigma+r.contact[0]*law.Bodies[r.Body].Contact)-m, -m/2)
 	}
 	if !e.whole.set(e.series) || !e.slab.set(e.series) {

@@ -39,6 +39,16 @@ func (a axis) node(i int) float64 {
 	return a.nodes[cell] + float64(grids)*(last-first)
 }
 
+// edge returns where cell i begins [m].
+func (a axis) edge(i int) float64 {
+	cell, grids, mirrored := a.fold(i)
+	first, last := a.edges[0], a.edges[len(a.nodes)]
+	if mirrored {
+		return first + last - a.edges[cell+1] + float64(grids)*(last-first)
+	}
+	return a.edges[cell] + float64(grids)*(last-first)
+}
+
 // size returns the width of cell i [m].
 func (a axis) size(i int) float64 {
 	cell, _, _ := a.fold(i)
@@ -66,7 +76,26 @@ func (a axis) within(distance float64, i, j int) int {
 	return n
 }
 
-// kernel is how a rod's current is dealt to cells: a raised cosine over 4 × 4 cells,
+// shape is how a point's current is dealt to the cells of an axis.
+type shape struct {
+	variance float64                    // [-] in cells²
+	weights  func(u float64) [4]float64 // of the cell before that before the point, of it and of the two after, for a point u cells beyond the one before it
+}
+
+// smooth is a raised cosine over four cells, of the density ¼(1 + cos(πu/2)), |u| ≤ 2: a
+// point's field is then the same at any place in its cell.
+var smooth = shape{4.0/3 - 8/(math.Pi*math.Pi), func(u float64) (w [4]float64) {
+	for j := range w {
+		w[j] = (1 + math.Cos(math.Pi/2*(float64(j-1)-u))) / 4
+	}
+	return w
+}}
+
+// narrow is the nearest two cells, by the distance to the other: of the density 1 − |u|,
+// |u| ≤ 1. It keeps to the side of a boundary where the point is.
+var narrow = shape{1.0 / 6, func(u float64) [4]float64 { return [4]float64{0, 1 - u, u, 0} }}
+
+// kernel is how a rod's current is dealt to cells: a shape, as smooth, each way,
 // averaged over points on an ellipse about the axis. Cells are counted from node to
 // node, so that the weights sum to 1 on any mesh. The ellipse is the circle of
 // radius h/2, or a where that is more: a rod's own field is then that of the kernel
@@ -82,6 +111,7 @@ func (a axis) within(distance float64, i, j int) int {
 type kernel struct {
 	x, z           axis
 	rod            *Rod
+	shape          shape
 	i0, k0, ni, nk int       // the box of cells that it covers, beyond the grid too
 	w              []float64 // [-] by row of the box
 	h              float64   // [m] longer side of the rod's cell
@@ -94,13 +124,13 @@ const mostAcross = 600
 
 // newKernel returns the kernel of a rod on the grid of the two axes, nil where it would be
 // more than mostAcross cells wide.
-func newKernel(x, z axis, r *Rod) *kernel {
-	k := &kernel{x: x, z: z, rod: r}
+func newKernel(x, z axis, r *Rod, s shape) *kernel {
+	k := &kernel{x: x, z: z, rod: r, shape: s}
 	i, j := x.before(r.X, mesh.EdgeAt(x.edges, r.X)), z.before(r.Y, mesh.EdgeAt(z.edges, r.Y))
 	hx, hz := x.node(i+1)-x.node(i), z.node(j+1)-z.node(j)
 	h := math.Max(hx, hz)
 	radius := math.Max(r.Radius, h/2)
-	rx, rz := math.Sqrt(radius*radius+2*kernelVariance*(h*h-hx*hx)), math.Sqrt(radius*radius+2*kernelVariance*(h*h-hz*hz))
+	rx, rz := math.Sqrt(radius*radius+2*s.variance*(h*h-hx*hx)), math.Sqrt(radius*radius+2*s.variance*(h*h-hz*hz))
 	if math.Max(rx/hx, rz/hz) > mostAcross/2 {
 		return nil
 	}
@@ -114,8 +144,8 @@ func newKernel(x, z axis, r *Rod) *kernel {
 	points := 8 * max(2, int(math.Ceil(2*math.Pi*math.Max(rx/hx, rz/hz)/2))) // a quarter of a cell apart
 	for p := range points {
 		sin, cos := math.Sincos(2 * math.Pi * (float64(p) + 0.5) / float64(points))
-		i, wx := cosine(x, r.X+rx*cos, i)
-		j, wz := cosine(z, r.Y+rz*sin, j)
+		i, wx := k.dealt(x, r.X+rx*cos, i)
+		j, wz := k.dealt(z, r.Y+rz*sin, j)
 		for dj, v := range wz {
 			for di, u := range wx {
 				k.w[(j-1+dj-k.k0)*k.ni+i-1+di-k.i0] += u * v / float64(points)
@@ -126,16 +156,10 @@ func newKernel(x, z axis, r *Rod) *kernel {
 	return k
 }
 
-// cosine returns the cell before x [m], looking from cell i on, and the raised cosine's
-// weights of the cell before that, of it and of the two after.
-func cosine(a axis, x float64, i int) (int, [4]float64) {
+// dealt returns the cell before x [m], looking from cell i on, and the shape's weights.
+func (k *kernel) dealt(a axis, x float64, i int) (int, [4]float64) {
 	i = a.before(x, i)
-	u := (x - a.node(i)) / (a.node(i+1) - a.node(i))
-	var w [4]float64
-	for j := range w {
-		w[j] = (1 + math.Cos(math.Pi/2*(float64(j-1)-u))) / 4
-	}
-	return i, w
+	return i, k.shape.weights((x - a.node(i)) / (a.node(i+1) - a.node(i)))
 }
 
 // center changes the weights, each by a factor 1 + linear + quadratic in place, so that
@@ -209,9 +233,9 @@ func (k *kernel) quarters(c int) [4]float64 {
 // fold returns the grid's cells that the kernel covers, those beyond its edges as what
 // they mirror, with the weights of its moments and w by quarter: an edge is insulated, and
 // the field of a rod beside it is that of the rod and its image.
-func (k *kernel) fold(g *mesh.Grid) (cells []int, part [][]float64, quarter [4][]float64) {
+func (k *kernel) fold() (cells []int, part [][]float64, quarter [4][]float64) {
 	all := map[int][moments + 4]float64{}
-	least, most := g.Cells(), -1
+	least, most := math.MaxInt, -1
 	parts := k.parts()
 	for c, w := range k.w {
 		if w <= 0 {
@@ -219,7 +243,7 @@ func (k *kernel) fold(g *mesh.Grid) (cells []int, part [][]float64, quarter [4][
 		}
 		i, _, _ := k.x.fold(k.i0 + c%k.ni)
 		j, _, _ := k.z.fold(k.k0 + c/k.ni)
-		cell := g.Index(i, j)
+		cell := j*len(k.x.nodes) + i
 		sum := all[cell]
 		for m := range parts {
 			sum[m] += parts[m][c]

@@ -66,7 +66,7 @@ func TestKernelMoments(t *testing.T) {
 		aspect, growth := math.Pow(4, 2*rng.Float64()-1), 1+0.3*rng.Float64()
 		x, z := steps(rng, 40, 1, growth), steps(rng, 40, aspect, growth)
 		r := &Rod{X: x.nodes[18] + rng.Float64(), Y: z.nodes[18] + aspect*rng.Float64(), Radius: math.Pow(10, 2.8*rng.Float64()-2)}
-		k := newKernel(x, z, r)
+		k := newKernel(x, z, r, smooth)
 		sum, dx, dz, xx, zz, xz := 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
 		for c, w := range k.w {
 			if w < 0 {
@@ -124,7 +124,7 @@ func TestEffectiveRadiusAtAnyOffset(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
 	x := steps(rng, 60, 1, 1)
 	for range 20 {
-		k := newKernel(x, x, &Rod{X: 30 + rng.Float64(), Y: 30 + rng.Float64(), Radius: 0.01})
+		k := newKernel(x, x, &Rod{X: 30 + rng.Float64(), Y: 30 + rng.Float64(), Radius: 0.01}, smooth)
 		mean := 0.0
 		for c, v := range k.w {
 			for d, w := range k.w {
@@ -147,7 +147,7 @@ func TestPatchMargin(t *testing.T) {
 	for range 12 {
 		aspect := math.Pow(4, 2*rng.Float64()-1)
 		x, z := steps(rng, 60, 1, 1.2), steps(rng, 60, aspect, 1.2)
-		k := newKernel(x, z, &Rod{X: x.nodes[30], Y: z.nodes[30] + 0.3*aspect, Radius: 0.5})
+		k := newKernel(x, z, &Rod{X: x.nodes[30], Y: z.nodes[30] + 0.3*aspect, Radius: 0.5}, smooth)
 		got, want := k.moments(patchMargin), k.moments(3*patchMargin)
 		if e := 2 * math.Pi * math.Abs(got[0]-want[0]); e > 1e-3 {
 			t.Errorf("cells of 1 × %.3g: ln R changes by %.2g", aspect, e)
