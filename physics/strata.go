@@ -477,6 +477,18 @@ func (s *strataRods) newDensity(current, endless []complex128) *density {
 	return d
 }
 
+// table makes the rods' fields up to a distance [m] from them.
+func (d *density) table(distance float64) {
+	known := map[*rodShape]*rodField{}
+	for i, r := range d.strata.rods {
+		shape := d.strata.shape[i]
+		if known[shape] == nil {
+			known[shape] = d.strata.modes.field(d.strata.outward[i], r.Radius, distance)
+		}
+		d.fields[i] = known[shape]
+	}
+}
+
 // mostPlaces is at how many places of a plan the density is worked out: where there are more
 // cells it lies straight between them, as it varies over a part of the rods' length.
 const mostPlaces = 8000
@@ -495,15 +507,7 @@ func (d *density) over(g *mesh.Grid) []float64 {
 		return append(at, n-1)
 	}
 	xs, zs := places(g.NX), places(g.NZ)
-	far := math.Hypot(g.X[g.NX]-g.X[0], g.Z[g.NZ]-g.Z[0])
-	known := map[*float64]*rodField{}
-	for i, r := range d.strata.rods {
-		at := &d.strata.outward[i][0] // rods of one kind share it
-		if known[at] == nil {
-			known[at] = d.strata.modes.field(d.strata.outward[i], r.Radius, far)
-		}
-		d.fields[i] = known[at]
-	}
+	d.table(math.Hypot(g.X[g.NX]-g.X[0], g.Z[g.NZ]-g.Z[0]))
 	coarse := make([]float64, len(xs)*len(zs))
 	for b, k := range zs {
 		for a, i := range xs {
@@ -653,7 +657,7 @@ func (s *strataRods) passing(current []complex128) []float64 {
 	}
 	power := make([]float64, len(m.edges))
 	for i, g := range m.face {
-		if i+1 > m.wall[0] && i+1 < m.wall[1] {
+		if i+1 >= m.wall[0] && i+1 <= m.wall[1] { // flat ends inject in their planes
 			continue
 		}
 		down := 0.0
@@ -668,6 +672,17 @@ func (s *strataRods) passing(current []complex128) []float64 {
 		if i+1 <= m.wall[0] {
 			power[i+1] = -power[i+1]
 		}
+	}
+	// Through the planes of the ends goes what goes through the next edges, and what heats
+	// the levels between, straight on.
+	for end, out := range [2]int{-1, 1} {
+		plane := m.wall[end]
+		one, two := plane+out, plane+2*out
+		if plane == 0 || one == 0 || two < 0 || two >= len(power) {
+			continue
+		}
+		slope := (power[one] - power[two]) / math.Abs(m.edges[two]-m.edges[one])
+		power[plane] = power[one] + max(0, slope)*math.Abs(m.edges[plane]-m.edges[one])
 	}
 	return power
 }
