@@ -51,9 +51,14 @@ func (c *Case) build() (*solver.Problem, error) {
 	}
 	var caps *physics.Caps
 	if c.View == Plan {
-		ends, all, err := c.fringe()
+		ends, phase, all, err := c.fringe()
 		if err != nil {
 			return nil, err
+		}
+		var passing func(depth float64) float64
+		if ends != nil {
+			ends.Spread(grid, phase)
+			passing = ends.Passing
 		}
 		switch {
 		case len(c.Electrodes) <= mostFringed:
@@ -61,7 +66,7 @@ func (c *Case) build() (*solver.Problem, error) {
 		default:
 			electric.Fringe = all.Factor
 		}
-		caps = c.caps(ends != nil, ground.Water)
+		caps = c.caps(passing, ground.Water)
 	}
 	heat := physics.NewHeat(grid, physics.HeatBoundary{
 		Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,

@@ -193,11 +193,10 @@ const mostFringed = 250
 // The rods are taken all alike, as long and as deep as they are on average; what they carry
 // beyond the slab they stand in counts too, and what they lack in one that is thicker does
 // not.
-func (c *Case) fringe() (*physics.Ends, physics.Fringe, error) {
+func (c *Case) fringe() (ends *physics.Ends, phase []complex128, all physics.Fringe, err error) {
 	electrodes := c.central(mostFringed)
 	n := float64(len(electrodes))
 	var rods []physics.Rod
-	var phase []complex128
 	top, length := 0.0, 0.0
 	for i := range electrodes {
 		e := &electrodes[i]
@@ -205,8 +204,23 @@ func (c *Case) fringe() (*physics.Ends, physics.Fringe, error) {
 		rods, phase = append(rods, *b.Rod), append(phase, b.Phase)
 		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
 	}
-	ends, err := physics.NewEnds(rods, top, length, c.Extent.Bottom-c.Extent.Top)
-	return ends, ends.Fringe(phase), err
+	ends, err = physics.NewEnds(rods, c.strata(), top, length, c.Extent.Top, c.Extent.Bottom-c.Extent.Top)
+	return ends, phase, ends.Fringe(phase), err
+}
+
+// strata returns the layers' electrical conductivities as found.
+func (c *Case) strata() []physics.Stratum {
+	water := materials.NewWater()
+	var out []physics.Stratum
+	for i := range c.Layers {
+		l := &c.Layers[i]
+		bottom := l.Bottom
+		if i == len(c.Layers)-1 { // ground goes on beneath the last layer
+			bottom = inf
+		}
+		out = append(out, physics.Stratum{Bottom: bottom, Conductivity: l.Soil().Conductivity(water).FactorT(c.Site.Ambient, inf) / l.Resistivity})
+	}
+	return out
 }
 
 // central returns as many electrodes as asked for, or all: those nearest to the middle
@@ -238,9 +252,9 @@ func (c *Case) central(most int) []Electrode {
 }
 
 // caps returns the ground above and below a plan's slab, from it to the surface and to
-// the bottom of the modelled ground. fringes says that current of the rods spreads there. A
-// layer without water does not boil.
-func (c *Case) caps(fringes bool, water *materials.Water) *physics.Caps {
+// the bottom of the modelled ground. passing is how the heat of the current that spreads
+// there falls with depth; nil: none does. A layer without water does not boil.
+func (c *Case) caps(passing func(depth float64) float64, water *materials.Water) *physics.Caps {
 	_, _, bottom := c.Bounds()
 	var above, below []physics.Slice
 	upper := 0.0
@@ -262,10 +276,7 @@ func (c *Case) caps(fringes bool, water *materials.Water) *physics.Caps {
 		upper = l.Bottom
 	}
 	caps := physics.NewCaps(c.Extent.Bottom-c.Extent.Top, c.span(), above, below)
-	if fringes {
-		caps.Reach = c.fringeReach()
-	}
-	caps.Top = c.Extent.Top
+	caps.Passing, caps.Top = passing, c.Extent.Top
 	site := c.planSite()
 	boil := func(z, t float64) physics.Boil {
 		if l := c.layerAt(z); l.Porosity*l.Saturation == 0 {
@@ -277,33 +288,27 @@ func (c *Case) caps(fringes bool, water *materials.Water) *physics.Caps {
 	if c.PressureVaries() {
 		caps.BoilAt = boil
 	}
+	laws := make([]*materials.Conductivity, len(c.Layers))
+	for i := range c.Layers {
+		laws[i] = c.Layers[i].Soil().Conductivity(water)
+	}
+	caps.Conducts = func(z, t float64) float64 {
+		law := laws[c.layerIndex(z)]
+		return law.FactorT(t, caps.Boil(z).Point) / law.FactorT(c.Site.Ambient, inf)
+	}
 	return caps
 }
 
 // layerAt returns the layer at a depth [m]; the last one goes on beneath itself.
-func (c *Case) layerAt(z float64) *Layer {
+func (c *Case) layerAt(z float64) *Layer { return &c.Layers[c.layerIndex(z)] }
+
+func (c *Case) layerIndex(z float64) int {
 	for i := range c.Layers {
 		if z < c.Layers[i].Bottom {
-			return &c.Layers[i]
+			return i
 		}
 	}
-	return &c.Layers[len(c.Layers)-1]
-}
-
-// fringeReach returns how far from the slab the heat of fringing current falls to 1/e
-// [m]: in a triangular grid of three phases the potential repeats after √3 s, so beyond
-// the rods' ends its first harmonic falls as exp(−4πz/(3s)) and the heat with its square.
-func (c *Case) fringeReach() float64 {
-	sum, n := 0.0, 0
-	for _, d := range c.Nearest() {
-		if !math.IsInf(d, 1) {
-			sum, n = sum+d, n+1
-		}
-	}
-	if n == 0 { // a single rod: there is no harmonic
-		return c.Extent.Bottom - c.Extent.Top
-	}
-	return 3 / (8 * math.Pi) * sum / float64(n)
+	return len(c.Layers) - 1
 }
 
 // rod returns an electrode of a plan.

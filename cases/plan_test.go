@@ -236,7 +236,7 @@ func TestPlanGroundBoilsWhereItHoldsWater(t *testing.T) {
 	water := materials.NewWater()
 	dry := "[[layer]]\nname = \"rock\"\nbottom = \"1 m\"\nresistivity = \"100 ohm*m\"\nthermal_conductivity = \"2 W/m/K\"\nheat_capacity = \"2 MJ/m3/K\"\nporosity = 0\nsaturation = 0\n"
 	c, _ := mustParse(t, strings.Replace(soundPlan, "[[layer]]", dry+"[[layer]]", 1), "site.water_table=1 m").Expand()
-	caps := c.caps(true, water)
+	caps := c.caps(nil, water)
 	if got := caps.Boil(0.5); !math.IsInf(got.Point, 1) {
 		t.Errorf("a layer without water boils at %g K", got.Point)
 	}
@@ -245,7 +245,7 @@ func TestPlanGroundBoilsWhereItHoldsWater(t *testing.T) {
 		t.Errorf("7 m below the water table it boils at %.2f °C, want 115.2 °C", got-273.15)
 	}
 	c.Steam.Boiling = false
-	if got := c.caps(true, water).Boil(8); !math.IsInf(got.Point, 1) {
+	if got := c.caps(nil, water).Boil(8); !math.IsInf(got.Point, 1) {
 		t.Errorf("with boiling off it boils at %g K", got.Point)
 	}
 	for _, set := range []string{"domain.bottom=4.001 m", "time.duration=1e-30 d"} {

@@ -402,7 +402,7 @@ func (c *Case) planCautions() []string {
 
 // fringeCautions says what current above and below the slab counts for.
 func (c *Case) fringeCautions() []string {
-	_, f, err := c.fringe()
+	_, _, f, err := c.fringe()
 	if err != nil {
 		return nil
 	}

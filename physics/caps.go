@@ -15,10 +15,14 @@ type Slice struct {
 
 // Caps is the ground above and below a level slab, slices from the slab outward.
 type Caps struct {
-	// What current that spreads past the ends of short electrodes heats there (FringeRows)
-	// falls with the distance z from the slab as exp(−z/Reach), over the columns above and
-	// below alike as far as they go; 0: there is none.
-	Reach float64 // [m]
+	// Passing returns how much of the heat of current that spreads past the ends of short
+	// electrodes arises farther from the slab than a depth [m], in any unit (FringeRows);
+	// nil: none spreads. What would
+	// arise beyond the columns' ends is dealt to the rest.
+	Passing func(depth float64) float64
+	// Conducts returns the electrical conductivity at a depth [m] and a temperature [K]
+	// over that of the ground as found [-]; nil: 1.
+	Conducts func(z, t float64) float64
 
 	// Boil returns when the ground boils at a depth [m]; nil: nowhere. Top is the depth of
 	// the slab's top [m].
@@ -116,6 +120,8 @@ type Columns struct {
 	top, thickness float64 // [m] of the slab
 	boils          bool    // some node may
 	fringes        bool    // some current spreads into them
+	conducts       func(z, t float64) float64
+	warmth         []float64 // [K·W] by node, of where the fringe heats
 
 	source []float64 // [W/m²] s, as State.Caps, of the step being tried; nil: nothing boils
 	acts   []bool    // by row and node: some cell has one
@@ -179,7 +185,7 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	g, caps := h.Grid, b.Caps
 	n := g.Cells()
 	v := func(n int) []float64 { return make([]float64, n) }
-	c := &Columns{grid: g, held: b.Below.Temperature, fringes: caps.Reach > 0, area: v(n), join: v(n), bulk: caps.thickness / 6,
+	c := &Columns{grid: g, held: b.Below.Temperature, fringes: caps.Passing != nil, area: v(n), join: v(n), bulk: caps.thickness / 6,
 		top: caps.Top, thickness: caps.thickness, stored: v(g.NZ), surface: v(g.NZ), below: v(g.NZ)}
 	cells := make([]int, n)
 	for j := range cells {
@@ -200,7 +206,8 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 	c.place(caps)
 	c.boilAt = caps.BoilAt
 	if c.fringes {
-		c.share(caps.Reach)
+		c.share(caps.Passing)
+		c.conducts, c.warmth = caps.Conducts, make([]float64, c.perCell())
 	}
 	if c.boils {
 		c.source, c.acts, c.rest, c.found = v(c.Size()), make([]bool, g.NZ*c.perCell()), v(n), v(n)
@@ -296,14 +303,26 @@ func (c *Columns) place(caps *Caps) {
 }
 
 // share gives each node of both sides its part of the fringe's heat.
-func (c *Columns) share(reach float64) {
+func (c *Columns) share(passing func(depth float64) float64) {
 	sum := 0.0
 	for s := range c.sides {
-		k, z := &c.sides[s], 0.0
+		k := &c.sides[s]
 		for j, dz := range k.size {
-			k.profile[j] = math.Exp(-z/reach) * -math.Expm1(-dz/reach)
+			out := dz / 2
+			if s == upper {
+				out = -out
+			}
+			k.profile[j] = max(0, passing(k.depth[j]-out)-passing(k.depth[j]+out))
 			sum += k.profile[j]
-			z += dz
+		}
+	}
+	if !(sum > 0) { // ends too close to the slab for what falls with depth to differ
+		for s := range c.sides {
+			k := &c.sides[s]
+			copy(k.profile, k.size)
+			for _, dz := range k.size {
+				sum += dz
+			}
 		}
 	}
 	if !(sum > 0) {
@@ -314,6 +333,58 @@ func (c *Columns) share(reach float64) {
 			c.sides[s].profile[j] /= sum
 		}
 	}
+}
+
+// Outside returns the conductivity of the ground above and below the slab over that as
+// found [-], as current that spreads there meets it in nodes t, a State's Caps, and as it
+// lies in plan by the fringe of r; 0 where r has none. It is the mean of its logarithm over
+// the fringe's heat,
+//
+//	ln σ/σ₀ = Σ_j p_j ln(σ_j/σ₀)
+//
+// since a network's power changes with the conductivity of a part as with that part's heat:
+// to first order exact.
+func (c *Columns) Outside(t []float64, r *CapRates) float64 {
+	if !c.fringes || c.conducts == nil {
+		return 1
+	}
+	nx, n := c.grid.NX, c.perCell()
+	clear(c.warmth[:n])
+	heat := 0.0
+	for k := range c.grid.NZ { // in one order, whoever else works
+		area, fringe := rowOf(c.area, nx, k), rowOf(r.Fringe, nx, k)
+		row := 0.0
+		for i, q := range fringe {
+			row += area[i] * q
+		}
+		if row == 0 {
+			continue
+		}
+		heat += row
+		for s := range c.sides {
+			v := &c.sides[s]
+			for j := range v.size {
+				sum := 0.0
+				for i, t := range c.node(t, k, v, j)[:nx] {
+					sum += area[i] * fringe[i] * t
+				}
+				c.warmth[v.at+j] += sum
+			}
+		}
+	}
+	if !(heat > 0) {
+		return 0
+	}
+	log := 0.0
+	for s := range c.sides {
+		v := &c.sides[s]
+		for j, p := range v.profile {
+			if p > 0 {
+				log += p * math.Log(c.conducts(v.depth[j], c.warmth[v.at+j]/heat))
+			}
+		}
+	}
+	return math.Exp(log)
 }
 
 // Nodes returns the sizes of the nodes of each side [m], from the slab outward.

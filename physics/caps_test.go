@@ -187,9 +187,9 @@ func TestColumnsFitTheirLayers(t *testing.T) {
 }
 
 // TestFringeHeatsBothSides: a fringe heats the columns by its share of the slab's heat,
-// as exp(−z/Reach) and alike above and below where both are endless, less above where the
+// as exp(−z/0.8 m) and alike above and below where both are endless, less above where the
 // surface is near; what the columns hold then is what was put in, less what the slab's
-// face takes. By conservation, and the integral of exp(−z/Reach).
+// face takes. By conservation, and the integral of that.
 func TestFringeHeatsBothSides(t *testing.T) {
 	ground := []Slice{{math.Inf(1), 2, 2.5e6}}
 	for _, c := range []struct {
@@ -198,7 +198,7 @@ func TestFringeHeatsBothSides(t *testing.T) {
 	}{{ground, 1}, {[]Slice{{0.5, 2, 2.5e6}}, -math.Expm1(-0.5 / 0.8)}} {
 		const thickness = 1e-9
 		caps := NewCaps(thickness, 30*testDay, c.above, ground)
-		caps.Reach = 0.8
+		caps.Passing = falling(caps.Top, thickness, 0.8)
 		h := NewHeat(mesh.NewPlan([]float64{0, 2}, []float64{0, 3}, thickness), HeatBoundary{Caps: caps, Air: func(float64) float64 { return 0 }})
 		h.SetAir(0, 0)
 		h.Columns.joinRow([]float64{1.0 / 6}, 0)
@@ -394,5 +394,13 @@ func TestReadingLevel(t *testing.T) {
 		if math.Abs(got-want) > 1e-11 || math.Abs(turned-want) > 1e-11 {
 			t.Errorf("at (%g, %g) m a level grid reads %.14g K, with x and y exchanged %.14g K, want %.14g K", p[0], p[1], got, turned, want)
 		}
+	}
+}
+
+// falling returns the heat of a fringe beyond a slab that falls with the distance z from it
+// as exp(−z/reach), alike above and below.
+func falling(top, thickness, reach float64) func(depth float64) float64 {
+	return func(depth float64) float64 {
+		return math.Exp(-max(top-depth, depth-top-thickness, 0) / reach)
 	}
 }

@@ -51,8 +51,8 @@ func TestFringeBoilsTheRest(t *testing.T) {
 	const thickness, dt, duration = 1e-9, 1e4, 1.2e6
 	ground := []Slice{{0.5, 2, 2.5e6}}
 	caps := NewCaps(thickness, duration, ground, ground)
-	caps.Reach = 1e6
 	caps.Top = 0.5
+	caps.Passing = falling(caps.Top, thickness, 1e6)
 	deepest := 0.0
 	caps.Boil = func(z float64) Boil {
 		deepest = max(deepest, z)

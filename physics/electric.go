@@ -51,6 +51,7 @@ type Electric struct {
 	// heat; nil: its Phase.
 	Applied []complex128
 	at      []complex128     // of Applied, by body, for Ends
+	slab    float64          // [S/m] σ̂ of the heat last found
 	sigma   []float64        // [S/m] that of the last Assemble, the caller's
 	closed  []bool           // by cell: of a body or an insert, where none of a row's own drop is
 	near    *nearWork        // of the rods
@@ -423,7 +424,9 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 	e.beyond(current)
 	if e.Ends != nil {
 		v := e.potentials()
-		e.Ends.AddTo(current, v, e.Ends.Sigma(v, current))
+		e.slab = e.Ends.Sigma(v, current)
+		e.Ends.AddTo(current, v, e.slab)
+		e.Ends.deal(q, v)
 	}
 	for b := range e.Bodies {
 		power += real(e.applied(b) * cmplx.Conj(current[b]))

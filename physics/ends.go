@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
+
+	"soiljoule/mesh"
 )
 
 // Ends is the ground above and below a slab as its rods feel it: a network between them, in
@@ -38,6 +40,15 @@ type Ends struct {
 	body        []int     // by rod: of an Electric, or the rod's own number
 	series      []float64 // [1/m] ζ by rod
 
+	tables    [len(outsides)][]float64 // [1/m] whole.p by outside
+	found     float64                  // [S/m] of the slab
+	thickness float64                  // [m] of it
+	strata    *strataRods              // as found, the slab's conductivity 1
+
+	edges, power []float64 // [m], [W] for Passing
+	share        float64   // [-] of what the ground beyond the slab adds to the power, the part that heats it
+	pattern      []float64 // [-] by cell: power density over that of rods without end
+
 	// By rod, of the potentials last laid.
 	v, current, through []complex128
 }
@@ -52,35 +63,154 @@ type network struct {
 	all    float64   // [m] into all
 }
 
+// outsides are how much better ground above and below a slab may conduct than as found,
+// over how much better the slab does [-]. Between two of them potential coefficients are
+// those of both, straight in 1/√outside: within 0.1 % of the current (TestEndsBetweenOutsides).
+var outsides = [...]float64{0.125, 0.25, 0.5, 1, 2, 4}
+
+// asFound is which of outsides is the ground as found.
+const asFound = 3
+
 // NewEnds returns the ends of rods that all are length [m] long, from top [m] below the
-// surface on (+Inf: in ground without a surface), in a slab of a thickness [m]; nil of fewer
-// than two. What rods shorter than the slab is thick lack in it is left out: what is beyond
-// only heats. It fails where rods stand so close that line currents have no answer. The time
-// goes as the third power of their number, 0.2 s for 250.
-func NewEnds(rods []Rod, top, length, thickness float64) (*Ends, error) {
+// surface on, in a slab from slabTop [m] on, of a
+// thickness [m], in level layers; nil of fewer than two. What rods shorter than the slab is
+// thick lack in it is left out: what is beyond only heats. It fails where rods stand so close
+// that there is no answer. The time goes as the third power of their number, 0.7 s for 250.
+func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
 	n := len(rods)
 	if n < 2 {
 		return nil, nil
 	}
-	finite, err := finiteMatrix(rods, top, length)
-	if err != nil {
-		return nil, err
-	}
+	v := func() []complex128 { return make([]complex128, n) }
+	e := &Ends{rods: n, body: make([]int, n), series: make([]float64, n), v: v(), current: v(), through: v(),
+		found: meanConductivity(ground, slabTop, slabTop+thickness), thickness: thickness, share: 1}
 	slab := endlessMatrix(rods)
 	slab.ScaleSym(1/thickness, slab)
-	if finite, err = noLess(finite, slab); err != nil {
-		return nil, err
+	for i, outside := range outsides {
+		s, err := newStrata(rods, besideSlab(ground, slabTop, slabTop+thickness, outside/e.found, 1/e.found), top, length)
+		if err != nil {
+			return nil, err
+		}
+		p, err := noLess(s.matrix(), slab)
+		if err != nil {
+			return nil, err
+		}
+		e.tables[i] = newNetwork(p).p
+		if i == asFound {
+			e.strata = s
+		}
 	}
-	v := func() []complex128 { return make([]complex128, n) }
-	e := &Ends{rods: n, whole: newNetwork(finite), slab: newNetwork(slab), body: make([]int, n), series: make([]float64, n),
-		v: v(), current: v(), through: v()}
 	for i := range n {
 		e.body[i] = i
 	}
+	e.whole, e.slab = newNetwork(slab), newNetwork(slab)
+	e.SetOutside(1)
 	if !e.whole.set(e.series) || !e.slab.set(e.series) {
 		return nil, errTooClose
 	}
 	return e, nil
+}
+
+// SetOutside says how much better the ground above and below the slab conducts than as
+// found, over how much better the slab does [-], from the next Assemble on.
+func (e *Ends) SetOutside(outside float64) {
+	last := len(outsides) - 1
+	outside = min(max(outside, outsides[0]), outsides[last])
+	i := 0
+	for i < last-1 && outsides[i+1] <= outside {
+		i++
+	}
+	root := func(x float64) float64 { return 1 / math.Sqrt(x) }
+	w := (root(outside) - root(outsides[i])) / (root(outsides[i+1]) - root(outsides[i]))
+	a, b := e.tables[i], e.tables[i+1]
+	for j := range e.whole.p {
+		e.whole.p[j] = (1-w)*a[j] + w*b[j]
+	}
+}
+
+// Found returns the conductivity of the slab as found [S/m].
+func (e *Ends) Found() float64 { return e.found }
+
+// fed returns the power and the currents at 1 S/m of the slab as found, with the ground beyond
+// it and of rods without end, all at their phases' phasors; where these are all alike, with
+// every second one fed the other way round.
+func (e *Ends) fed(phase []complex128) (whole, slab float64, current, endless []complex128) {
+	v := slices.Clone(phase)
+	if !slices.ContainsFunc(v, func(x complex128) bool { return x != v[0] }) {
+		for i := 0; i < e.rods; i += 2 {
+			v[i]++
+		}
+	}
+	find := func(p []float64) (float64, []complex128) {
+		k := network{n: e.rods, p: p, factor: make([]float64, len(p)), far: make([]float64, e.rods)}
+		k.set(make([]float64, e.rods))
+		out := make([]complex128, e.rods)
+		k.currentsTo(out, v)
+		return powerOf(v, out), out
+	}
+	whole, current = find(e.tables[asFound])
+	slab, endless = find(e.slab.p)
+	return whole, slab, current, endless
+}
+
+// Spread finds where the heat of rods at phasors by rod lies in the ground as found, on the
+// grid of a plan: what JoinEnds and Passing go by.
+func (e *Ends) Spread(g *mesh.Grid, phase []complex128) {
+	whole, slab, current, endless := e.fed(phase)
+	m, power := e.strata.modes, e.strata.passing(current)
+	e.edges, e.power = m.edges, power
+	if whole > slab {
+		e.share = min(1, (power[m.wall[0]]+power[m.wall[1]])/(whole-slab))
+	}
+	for i := range endless {
+		endless[i] /= complex(e.thickness, 0)
+	}
+	e.pattern = e.strata.newDensity(current, endless).over(g)
+}
+
+// Passing returns how much of the heat beyond the slab arises farther from it than a depth
+// [m], of the ground as found with all rods fed, in any unit.
+func (e *Ends) Passing(depth float64) float64 {
+	i, exact := slices.BinarySearch(e.edges, depth)
+	switch {
+	case exact:
+		return e.power[i]
+	case i == 0:
+		return e.power[0]
+	case i == len(e.power):
+		return e.power[i-1]
+	}
+	f := (depth - e.edges[i-1]) / (e.edges[i] - e.edges[i-1])
+	return (1-f)*e.power[i-1] + f*e.power[i]
+}
+
+// beyond returns the share of all heat that arises beyond the slab, and all heat over that
+// which rods without end put into the slab, at potentials by body.
+func (e *Ends) beyond(potential []complex128) (share, whole float64) {
+	more, slab := e.lay(potential)
+	if slab == 0 {
+		return 0, 1
+	}
+	whole = 1 + more/slab
+	return e.share * (1 - 1/whole), whole
+}
+
+// deal turns the heat q [W] by cell that rods without end put into the slab into that of
+// rods at potentials by body.
+func (e *Ends) deal(q []float64, potential []complex128) {
+	share, whole := e.beyond(potential)
+	before, after := 0.0, 0.0
+	for c, f := range e.pattern { // none: Spread was not asked
+		before += q[c]
+		q[c] *= f
+		after += q[c]
+	}
+	if after > 0 {
+		by := (1 - share) * whole * before / after
+		for c := range e.pattern {
+			q[c] *= by
+		}
+	}
 }
 
 // admittance returns the currents that a volt on each drives out of all at 1 S/m, with the
@@ -372,14 +502,17 @@ func (e *Electric) beyond(current []complex128) {
 func (e *Electric) Beyond() float64 {
 	switch {
 	case e.Ends != nil:
-		if beyond, slab := e.Ends.lay(e.potentials()); slab > 0 {
-			return beyond / slab
-		}
+		share, _ := e.Ends.beyond(e.potentials())
+		return share / (1 - share)
 	case e.Fringe != 0:
 		return e.Fringe - 1
 	}
 	return 0
 }
+
+// Slab returns the conductivity [S/m] of a slab as its rods felt it when heat was last found
+// (Ends.Sigma); 0 where nothing is beyond.
+func (e *Electric) Slab() float64 { return e.slab }
 
 // Fringed returns the fringe in uniform ground with all bodies fed at their phases' phasors.
 func (e *Electric) Fringed() Fringe {

@@ -37,7 +37,7 @@ func TestEndsInUniformGround(t *testing.T) {
 	rng := rand.New(rand.NewPCG(3, 1))
 	rods, _ := threeRings(s, a)
 	for _, length := range []float64{0.43 * s, 2 * s} {
-		e, err := NewEnds(rods, 1, length, length)
+		e, err := NewEnds(rods, even, 1, length, 1, length)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -75,7 +75,7 @@ func TestEndsOnlyHeat(t *testing.T) {
 	n := len(rods)
 	for _, length := range []float64{0.2 * s, 0.9 * s, 20 * s} {
 		for _, thick := range []float64{1, 1.3, 30} {
-			e, err := NewEnds(rods, 1, length, thick*length)
+			e, err := NewEnds(rods, even, 1, length, 1, thick*length)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -137,7 +137,7 @@ func TestEndsOnlyHeat(t *testing.T) {
 func TestEndsWithoutOne(t *testing.T) {
 	const s, a, length = 4.2672, 0.1524, 3.0
 	rods, middle := threeRings(s, a)
-	e, err := NewEnds(rods, 1, length, length)
+	e, err := NewEnds(rods, even, 1, length, 1, length)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -146,7 +146,7 @@ func TestEndsWithoutOne(t *testing.T) {
 		t.Fatal("a resistance in series leaves no network")
 	}
 	others := append(append([]Rod{}, rods[:middle]...), rods[middle+1:]...)
-	without, err := NewEnds(others, 1, length, length)
+	without, err := NewEnds(others, even, 1, length, 1, length)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -128,7 +128,7 @@ func TestReadingFollowsTheBoilingPoint(t *testing.T) {
 func TestColumnsFollowTheBoilingPoint(t *testing.T) {
 	ground := []Slice{{0.5, 2, 2.5e6}}
 	caps := NewCaps(1, 1e6, ground, ground)
-	caps.Reach, caps.Top = 1, 0.5
+	caps.Passing, caps.Top = falling(0.5, 1, 1), 0.5
 	caps.BoilAt = func(z, t float64) Boil { return Boil{Point: 300 + z + t/1e5, Steam: 2e6, Latent: 1.5e6} }
 	caps.Boil = func(z float64) Boil { return caps.BoilAt(z, 0) }
 	g := mesh.NewPlan([]float64{0, 1}, []float64{0, 1}, 1)

@@ -69,3 +69,17 @@ func (r *run) fringe() float64 {
 	}
 	return r.beyond * joule
 }
+
+// warmEnds tells the ends of rods how well the ground beyond the slab conducts by now, over
+// how much better the slab does: from the state, and the fringe and the potential of the rates
+// that the next step begins with. While nothing flows it stays as it was.
+func (r *run) warmEnds() {
+	k := r.charge
+	if r.columns == nil || k == nil || k.law.Ends == nil {
+		return
+	}
+	if outside := r.columns.Outside(r.state.Caps, &r.rate0.caps); outside > 0 && k.last.slab > 0 {
+		k.outside = outside * k.law.Ends.Found() / k.last.slab
+	}
+	k.law.Ends.SetOutside(k.outside)
+}

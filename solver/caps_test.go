@@ -176,7 +176,7 @@ func fringeIsBooked(t *testing.T, metered bool) {
 	p.Electric.Fringe = 1 + fringe
 	caps := physics.NewCaps(3, 20*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
 		[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Reach = 0.8
+	caps.Passing = falling(0, 3, 0.8)
 	// Without film and held ends nothing leaves the columns.
 	p.Heat = physics.NewHeat(g, physics.HeatBoundary{Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	on, off := p.Supply[0], p.Supply[0]
@@ -349,7 +349,7 @@ func TestPlanIsSecondOrderInTime(t *testing.T) {
 func withFringe(p *Problem, days float64) *Problem {
 	p.Electric.Fringe = 1.3
 	caps := physics.NewCaps(3, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}}, []physics.Slice{{Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Reach = 0.8
+	caps.Passing = falling(0, 3, 0.8)
 	caps.Boil = func(float64) physics.Boil { return physics.Boil{Point: 300, Steam: 2.6e6, Latent: 2.25e6} }
 	p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Film: 12, Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	return p
@@ -498,5 +498,13 @@ func TestTargetCountsParts(t *testing.T) {
 	// The second cell crosses half-way, and with it the share is 1.75/2.
 	if s := k.status(c); s.Held != 150 {
 		t.Errorf("three quarters are reached at %g s, want 150 s", s.Held)
+	}
+}
+
+// falling returns the heat of a fringe beyond a slab that falls with the distance z from it
+// as exp(−z/reach), alike above and below.
+func falling(top, thickness, reach float64) func(depth float64) float64 {
+	return func(depth float64) float64 {
+		return math.Exp(-max(top-depth, depth-top-thickness, 0) / reach)
 	}
 }

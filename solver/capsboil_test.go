@@ -25,7 +25,7 @@ func TestFringeBoilsBesideASlab(t *testing.T) {
 		p.Electric.Fringe = 1 + fringe
 		caps := physics.NewCaps(3, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
 			[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-		caps.Reach, caps.Top = 0.8, 2.3
+		caps.Passing, caps.Top = falling(2.3, 3, 0.8), 2.3
 		const point = 365.0 // one everywhere, below the slab's
 		caps.Boil = func(float64) physics.Boil { return physics.Boil{Point: point, Steam: 2.6e6, Latent: 2.25e6} }
 		p.Heat = physics.NewHeat(g, physics.HeatBoundary{Air: func(float64) float64 { return 283.15 }, Caps: caps})

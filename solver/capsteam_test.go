@@ -18,7 +18,7 @@ func risingWith(p *Problem, days, fringe float64) *Problem {
 	p.Electric.Fringe = 1 + fringe
 	caps := physics.NewCaps(3, days*day, []physics.Slice{{Thickness: 2, Conductivity: 1.2, Capacity: 2e6}, {Thickness: 0.3, Conductivity: 1.7, Capacity: 2.1e6}},
 		[]physics.Slice{{Thickness: 3, Conductivity: 1.5, Capacity: 2.8e6}, {Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Reach, caps.Top = 0.8, 2.3
+	caps.Passing, caps.Top = falling(2.3, 3, 0.8), 2.3
 	water := materials.NewWater()
 	site := physics.Site{Ambient: 288.15, AirPressure: 101325, WaterTable: 2, Boiling: true}
 	caps.Boil = func(z float64) physics.Boil { return site.BoilAt(water, z) }

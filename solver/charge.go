@@ -20,6 +20,8 @@ type charge struct {
 	rhs             []float64 // [A/V]
 	scale           float64   // [A/V] that the last residuals were held to, the largest
 
+	outside float64 // [-] as physics.Ends.SetOutside was told, of the last step begun with power on
+
 	// Solved for: in the try under way, if it did; in steps taken, the last and the
 	// one before it.
 	trial, last, before *solution
@@ -40,6 +42,7 @@ type solution struct {
 	current       []complex128
 	power         float64
 	beyond        float64 // [-] heat beyond the slab over that in it
+	slab          float64 // [S/m] of the slab as its rods feel it, where something is beyond
 	rim           complex128
 
 	potential []complex128 // of the bodies, and
@@ -52,7 +55,7 @@ func newCharge(law *physics.Electric, supply []Setting, lean bool) *charge {
 	g := law.Grid
 	n := g.Cells()
 	v := func() []float64 { return make([]float64, n) }
-	k := &charge{law: law, feed: newFeed(law, supply, lean), bend: math.Inf(1), triedBend: math.Inf(1), powerBend: math.Inf(1), triedPowerBend: math.Inf(1)}
+	k := &charge{law: law, feed: newFeed(law, supply, lean), outside: 1, bend: math.Inf(1), triedBend: math.Inf(1), powerBend: math.Inf(1), triedPowerBend: math.Inf(1)}
 	held := make([]bool, n)
 	for c, b := range law.BodyOf {
 		held[c] = b >= 0

@@ -33,14 +33,20 @@ func shortRods(t testing.TB, days float64) *Problem {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ends, err := physics.NewEnds(rods, 2.3, thickness, thickness)
+	ends, err := physics.NewEnds(rods, []physics.Stratum{{Bottom: 2.3, Conductivity: 0.02}, {Bottom: far, Conductivity: 0.05}}, 2.3, thickness, 2.3, thickness)
 	if err != nil {
 		t.Fatal(err)
 	}
+	phase := make([]complex128, len(bodies))
+	for i := range bodies {
+		phase[i] = bodies[i].Phase
+	}
+	ends.Spread(p.Ground.Grid, phase)
 	e.JoinEnds(ends)
 	p.Electric = e
 	caps := physics.NewCaps(thickness, days*day, []physics.Slice{{Thickness: 2.3, Conductivity: 1.2, Capacity: 2e6}}, []physics.Slice{{Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
-	caps.Reach = 0.4
+	caps.Passing = ends.Passing
+	caps.Conducts = func(_, t float64) float64 { return 1 + 0.0187*(t-283.15) }
 	p.Heat = physics.NewHeat(p.Ground.Grid, physics.HeatBoundary{Film: 12, Air: func(float64) float64 { return 283.15 }, Caps: caps})
 	at := func(from float64, change func(b []BodySetting)) {
 		s := p.Supply[0]

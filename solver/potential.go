@@ -118,7 +118,7 @@ func (r *run) solvePotential(n *State) error {
 		}
 		r.rows(r.do.joule)
 		s.power, s.rim = k.law.HeatRest(s.joule, s.current, s.re, s.im)
-		s.beyond = k.law.Beyond()
+		s.beyond, s.slab = k.law.Beyond(), k.law.Slab()
 		if tol <= tightest || r.heatIsPower(s) {
 			break
 		}

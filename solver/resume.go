@@ -225,6 +225,7 @@ func (r *run) renew() error {
 	if k == nil {
 		return nil
 	}
+	r.warmEnds()
 	if err := r.conduct(r.state); err != nil {
 		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
 	}

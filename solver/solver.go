@@ -103,6 +103,7 @@ func (r *run) steps(ctx context.Context, rec Recorder) error {
 // begin puts the ground at its start and finds the rates there.
 func (r *run) begin() error {
 	r.beginPressure(0)
+	r.warmEnds()
 	r.ground.Start(r.state)
 	copy(r.next.T, r.state.T)
 	r.use(r.settingAt(0))

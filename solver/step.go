@@ -37,6 +37,7 @@ func (r *run) step(dt float64) (norm, error) {
 		k.tried, k.triedBend, k.triedPowerBend = false, k.bend, k.powerBend
 	}
 	r.beginPressure(r.state.Time)
+	r.warmEnds()
 	r.keepOut()
 	copy(r.next.T, r.state.T) // where the search begins
 	r.stiff = true
