@@ -57,12 +57,14 @@ func (c *Case) build() (*solver.Problem, error) {
 		}
 		var passing func(depth float64) float64
 		if ends != nil {
-			ends.Spread(grid, phase)
+			ends.Spread(phase)
 			passing = ends.Passing
 		}
 		switch {
 		case len(c.Electrodes) <= mostFringed:
-			electric.JoinEnds(ends)
+			if err := electric.JoinEnds(ends); err != nil {
+				return nil, err
+			}
 		default:
 			electric.Fringe = all.Factor
 		}

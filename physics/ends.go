@@ -6,8 +6,6 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
-
-	"soiljoule/mesh"
 )
 
 // Ends is the ground above and below a slab as its rods feel it: a network between them, in
@@ -44,9 +42,13 @@ type Ends struct {
 	found     float64                  // [S/m] of the slab
 	thickness float64                  // [m] of it
 	strata    *strataRods              // as found, the slab's conductivity 1
+	// solve returns rods and their network where the ground beyond the slab conducts so much
+	// better than as found, the slab's conductivity 1.
+	solve func(outside float64) (*strataRods, network, error)
 
 	edges, power []float64 // [m], [W] for Passing
 	share        float64   // [-] of what the ground beyond the slab adds to the power, the part that heats it
+	density      *density  // of the slab; nil: Spread was not asked
 	pattern      []float64 // [-] by cell: power density over that of rods without end
 
 	// By rod, of the potentials last laid.
@@ -68,14 +70,11 @@ type network struct {
 // those of both, straight in 1/√outside: within 0.1 % of the current (TestEndsBetweenOutsides).
 var outsides = [...]float64{0.125, 0.25, 0.5, 1, 2, 4}
 
-// asFound is which of outsides is the ground as found.
-const asFound = 3
-
 // NewEnds returns the ends of rods that all are length [m] long, from top [m] below the
 // surface on, in a slab from slabTop [m] on, of a
 // thickness [m], in level layers; nil of fewer than two. What rods shorter than the slab is
 // thick lack in it is left out: what is beyond only heats. It fails where rods stand so close
-// that there is no answer. The time goes as the third power of their number, 0.7 s for 250.
+// that there is no answer. The time goes as the third power of their number, 0.2 s for 250.
 func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
 	n := len(rods)
 	if n < 2 {
@@ -86,25 +85,25 @@ func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float
 		found: meanConductivity(ground, slabTop, slabTop+thickness), thickness: thickness, share: 1}
 	slab := endlessMatrix(rods)
 	slab.ScaleSym(1/thickness, slab)
-	for i, outside := range outsides {
+	e.solve = func(outside float64) (*strataRods, network, error) {
 		s, err := newStrata(rods, besideSlab(ground, slabTop, slabTop+thickness, outside/e.found, 1/e.found), top, length)
 		if err != nil {
-			return nil, err
+			return nil, network{}, err
 		}
 		p, err := noLess(s.matrix(), slab)
 		if err != nil {
-			return nil, err
+			return nil, network{}, err
 		}
-		e.tables[i] = newNetwork(p).p
-		if i == asFound {
-			e.strata = s
-		}
+		return s, newNetwork(p), nil
 	}
 	for i := range n {
 		e.body[i] = i
 	}
-	e.whole, e.slab = newNetwork(slab), newNetwork(slab)
-	e.SetOutside(1)
+	var err error
+	if e.strata, e.whole, err = e.solve(1); err != nil {
+		return nil, err
+	}
+	e.slab = newNetwork(slab)
 	if !e.whole.set(e.series) || !e.slab.set(e.series) {
 		return nil, errTooClose
 	}
@@ -148,14 +147,14 @@ func (e *Ends) fed(phase []complex128) (whole, slab float64, current, endless []
 		k.currentsTo(out, v)
 		return powerOf(v, out), out
 	}
-	whole, current = find(e.tables[asFound])
+	whole, current = find(e.whole.p)
 	slab, endless = find(e.slab.p)
 	return whole, slab, current, endless
 }
 
-// Spread finds where the heat of rods at phasors by rod lies in the ground as found, on the
-// grid of a plan: what JoinEnds and Passing go by.
-func (e *Ends) Spread(g *mesh.Grid, phase []complex128) {
+// Spread finds where the heat of rods at phasors by rod lies in the ground as found: what
+// Passing and JoinEnds go by.
+func (e *Ends) Spread(phase []complex128) {
 	whole, slab, current, endless := e.fed(phase)
 	m, power := e.strata.modes, e.strata.passing(current)
 	e.edges, e.power = m.edges, power
@@ -165,7 +164,7 @@ func (e *Ends) Spread(g *mesh.Grid, phase []complex128) {
 	for i := range endless {
 		endless[i] /= complex(e.thickness, 0)
 	}
-	e.pattern = e.strata.newDensity(current, endless).over(g)
+	e.density = e.strata.newDensity(current, endless)
 }
 
 // Passing returns how much of the heat beyond the slab arises farther from it than a depth
@@ -463,18 +462,30 @@ func (e *Ends) Fringe(potential []complex128) Fringe {
 }
 
 // JoinEnds joins ends to the rods of the bodies, which are as many and in the order of
-// NewEnds; nil: there are none.
-func (e *Electric) JoinEnds(ends *Ends) {
+// NewEnds; nil: there are none. Where Spread was not asked, all that ends add heats the ground
+// beyond the slab, as the slab's heat lies in plan. It fails as NewEnds does.
+func (e *Electric) JoinEnds(ends *Ends) error {
 	if ends == nil {
-		return
+		return nil
 	}
 	if len(e.Rods) != ends.rods {
 		panic("physics: ends of other rods")
+	}
+	for i, outside := range outsides {
+		_, network, err := ends.solve(outside)
+		if err != nil {
+			return err
+		}
+		ends.tables[i] = network.p
 	}
 	e.Ends, e.at = ends, make([]complex128, len(e.Bodies))
 	for i := range e.Rods {
 		ends.body[i] = e.Rods[i].Body
 	}
+	if ends.density != nil {
+		ends.pattern = ends.density.over(e.Grid)
+	}
+	return nil
 }
 
 // potentials returns what the bodies are at.

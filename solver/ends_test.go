@@ -41,8 +41,10 @@ func shortRods(t testing.TB, days float64) *Problem {
 	for i := range bodies {
 		phase[i] = bodies[i].Phase
 	}
-	ends.Spread(p.Ground.Grid, phase)
-	e.JoinEnds(ends)
+	ends.Spread(phase)
+	if err := e.JoinEnds(ends); err != nil {
+		t.Fatal(err)
+	}
 	p.Electric = e
 	caps := physics.NewCaps(thickness, days*day, []physics.Slice{{Thickness: 2.3, Conductivity: 1.2, Capacity: 2e6}}, []physics.Slice{{Thickness: far, Conductivity: 2.5, Capacity: 2.3e6}})
 	caps.Passing = ends.Passing
