@@ -3,4 +3,4 @@
 package cases
 
 // draws is how many times as many problems are drawn by lot.
-const draws = 10
+const draws = 4

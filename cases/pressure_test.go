@@ -30,7 +30,6 @@ func TestPressureKeepsItsFiles(t *testing.T) {
 	if string(c.Site.Table.Text) != table || string(c.Steam.VacuumCourse.Text) != vacuum {
 		t.Errorf("the files are kept as %q and %q", c.Site.Table.Text, c.Steam.VacuumCourse.Text)
 	}
-	const inHg = 3386.389 // [Pa] at 0 °C (from memory), to its last digit
 	for _, at := range []struct{ day, table, vacuum float64 }{{-3, 2, 0}, {0, 2, 0}, {1, 2, 1.25}, {10, 2, 5}, {15, 3, 5}, {20, 4, 5}, {99, 4, 5}} {
 		if got := c.TableAt(at.day * day); math.Abs(got-at.table) > 1e-12 {
 			t.Errorf("day %g: the water table is %.15g m deep, want %g", at.day, got, at.table)

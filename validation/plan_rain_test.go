@@ -84,7 +84,7 @@ type rainedColumn struct {
 	dz                     float64
 	lambda, capacity, heat []float64 // by cell: [W/(m·K)], [J/(m³·K)], [W/m³]
 	outer                  float64   // [m²·K/W] above the surface
-	air, rise              float64   // [K] rises of the air, of rain
+	air                    float64   // [K] rise of the air
 	temperature            []float64 // [K] rise by cell
 	lost, out              float64   // [J/m²]
 }
