@@ -187,9 +187,9 @@ func (c *Case) planSite() physics.Site {
 // of their number.
 const mostFringed = 250
 
-// fringe returns the ground above and below the slab as the plan's rods feel it, and what
-// they carry over what endless ones would through the slab, all of them on and at the
-// supply's voltage. Of more than mostFringed rods both are of those nearest to their middle.
+// fringe returns the ground above and below the slab as the plan's rods feel it, in the
+// layers as found, and what they carry over what endless ones would through the slab, all of
+// them on and at the supply's voltage. Of more than mostFringed rods both are of those nearest to their middle.
 // The rods are taken all alike, as long and as deep as they are on average; what they carry
 // beyond the slab they stand in counts too, and what they lack in one that is thicker does
 // not.

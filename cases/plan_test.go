@@ -173,12 +173,12 @@ func TestPlanCautions(t *testing.T) {
 		has, hasNo []string
 	}{
 		{soundPlan, nil,
-			[]string{"none flows sideways there", "Heat beyond the boiling point of its own depth boils there", "such ground never dries", "times by electrode, as in uniform ground. It is worked out anew for what is on", "Potentials are those of a slab"},
-			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths", "Nothing boils there", "stays so through the run"}},
+			[]string{"none flows sideways there", "Heat beyond the boiling point of its own depth boils there", "such ground never dries", "slab, in the layers as found: with all of them fed, power is", "times by electrode. It is worked out anew for what is on", "less midway between them", "Pattern and part are those of the ground as found with all electrodes fed", "Potentials are those of a slab"},
+			[]string{"another active interval", "Unequal numbers", "Layers within the slab", "two rods of one row", "A bore or plate", "reaches into the depths", "Nothing boils there", "stays so through the run", "uniform ground", "nearest to the middle", "Metal in the ground", "as by rods without end"}},
 		{soundPlan, []string{"steam.boiling=false", "target.zone.temperature=90 degC"}, []string{"as found. Nothing boils there."}, []string{"beyond the boiling point of its own depth"}},
 		{soundPlan, []string{"electrode.E1.voltage=90 V"}, nil, []string{"stays so through the run"}},
-		{soundPlan + "[[conductor]]\nname = \"drum\"\ncenter = [\"4.5 m\", \"3.4 m\"]\nradius = \"0.3 m\"\n", nil, []string{"Metal in the ground passes no current above and below the slab."}, nil},
-		{crowded, nil, []string{"as of the 250 electrodes nearest to the middle"}, []string{"worked out anew", "stays so through the run"}},
+		{soundPlan + "[[conductor]]\nname = \"drum\"\ncenter = [\"4.5 m\", \"3.4 m\"]\nradius = \"0.3 m\"\n", nil, []string{"Metal in the ground passes no current above and below the slab, and where the heat of short rods lies is as without it."}, nil},
+		{crowded, nil, []string{"as of the 250 nearest to the middle, all fed, in the layers as found", "heated as by rods without end", "stay colder than this plan says"}, []string{"worked out anew", "stays so through the run", "Pattern and part", "uniform ground"}},
 		{crowded + "[[change]]\nat = \"9 d\"\non = false\n", nil, nil, []string{"stays so through the run"}},
 		{crowded + "[[change]]\nat = \"9 d\"\nelectrode = \"E1\"\non = false\n", nil, []string{"Of so many electrodes that factor stays so through the run"}, nil},
 		{soundPlan, []string{"electrode.E1.bottom=3.5 m"}, []string{"1 electrode has another active interval than the slab, 2 m"}, nil},

@@ -3,6 +3,8 @@ package cases
 import (
 	"fmt"
 	"math"
+
+	"soiljoule/physics"
 )
 
 // place fills in what a plan's keys leave to each other and every check uses: the
@@ -400,22 +402,35 @@ func (c *Case) planCautions() []string {
 	return out
 }
 
-// fringeCautions says what current above and below the slab counts for.
+// fringeCautions says what current above and below the slab counts for, and where the heat
+// of short rods is taken to lie.
 func (c *Case) fringeCautions() []string {
-	_, _, f, err := c.fringe()
-	if err != nil {
+	ends, _, f, err := c.fringe()
+	if err != nil || ends == nil {
 		return nil
 	}
-	const beyond = "Its heat goes to the ground above and below, where the slab's lies in plan. Where that ground conducts worse than the slab it is less, where better more."
-	if len(c.Electrodes) <= mostFringed {
-		out := []string{fmt.Sprintf("Current of rods of finite length spreads above and below the slab: with all of them fed, power is %.3g times the slab's and current %s times by electrode, as in uniform ground. It is worked out anew for what is on and at what voltage. %s", f.Factor, spread(f.Least, f.Most), beyond)}
-		if len(c.Conductors) > 0 {
-			out = append(out, "Metal in the ground passes no current above and below the slab.")
-		}
+	if len(c.Electrodes) > mostFringed {
+		return c.oneFactorCautions(f)
+	}
+	out := []string{
+		fmt.Sprintf("Current of rods of finite length spreads above and below the slab, in the layers as found: with all of them fed, power is %.3g times the slab's and current %s times by electrode. It is worked out anew for what is on, at what voltage, and for how the slab and the ground above and below conduct by then, each as a whole.", f.Factor, spread(f.Least, f.Most)),
+		"Short rods heat the slab more near them and less midway between them, and part of what they add heats the ground above and below. Pattern and part are those of the ground as found with all electrodes fed, whatever is switched, warms or dries later.",
+	}
+	if len(c.Conductors) > 0 {
+		out = append(out, "Metal in the ground passes no current above and below the slab, and where the heat of short rods lies is as without it.")
+	}
+	return out
+}
+
+// oneFactorCautions is fringeCautions of more electrodes than mostFringed, of which one
+// factor is taken.
+func (c *Case) oneFactorCautions(f physics.Fringe) []string {
+	out := []string{fmt.Sprintf("Current of rods of finite length spreads above and below the slab: of more than %d electrodes all currents and the power are %.3g times the slab's, as of the %d nearest to the middle, all fed, in the layers as found, where single ones have %s times. That factor stays as it is when the ground warms or dries.", mostFringed, f.Factor, mostFringed, spread(f.Least, f.Most))}
+	if f.Factor <= 1 {
 		return out
 	}
-	out := []string{fmt.Sprintf("Current of rods of finite length spreads above and below the slab: currents and power are %.3g times the slab's, as of the %d electrodes nearest to the middle in uniform ground, all fed, where single ones have %s times. %s", f.Factor, mostFringed, spread(f.Least, f.Most), beyond)}
-	if f.Factor > 1 && c.fedUnalike() {
+	out = append(out, "Of so many electrodes the slab is heated as by rods without end, and all that short ones add heats the ground above and below: places midway between short rods stay colder than this plan says. Run a part of the field for these.")
+	if c.fedUnalike() {
 		out = append(out, "Of so many electrodes that factor stays so through the run: while some are switched off or have a voltage of their own it is another. Fewer electrodes far apart fringe more.")
 	}
 	return out

@@ -16,12 +16,14 @@ type Slice struct {
 // Caps is the ground above and below a level slab, slices from the slab outward.
 type Caps struct {
 	// Passing returns how much of the heat of current that spreads past the ends of short
-	// electrodes arises farther from the slab than a depth [m], in any unit (FringeRows);
-	// nil: none spreads. What would
-	// arise beyond the columns' ends is dealt to the rest.
+	// electrodes arises farther from the slab than a depth [m], above it or below, in any
+	// unit: 0 far away, and at the slab's two faces what each side takes (Ends.Passing). A
+	// node of the columns gets the difference between its two ends; how much that is in all
+	// FringeRows says. nil: none spreads. What would arise beyond the columns' ends is
+	// dealt to the rest.
 	Passing func(depth float64) float64
 	// Conducts returns the electrical conductivity at a depth [m] and a temperature [K]
-	// over that of the ground as found [-]; nil: 1.
+	// over that of the ground as found [-], for Columns.Outside; nil: 1.
 	Conducts func(z, t float64) float64
 
 	// Boil returns when the ground boils at a depth [m]; nil: nowhere. Top is the depth of
@@ -302,7 +304,8 @@ func (c *Columns) place(caps *Caps) {
 	}
 }
 
-// share gives each node of both sides its part of the fringe's heat.
+// share gives each node of both sides its part of the fringe's heat: from one end of the
+// node to the other Passing falls by so much.
 func (c *Columns) share(passing func(depth float64) float64) {
 	sum := 0.0
 	for s := range c.sides {
@@ -623,8 +626,9 @@ func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
 	}
 }
 
-// FringeRows sets the fringe of r, which is so many times the slab's Joule heat (ratio),
-// from the heat put into the slab [W] by cell, of which set is no Joule heat (nil: all is).
+// FringeRows sets the fringe of r, the heat that the two columns of a cell get, ratio times
+// the cell's own Joule heat (Electric.Beyond): so it lies in plan as the slab's does. It
+// takes the heat put into the slab [W] by cell, of which set is no Joule heat (nil: all is).
 func (c *Columns) FringeRows(r *CapRates, ratio float64, power, set []float64, k0, k1 int) {
 	if r.Fringe == nil {
 		return

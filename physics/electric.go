@@ -409,8 +409,8 @@ func imagAt(im []float64, c int) float64 {
 }
 
 // HeatRest ends what HeatRows began: rows of rods, rods, currents and power. Currents
-// and power are those of finite rods; q is the slab's alone, and the rest of the power is
-// Beyond times as much.
+// and power are those of finite rods; q is the slab's alone, dealt as short rods heat it
+// (Ends), and the rest of the power is Beyond times as much.
 func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64) (power float64, rim complex128) {
 	e.surfaceCurrents(current, re, im)
 	if e.Outer {

@@ -8,30 +8,58 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// Ends is the ground above and below a slab as its rods feel it: a network between them, in
-// parallel to the slab. In uniform ground of 1 S/m rods of finite length, at potentials V
-// from one of the ground far away, draw Y V, and rods without end through a slab of
-// thickness b draw b Y_∞ V, both with rows that sum to zero. What is beyond the slab is the
-// difference, which takes power whatever V: opening two insulated planes only adds ways for
-// the current (Rayleigh's monotonicity, from memory). In other ground the currents beyond
-// are
+// Ends is what rods of finite length draw and heat beyond what the slab of a plan knows of
+// them, in which they have no ends.
+//
+// Currents. With conductivities over the slab's mean, rods of finite length in the layers as
+// found (strataRods), at potentials V from one of the ground far away, draw Y V [m·V], and
+// rods without end through a slab of thickness b draw b Y_∞ V, both with rows that sum to
+// zero. What is beyond the slab is the difference, a network between the rods in parallel to
+// it. It is kept from taking less than no power whatever V (noLess): in even ground it never
+// does, since opening two insulated planes only adds ways for the current (Rayleigh's
+// monotonicity, from memory). The currents beyond are
 //
 //	I_f = σ̂ (Y − b Y_∞) V,   σ̂ = Re V†I / (V† b Y_∞ V)
 //
 // with I the slab's own currents and V the potentials of the moment. So what is beyond
 // follows the slab's conductivity as a whole, and how the rods stand and what they are at
-// shares it out; in uniform ground that is exact for any V, but for what potentials of lines
-// leave out.
+// shares it out; in even cold ground that is exact for any V but for what rods with a settled
+// current along them leave out. In a slab that has become uneven σ̂ is not the same for
+// every V, so currents are not quite linear in V there, nor responses quite reciprocal.
 //
-// A rod in ground that has dried beside it more than beside the others, or with a contact
-// resistance, carries less through its slab and beyond, for both go through what is about it:
-// Y and b Y_∞ are those with
+// Ground beyond that warms otherwise than the slab. Y is tabled for layers in which all
+// ground above and below the slab conducts better than as found by a factor
+//
+//	outside = (σ/σ_found beyond the slab) / (σ̂/σ_found of the slab)
+//
+// of each of outsides, and is that between two of them (SetOutside). Beyond the least and
+// the greatest of these it stays as it is there.
+//
+// Rods that differ. A rod in ground that has dried beside it more than beside the others, or
+// with a contact resistance, carries less through its slab and beyond, for both go through
+// what is about it: Y and b Y_∞ are those with
 //
 //	ζ_i = σ_m (m_i/σ_i + c_i) − m_i [1/m]
 //
 // in series with rod i, where m_i/σ_i + c_i is the resistance at the head of its Z (Rod),
 // contact included, σ_i the conductivity of the ground about it and σ_m the mean of those.
 // Ground beside a rod that conducts more than twice as well as the mean counts as twice.
+//
+// Heat. With P_∞ = σ̂ V† b Y_∞ V the power of rods without end and w = V†YV / (V† b Y_∞ V),
+// the power of the rods is w P_∞. Of what is added, (w − 1) P_∞, the part share heats the
+// ground beyond the slab; all else heats the slab, where
+//
+//	q_c = C f_c q_∞c,   Σ_c q_c = (w − share (w − 1)) P_∞
+//
+// with q_∞c the heat of cell c by rods without end, and the pattern f_c the power density at
+// its middle, on average along the rods, over that of rods without end: above 1 near short
+// rods, below it midway between them, and at most 4. C makes the sum what it must be, so
+// that a budget closes by construction. share is the power that passes the planes of the
+// rods' ends outward (Passing) over what is added. Pattern, share and how heat beyond falls
+// with depth are those of the layers as found with all rods at their phases' phasors
+// (Spread); w alone is of the moment.
+//
+// Source: own derivation; strataRods for Y, its density and passing for the heat.
 type Ends struct {
 	rods        int
 	whole, slab network
@@ -39,24 +67,24 @@ type Ends struct {
 	series      []float64 // [1/m] ζ by rod
 
 	tables    [len(outsides)][]float64 // [1/m] whole.p by outside
-	found     float64                  // [S/m] of the slab
+	found     float64                  // [S/m] of the slab, as found
 	thickness float64                  // [m] of it
 	strata    *strataRods              // as found, the slab's conductivity 1
 	// solve returns rods and their network where the ground beyond the slab conducts so much
 	// better than as found, the slab's conductivity 1.
 	solve func(outside float64) (*strataRods, network, error)
 
-	edges, power []float64 // [m], [W] for Passing
-	share        float64   // [-] of what the ground beyond the slab adds to the power, the part that heats it
-	density      *density  // of the slab; nil: Spread was not asked
-	pattern      []float64 // [-] by cell: power density over that of rods without end
+	edges, power []float64 // [m] depths, and the power that passes them away from the rods [W], for Passing
+	share        float64   // [-] of the power that short rods add, the part that heats the ground beyond; 1 without Spread
+	density      *density  // of the slab; nil without Spread
+	pattern      []float64 // [-] by cell: power density over that of rods without end; nil without Spread
 
 	// By rod, of the potentials last laid.
 	v, current, through []complex128
 }
 
-// network is rods in ground of 1 S/m with potential coefficients P [1/m], whose currents
-// sum to zero.
+// network is rods with potential coefficients P [1/m], in ground whose conductivities are
+// over the slab's mean, whose currents sum to zero.
 type network struct {
 	n      int
 	p      []float64 // n × n
@@ -71,10 +99,10 @@ type network struct {
 var outsides = [...]float64{0.125, 0.25, 0.5, 1, 2, 4}
 
 // NewEnds returns the ends of rods that all are length [m] long, from top [m] below the
-// surface on, in a slab from slabTop [m] on, of a
-// thickness [m], in level layers; nil of fewer than two. What rods shorter than the slab is
-// thick lack in it is left out: what is beyond only heats. It fails where rods stand so close
-// that there is no answer. The time goes as the third power of their number, 0.2 s for 250.
+// surface on, in a slab from slabTop [m] on, of a thickness [m], in level layers as found,
+// those within the slab too; nil of fewer than two. What rods shorter than the slab is thick
+// lack in it is left out: what is beyond only heats. It fails where rods stand so close that
+// there is no answer. The time goes as the third power of their number, 0.2 s for 250.
 func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
 	n := len(rods)
 	if n < 2 {
@@ -111,7 +139,8 @@ func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float
 }
 
 // SetOutside says how much better the ground above and below the slab conducts than as
-// found, over how much better the slab does [-], from the next Assemble on.
+// found, over how much better the slab does [-], from the next Assemble on; what is less
+// than the first of outsides or more than the last counts as that.
 func (e *Ends) SetOutside(outside float64) {
 	last := len(outsides) - 1
 	outside = min(max(outside, outsides[0]), outsides[last])
@@ -152,8 +181,10 @@ func (e *Ends) fed(phase []complex128) (whole, slab float64, current, endless []
 	return whole, slab, current, endless
 }
 
-// Spread finds where the heat of rods at phasors by rod lies in the ground as found: what
-// Passing and JoinEnds go by.
+// Spread finds where the heat of rods at phasors by rod lies in the ground as found:
+// share, the pattern that JoinEnds lays on a plan, and what Passing goes by. Where all phasors are alike every
+// second rod counts as fed the other way round. Without it heat is as of rods without end,
+// and all that short ones add is beyond.
 func (e *Ends) Spread(phase []complex128) {
 	whole, slab, current, endless := e.fed(phase)
 	m, power := e.strata.modes, e.strata.passing(current)
@@ -168,7 +199,8 @@ func (e *Ends) Spread(phase []complex128) {
 }
 
 // Passing returns how much of the heat beyond the slab arises farther from it than a depth
-// [m], of the ground as found with all rods fed, in any unit.
+// [m], above it and below, of the ground as found with all rods fed, in any unit: the power
+// that passes the level there away from the rods, straight between edges of strataModes.
 func (e *Ends) Passing(depth float64) float64 {
 	i, exact := slices.BinarySearch(e.edges, depth)
 	switch {
@@ -183,8 +215,8 @@ func (e *Ends) Passing(depth float64) float64 {
 	return (1-f)*e.power[i-1] + f*e.power[i]
 }
 
-// beyond returns the share of all heat that arises beyond the slab, and all heat over that
-// which rods without end put into the slab, at potentials by body.
+// beyond returns the share of all heat that arises beyond the slab, share (1 − 1/w), and all
+// heat over that which rods without end put into the slab, w, at potentials by body.
 func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 	more, slab := e.lay(potential)
 	if slab == 0 {
@@ -194,8 +226,8 @@ func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 	return e.share * (1 - 1/whole), whole
 }
 
-// deal turns the heat q [W] by cell that rods without end put into the slab into that of
-// rods at potentials by body.
+// deal turns the heat q [W] by cell that rods without end put into the slab into what rods
+// at potentials by body put there: by pattern, and in all by w less what is beyond.
 func (e *Ends) deal(q []float64, potential []complex128) {
 	share, whole := e.beyond(potential)
 	before, after := 0.0, 0.0
@@ -387,9 +419,9 @@ func (e *Ends) lay(potential []complex128) (beyond, slab float64) {
 	return math.Max(0, powerOf(e.v, e.current)), powerOf(e.v, e.through) // but for rounding it is no less
 }
 
-// Sigma returns the conductivity σ̂ [S/m] of the ground beyond the slab for the potentials
-// of all bodies and their currents through the slab [A]; 0 where no two rods differ, and
-// nothing flows.
+// Sigma returns the conductivity σ̂ [S/m] of the slab as its rods feel it, for the potentials
+// of all bodies and their currents through the slab [A], by which what is beyond is scaled;
+// 0 where no two rods differ, and nothing flows.
 func (e *Ends) Sigma(potential, current []complex128) float64 {
 	_, slab := e.lay(potential)
 	if slab == 0 {
@@ -399,7 +431,7 @@ func (e *Ends) Sigma(potential, current []complex128) float64 {
 }
 
 // AddTo adds to currents by body [A] those beyond the slab at potentials by body [V], in
-// ground of conductivity sigma [S/m] there.
+// a slab of conductivity sigma [S/m] (Ends.Sigma).
 func (e *Ends) AddTo(current, potential []complex128, sigma float64) {
 	e.lay(potential)
 	for i, b := range e.body {
@@ -427,7 +459,8 @@ func (e *Ends) weigh(law *Electric) {
 	}
 }
 
-// Fringe returns the fringe at potentials by rod in uniform ground, 1 where nothing flows.
+// Fringe returns the fringe at potentials by rod in the layers as they were last told of
+// (SetOutside; of new ones, as found), without contact resistances; 1 where nothing flows.
 func (e *Ends) Fringe(potential []complex128) Fringe {
 	f := Fringe{1, 1, 1}
 	if e == nil {
@@ -525,7 +558,8 @@ func (e *Electric) Beyond() float64 {
 // (Ends.Sigma); 0 where nothing is beyond.
 func (e *Electric) Slab() float64 { return e.slab }
 
-// Fringed returns the fringe in uniform ground with all bodies fed at their phases' phasors.
+// Fringed returns the fringe in the layers as last told of with all bodies fed at their
+// phases' phasors (Ends.Fringe).
 func (e *Electric) Fringed() Fringe {
 	if e.Ends == nil {
 		f := 1 + e.Beyond()

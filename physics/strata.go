@@ -602,7 +602,8 @@ func squared(z complex128) float64 { return square(real(z), imag(z)) }
 //
 // with G_pq the mean of K₀ from piece p of rod i, of a share s_p of its current, to piece q
 // of rod j, and −dG/dκ² where both modes are one.
-// Source: Parseval's theorem, f_m being a source over k² + κ_m² (from memory).
+// Source: Parseval's theorem of the Hankel transform, in which K₀(κ_m r) is 1/(k² + κ_m²)
+// (from memory).
 func (s *strataRods) passing(current []complex128) []float64 {
 	m := s.modes
 	n := len(m.kappa)
