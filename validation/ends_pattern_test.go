@@ -15,14 +15,20 @@ import (
 	"soiljoule/solver"
 )
 
-// ringOfRods is six rods on a circle about the origin, each at its phase, in layers, and
-// what boundary elements in three dimensions say leaves their panels.
-type ringOfRods struct {
+// rodsApart is rods in layers, and what boundary elements in three dimensions say leaves
+// their panels.
+type rodsApart struct {
 	array
-	radius float64 // [m] of the circle
-	phases int
+	stands []stand
 	panel  []panel
 	charge []complex128 // [A] by rod and panel, at 1 V
+}
+
+// ringOfRods is six of them on a circle about the origin, each at its phase.
+type ringOfRods struct {
+	rodsApart
+	radius float64 // [m] of the circle
+	phases int
 }
 
 // at returns where a rod stands, and its phase.
@@ -60,7 +66,8 @@ func (r *ringOfRods) solve(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i := range 6 {
-		_, _, phase := r.at(i)
+		x, y, phase := r.at(i)
+		r.stands = append(r.stands, stand{x, y, phase})
 		for k := range n {
 			r.charge = append(r.charge, physics.Phasor(r.phases, phase)*complex(q.AtVec(k), q.AtVec(n+k)))
 		}
@@ -69,7 +76,7 @@ func (r *ringOfRods) solve(t *testing.T) {
 
 // seen returns the images of a panel at the layer of an observer: for one above it those of
 // the observer seen from the panel, by reciprocity.
-func (r *ringOfRods) seen(observer int, p *panel) []panelImage {
+func (r *rodsApart) seen(observer int, p *panel) []panelImage {
 	var out []panelImage
 	if observer >= p.layer {
 		for _, m := range r.earth.images(observer, p.layer) {
@@ -89,7 +96,7 @@ type panelImage struct{ factor, z0, z1 float64 }
 // density returns the power density at a place [W/m³ at 1 V], the mean over the rods'
 // length: σ|E|² at the middles of 60 parts. Panels are four lines, or points, at a rod's
 // wall: round it that is exact to the fourth power of radius over distance.
-func (r *ringOfRods) density(x, y float64) float64 {
+func (r *rodsApart) density(x, y float64) float64 {
 	const parts = 60
 	images := map[[2]int][]panelImage{}
 	sum := 0.0
@@ -104,12 +111,11 @@ func (r *ringOfRods) density(x, y float64) float64 {
 				images[key] = r.seen(layer, p)
 			}
 			around := math.Sqrt(p.square())
-			for i := range 6 {
-				rx, ry, _ := r.at(i)
+			for i, at := range r.stands {
 				q := r.charge[i*len(r.panel)+k] / (4 * math.Pi * 4)
 				for side := range 4 {
 					sin, cos := math.Sincos(math.Pi/4 + math.Pi/2*float64(side))
-					dx, dy := x-rx-around*cos, y-ry-around*sin
+					dx, dy := x-at.x-around*cos, y-at.y-around*sin
 					rho2 := dx*dx + dy*dy
 					across, down := 0.0, 0.0 // −∂φ/∂ρ over ρ, −∂φ/∂z
 					for _, m := range images[key] {
@@ -198,7 +204,7 @@ func TestWhereShortRodsHeat(t *testing.T) {
 				if phases == 3 && layered || few < 20 && ratio == 2 && (phases == 3 || layered) {
 					continue
 				}
-				r := ringOfRods{array: array{earth: ground.earth, top: top, length: length, a: a, cells: 3}, radius: radius, phases: phases}
+				r := ringOfRods{rodsApart: rodsApart{array: array{earth: ground.earth, top: top, length: length, a: a, cells: 3}}, radius: radius, phases: phases}
 				r.solve(t)
 				var b strings.Builder
 				fmt.Fprintf(&b, "title = \"ring\"\nview = \"plan\"\nextent = { top = \"%g m\", bottom = \"%.9g m\" }\nmesh.finest = \"0.2 m\"\ndomain = { left = \"-80 m\", right = \"80 m\", front = \"-80 m\", back = \"80 m\" }", top, top+length)
