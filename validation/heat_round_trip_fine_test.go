@@ -14,13 +14,13 @@ import (
 //
 // Source: the section, as in TestRoundTripOfHeatWhenCold. Tolerance 10 % of the rise, half
 // of what the section's power there is held to: midway a section heats more than rods do
-// while cold, by 13 to 17 %, and a plan as its rods come to draw more. +0.33 K of 4.5 K and +0.05 K of 3.7 K were found. As the ground warms the
-// views part: a section averages along a row, and its rods do not see the ground beside them
-// warm more than the row, some 30 K by the closed form of a line source of 125 W/m in 20 days,
-// 125/(4π 1.6) (ln(4αt/a²) − 0.58), for which their current gains half as much again as in the
-// section, 1.9 % a kelvin on the half of a rod's resistance that lies there. So the plan's
-// rods draw no less than the section's by then, and at most 1 + 0.5 × 0.019 × 30 = 1.3 times
-// that: 1.13 and 1.16 were found.
+// while cold, by 13 to 17 %, and a plan as its rods come to draw more. +0.33 K of 4.5 K and
+// +0.05 K of 3.7 K were found. As the ground warms the views part: a section averages along a
+// row, and its rods do not see that the ground beside them is warmer than the row. Line
+// sources of 125 W/m, half of a rod's power, make that some 30 K in 20 days,
+// 125/(4π 1.6) (ln(4αt/a²) − 0.58), and the half of a rod's resistance that lies there
+// follows by 1.9 % a kelvin. So the plan's rods draw no less than the section's by then, and
+// at most 1 + 0.5 × 0.019 × 30 = 1.3 times that: 1.13 and 1.16 were found.
 func TestRoundTripOfHeat(t *testing.T) {
 	var rows [][]string
 	for _, length := range []float64{3, 1.8} {
