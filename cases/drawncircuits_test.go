@@ -121,6 +121,7 @@ func sameCells(a, b []float64, mirrored bool) bool {
 // current of one electrode that leaves through another at most a tenth goes beyond: 1.5 % of
 // all, of which 0.8 % was found.
 func TestDrawnCircuits(t *testing.T) {
+	notShort(t)
 	const closed, solved, field, patch, alike, whole = 1e-9, 1e-8, 1e-7, 5e-4, 0.15, 1.5e-2
 	same := func(b int) int { return b }
 	seen := map[string]int{}
@@ -265,6 +266,7 @@ func TestDrawnCircuits(t *testing.T) {
 // share found is given to the electrode as a voltage, which has to drive the limit through
 // it, and shares from 1 % above it on more than that.
 func TestDrawnOwnLimits(t *testing.T) {
+	notShort(t)
 	const steps = 100000
 	held, refused := 0, 0
 	for seed := range uint64(16 * draws) {
