@@ -79,7 +79,9 @@ func (h *held) Record(r *solver.Report) error {
 // peaks a tenth of the step's tolerance of 0.1 K: the steps are L-stable and of second order,
 // and so not monotone where the power jumps.
 func TestDrawnRuns(t *testing.T) {
-	notShort(t)
+	if !runsDrawn {
+		t.Skip("make validate runs what the lot draws")
+	}
 	ran, seen := 0, map[string]int{}
 	seeds := []uint64{79, 197, 391} // a setpoint; limits of one
 	for seed := range uint64(14 * draws) {
@@ -160,7 +162,9 @@ func TestDrawnRuns(t *testing.T) {
 // hundredths of a tolerance of 0.1 K; a later start has its steps elsewhere, where one cell
 // may be off by ten tolerances and the target's mean, that thousands of cells share, by one.
 func TestDrawnRunsAreInvariant(t *testing.T) {
-	notShort(t)
+	if !runsDrawn {
+		t.Skip("make validate runs what the lot draws")
+	}
 	ran := 0
 	for seed := range uint64(10 * draws) {
 		dir := t.TempDir()
