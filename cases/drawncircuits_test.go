@@ -266,7 +266,9 @@ func TestDrawnCircuits(t *testing.T) {
 // share found is given to the electrode as a voltage, which has to drive the limit through
 // it, and shares from 1 % above it on more than that.
 func TestDrawnOwnLimits(t *testing.T) {
-	notShort(t)
+	if !runsDrawn {
+		t.Skip("make validate runs what the lot draws")
+	}
 	const steps = 100000
 	held, refused := 0, 0
 	for seed := range uint64(16 * draws) {
