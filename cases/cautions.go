@@ -121,11 +121,8 @@ func (c *Case) freezingCaution() []string {
 	var cold []string
 	note := func(what string, kelvin float64) {
 		if kelvin < materials.Celsius-1e-6 {
-			text := fmt.Sprintf("%.4g °C", kelvin-materials.Celsius)
-			if c.Output.Units == "us" {
-				text = fmt.Sprintf("%.4g °F, %s", 1.8*(kelvin-materials.Celsius)+32, text)
-			}
-			cold = append(cold, what+" ("+text+")")
+			first, second := c.order(temperatures("%.4g", kelvin))
+			cold = append(cold, what+" ("+first+", "+second+")")
 		}
 	}
 	note("the ground at the start", c.Site.Ambient)
@@ -139,7 +136,7 @@ func (c *Case) freezingCaution() []string {
 	if cold == nil {
 		return nil
 	}
-	return []string{"Below 0 °C: " + list(cold, "and") + ". Ground below 0 °C is computed as if its water were liquid: freezing is not modelled, so the heat that ice takes to melt and its resistivity are left out."}
+	return []string{"Below " + c.toldTemperature("%.4g", materials.Celsius) + ": " + list(cold, "and") + ". Ground below that is computed as if its water were liquid: freezing is not modelled, so the heat that ice takes to melt and its resistivity are left out."}
 }
 
 // coldestAir returns the lowest air temperature of the run [K].
@@ -209,8 +206,8 @@ func (c *Case) lawCaution() string {
 	case viscosity > 0:
 		which = fmt.Sprintf("linear in %d layers, that of the water's viscosity in %d", linear, viscosity)
 	}
-	return "Electrical conductivity rises by a law measured up to 30 °C and extrapolated beyond, here " + which +
-		": from 25 to 100 °C the linear law gives 2.4 times at 0.0187 1/K, viscosity 3.2. Run both."
+	return "Electrical conductivity rises by a law measured up to " + c.told("86 °F", "30 °C") + " and extrapolated beyond, here " + which +
+		": from " + c.told("77 to 212 °F", "25 to 100 °C") + " the linear law gives 2.4 times at 0.0187 1/K, viscosity 3.2. Run both."
 }
 
 // shortestTested is the least length of rods, as a share of their spacing in the row,
@@ -304,7 +301,7 @@ func (c *Case) rowCautions() []string {
 		out = append(out, text+".")
 	}
 	if fine := c.Mesh.Finest; fine > bore*(1+1e-9) {
-		out = append(out, fmt.Sprintf("Cells at the electrodes, %s, are wider than the bore, %s: compare with a run at half mesh.finest.", metres(fine), metres(bore)))
+		out = append(out, fmt.Sprintf("Cells at the electrodes, %s, are wider than the bore, %s: compare with a run at half mesh.finest.", c.length(fine), c.length(bore)))
 	}
 	if plates > 0 {
 		out = append(out, fmt.Sprintf("%d electrodes are plates that run on out of the page, without row correction: a row of rods at the same voltage draws about half the current or less.", plates))
@@ -337,16 +334,16 @@ func (c *Case) targetCautions() []string {
 		}
 		tb, leastAt, most, at := c.BoilingRange(depth)
 		if tb < t.Temperature && t.Temperature <= most {
-			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the least boiling point %s, %.1f °C on day %.4g: while water boils at less, it is reached and kept only in ground that is dry.",
-				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius, leastAt/day))
+			out = append(out, fmt.Sprintf("Target %q at %s lies above the least boiling point %s, %s on day %.4g: while water boils at less, it is reached and kept only in ground that is dry.",
+				t.Name, c.toldTemperature("%.1f", t.Temperature), where, c.toldTemperature("%.1f", tb), leastAt/day))
 		}
 		when := ""
 		if most > tb {
 			tb, when = most, fmt.Sprintf(" at the highest, on day %.4g", at/day)
 		}
 		if t.Temperature > tb {
-			out = append(out, fmt.Sprintf("Target %q at %.1f °C lies above the boiling point %s, %.1f °C%s: there it is reached only once the ground is dry.",
-				t.Name, t.Temperature-materials.Celsius, where, tb-materials.Celsius, when))
+			out = append(out, fmt.Sprintf("Target %q at %s lies above the boiling point %s, %s%s: there it is reached only once the ground is dry.",
+				t.Name, c.toldTemperature("%.1f", t.Temperature), where, c.toldTemperature("%.1f", tb), when))
 		}
 	}
 	return out
@@ -379,9 +376,9 @@ func (c *Case) TooNear() []string {
 		for _, want := range []struct {
 			reach float64
 			why   string
-		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}, {carriedTo(r.Heat, travel), fmt.Sprintf("3√(αt) and the %.4g m that water carries a front of heat", travel)}} {
+		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}, {carriedTo(r.Heat, travel), fmt.Sprintf("3√(αt) and the %s that water carries a front of heat", c.toldLength("%.4g", travel))}} {
 			if short := want.reach - room; short > 1e-9*want.reach {
-				out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, want.why))
+				out = append(out, fmt.Sprintf("%s: %s beyond zone and electrodes, %s less than %s", side, c.toldLength("%.2f", room), c.toldLength("%.2f", short), want.why))
 			}
 		}
 	}
@@ -456,7 +453,7 @@ func (c *Case) NearFaces() []string {
 		for i := 1; i < len(faces); i++ {
 			a, b := faces[i-1], faces[i]
 			if gap := b.at - a.at; gap > 1e-6 && gap < c.Mesh.Finest/4 {
-				out = append(out, fmt.Sprintf("%s and %s are %.3g mm apart: the mesh follows both", a.key, b.key, 1e3*gap))
+				out = append(out, fmt.Sprintf("%s and %s are %s apart: the mesh follows both", a.key, b.key, c.told(fmt.Sprintf("%.3g in", 12*gap/Foot), fmt.Sprintf("%.3g mm", 1e3*gap))))
 			}
 		}
 	}

@@ -274,13 +274,13 @@ func TestCautions(t *testing.T) {
 		{"viscosity in 1", s("layer.clay.temperature_law=viscosity"), s(), "linear in 1"},
 		{"reaches into the depths", s("target.zone.top=4 m", "target.zone.bottom=6 m"), s("target.zone.top=3.9 m", "target.zone.bottom=6 m"), "zone"},
 		{"Set power", s(), array(), "drum"},
-		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "the ground at the start (-20 °C)"},
-		{"computed as if its water were liquid", s("surface.air=-0.5 degC"), s("surface.air=0 degC"), "Below 0 °C: the air (-0.5 °C)."},
-		{"computed as if its water were liquid", s("surface.air=5 degF", "output.units=us"), s("surface.air=32 degF", "output.units=us"), "Below 0 °C: the air (5 °F, -15 °C)."},
-		{"computed as if its water were liquid", s("domain.below=-1 degC"), s("domain.below=1 degC"), "domain.below (-1 °C)"},
-		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C)"},
+		{"computed as if its water were liquid", s("site.ambient=-20 degC"), s("site.ambient=0 degC"), "Below 0 °C (32 °F): the ground at the start (-20 °C, -4 °F)."},
+		{"computed as if its water were liquid", s("surface.air=-0.5 degC"), s("surface.air=0 degC"), "Below 0 °C (32 °F): the air (-0.5 °C, 31.1 °F)."},
+		{"computed as if its water were liquid", s("surface.air=5 degF", "output.units=us"), s("surface.air=32 degF", "output.units=us"), "Below 32 °F (0 °C): the air (5 °F, -15 °C)."},
+		{"computed as if its water were liquid", s("domain.below=-1 degC"), s("domain.below=1 degC"), "domain.below (-1 °C, 30.2 °F)"},
+		{"computed as if its water were liquid", s("domain.sides=-2 degC"), s("domain.sides=2 degC"), "domain.sides (-2 °C, 28.4 °F)"},
 		// frost.csv has a frost on day 15, and one long before power-on.
-		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C)"},
+		{"computed as if its water were liquid", s("surface.air=frost.csv", "time.duration=20 d"), s("surface.air=frost.csv", "time.duration=10 d"), "the air (-3 °C, 26.6 °F)"},
 		{"Rock counts with", s("layer.sand.kind=rock"), s("layer.sand.texture=gravel"), `"sand"`},
 		{"Darcy flux given by layer", s("layer.clay.groundwater=0.01 ft/d"), s(), ""},
 		{"above the water table: it flows", s("layer.sand.groundwater=0.01 ft/d"), s("layer.clay.groundwater=0.01 ft/d"), `"sand"`},
@@ -297,10 +297,10 @@ func TestCautions(t *testing.T) {
 		{"steam.vacuum changes nothing", s("steam.vacuum=9 kPa", "steam.boiling=false"), s("steam.vacuum=9 kPa"), ""},
 		// Under 4 m of table and no vacuum the top at 2 m boils at 99.97 °C; with the table at 1 m at
 		// 102.6 °C until day 4, the highest.
-		{"above the boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=100.1 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), "100.0 °C at the highest, on day 0"},
+		{"above the boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=100.1 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), "100.0 °C (212.0 °F) at the highest, on day 0"},
 		// At most 9.964 kPa of vacuum, from day 2 on: 91.36 kPa boil water at 97.1 °C (steam tables,
 		// from memory).
-		{"above the least boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=97 degC"), "97.1 °C on day 2"},
+		{"above the least boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), s("steam.vacuum=vacuum.csv", "target.zone.temperature=97 degC"), "97.1 °C (206.8 °F) on day 2"},
 		{"above the least boiling point at its top", s("steam.vacuum=vacuum.csv", "target.zone.temperature=99.8 degC"), s("target.zone.temperature=99.8 degC"), ""},
 		{"that of a law of soil", s("layer.sand.porosity=0.19"), s("layer.sand.porosity=0.2"), "layer.sand"},
 		// 0.039·0.05^−2.2 is 28 W/(m·K), and 0.039·0.3^−2.2 is 0.55.

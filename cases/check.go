@@ -92,10 +92,17 @@ func (l *loader) element(section, key string, i int) input {
 
 // metres writes a length worked out here, in both customs.
 func metres(x float64) string {
-	if math.Abs(x) < 1e-9 { // the rounding of places, or a zero with a sign
-		x = 0
-	}
+	x = unrounded(x)
 	return about(x) + " m (" + about(x/Foot) + " ft)"
+}
+
+// unrounded returns a length [m] without what is only the rounding of places, nor the
+// sign of a zero.
+func unrounded(m float64) float64 {
+	if math.Abs(m) < 1e-9 {
+		return 0
+	}
+	return m
 }
 
 func (l *loader) checkNames() {

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"soiljoule/materials"
 	"soiljoule/mesh"
 	"soiljoule/physics"
 	"soiljoule/solver"
@@ -358,7 +357,7 @@ func (p *SetPower) peak(from, to float64) (watts, at float64) {
 func (c *Case) controlCautions() []string {
 	var out []string
 	if c.Control.On() && c.Control.Setpoint+c.Control.Deadband <= c.Site.Ambient {
-		out = append(out, fmt.Sprintf("The setpoint, %.4g °C, with its deadband is not above the ground as found: the supply is off from the start.", c.Control.Setpoint-materials.Celsius))
+		out = append(out, fmt.Sprintf("The setpoint, %s, with its deadband is not above the ground as found: the supply is off from the start.", c.toldTemperature("%.4g", c.Control.Setpoint)))
 	}
 	if c.Control.On() && c.Steam.Boiling {
 		depth := c.Targets[0].Bottom
@@ -366,7 +365,7 @@ func (c *Case) controlCautions() []string {
 			depth = (c.Extent.Top + c.Extent.Bottom) / 2
 		}
 		if _, _, tb, _ := c.BoilingRange(depth); c.Control.Setpoint+c.Control.Deadband > tb {
-			out = append(out, fmt.Sprintf("The setpoint, %.4g °C, with its deadband lies above the boiling point of the first target, at most %.1f °C: ground that holds water does not pass that, so the supply may never switch off.", c.Control.Setpoint-materials.Celsius, tb-materials.Celsius))
+			out = append(out, fmt.Sprintf("The setpoint, %s, with its deadband lies above the boiling point of the first target, at most %s: ground that holds water does not pass that, so the supply may never switch off.", c.toldTemperature("%.4g", c.Control.Setpoint), c.toldTemperature("%.1f", tb)))
 		}
 	}
 	if s := c.Supply.Outages.Spans; len(s) > 0 && s[len(s)-1].From >= c.Time.Duration {

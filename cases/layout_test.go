@@ -172,7 +172,7 @@ func TestDryConductivityLeftToTheLaw(t *testing.T) {
 func TestTooNearAndNearFaces(t *testing.T) {
 	x, _ := mustParse(t, wiredSection, "domain.left=-9.75 m", "domain.right=17.5 m", "domain.bottom=13 m").Expand()
 	lines := strings.Join(x.TooNear(), "\n")
-	for _, want := range []string{"domain.left: 9.75 m", "0.25 m less", "domain.right: 9.50 m", "0.50 m less", "domain.bottom: 9.00 m", "1.00 m less"} {
+	for _, want := range []string{"domain.left: 9.75 m", "0.25 m (0.82 ft) less", "domain.right: 9.50 m", "0.50 m (1.64 ft) less", "domain.bottom: 9.00 m", "1.00 m (3.28 ft) less"} {
 		if !strings.Contains(lines, want) {
 			t.Errorf("sides a quarter to one metre short of 10 m: %q is missing in\n%s", want, lines)
 		}
@@ -183,7 +183,7 @@ func TestTooNearAndNearFaces(t *testing.T) {
 	}
 	for set, said := range map[string]bool{"target.zone.bottom=4.062 m": true, "target.zone.bottom=4.063 m": false} {
 		x, _ := mustParse(t, wiredSection, set).Expand()
-		if got := strings.Join(x.NearFaces(), "\n"); strings.Contains(got, "62 mm apart") != said || said != (got != "") {
+		if got := strings.Join(x.NearFaces(), "\n"); strings.Contains(got, "62 mm (2.44 in) apart") != said || said != (got != "") {
 			t.Errorf("%s beside electrodes to 4 m, cells of 0.25 m: faces said to be near are %q, want some: %v", set, got, said)
 		}
 	}

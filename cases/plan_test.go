@@ -223,7 +223,7 @@ func TestPlanReach(t *testing.T) {
 		t.Errorf("too near: %q", got)
 	}
 	x, _ = mustParse(t, soundPlan, "domain.back=13 m", "domain.bottom=5 m").Expand()
-	if got := x.TooNear(); len(got) != 2 || !strings.HasPrefix(got[0], "domain.bottom: 1.00 m") || !strings.HasPrefix(got[1], fmt.Sprintf("domain.back: 7.00 m beyond zone and electrodes, %.2f m less than what keeps", far-7)) {
+	if got := x.TooNear(); len(got) != 2 || !strings.HasPrefix(got[0], "domain.bottom: 1.00 m") || !strings.HasPrefix(got[1], fmt.Sprintf("domain.back: 7.00 m (22.97 ft) beyond zone and electrodes, %.2f m (%.2f ft) less than what keeps", far-7, (far-7)/0.3048)) {
 		t.Errorf("too near: %q, want the bottom and the back", got)
 	}
 }

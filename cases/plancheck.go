@@ -394,7 +394,7 @@ func (c *Case) planCautions() []string {
 			have, their = "electrode has", "it feeds the whole thickness of the slab all the same, and its interval counts only in the mean of what all carry beyond it"
 		}
 		out = append(out, fmt.Sprintf("%d %s another active interval than the slab, %s to %s: %s. Choose extent.top and extent.bottom as the active interval, or run a section for the ends.",
-			other, have, metres(c.Extent.Top), metres(c.Extent.Bottom), their))
+			other, have, c.length(c.Extent.Top), c.length(c.Extent.Bottom), their))
 	}
 	out = append(out, c.cellCaution()...)
 	out = append(out, c.ringCaution()...)
@@ -472,13 +472,13 @@ func (c *Case) tooNearPlan(r Reach) []string {
 	var out []string
 	say := func(side string, room, reach float64, why string) {
 		if short := reach - room; short > 1e-9*reach {
-			out = append(out, fmt.Sprintf("%s: %.2f m beyond zone and electrodes, %.2f m less than %s", side, room, short, why))
+			out = append(out, fmt.Sprintf("%s: %s beyond zone and electrodes, %s less than %s", side, c.toldLength("%.2f", room), c.toldLength("%.2f", short), why))
 		}
 	}
 	const heat, potential = "3√(αt)", "what keeps the part that insulated sides take of the power below 1 %"
 	down := c.planFrontDown()
 	say("domain.bottom", bottom-c.Extent.Bottom, r.Heat, heat)
-	say("domain.bottom", bottom-c.Extent.Bottom, carriedTo(r.Heat, down), fmt.Sprintf("3√(αt) and the %.4g m that rain carries a front of heat", down))
+	say("domain.bottom", bottom-c.Extent.Bottom, carriedTo(r.Heat, down), fmt.Sprintf("3√(αt) and the %s that rain carries a front of heat", c.toldLength("%.4g", down)))
 	toLeft, toRight, toFront, toBack := c.planFronts()
 	for _, side := range []struct {
 		key          string
@@ -486,7 +486,7 @@ func (c *Case) tooNearPlan(r Reach) []string {
 	}{{"domain.left", l - left, toLeft}, {"domain.right", right - rr, toRight}, {"domain.front", f - front, toFront}, {"domain.back", back - b, toBack}} {
 		say(side.key, side.room, r.Heat, heat)
 		say(side.key, side.room, r.Potential, potential)
-		say(side.key, side.room, carriedTo(r.Heat, side.travel), fmt.Sprintf("3√(αt) and the %.4g m that water carries a front of heat", side.travel))
+		say(side.key, side.room, carriedTo(r.Heat, side.travel), fmt.Sprintf("3√(αt) and the %s that water carries a front of heat", c.toldLength("%.4g", side.travel)))
 	}
 	return out
 }

@@ -71,7 +71,7 @@ func (c *Case) planFlowCautions() []string {
 		}
 	}
 	if l := c.SlabWater(); l.Groundwater != 0 {
-		out = append(out, fmt.Sprintf("Groundwater is a Darcy flux given by layer, averaged over the slab as vectors by thickness to %.3g m/d towards %.4g° counter-clockwise from +x, even over the plan and constant in time: %s", l.Groundwater*day, l.GroundwaterDirection*180/math.Pi, unturned))
+		out = append(out, fmt.Sprintf("Groundwater is a Darcy flux given by layer, averaged over the slab as vectors by thickness to %s towards %.4g° counter-clockwise from +x, even over the plan and constant in time: %s", c.told(fmt.Sprintf("%.3g ft/d", l.Groundwater*day/Foot), fmt.Sprintf("%.3g m/d", l.Groundwater*day)), l.GroundwaterDirection*180/math.Pi, unturned))
 	}
 	out = append(out, aboveTable(above)...)
 	if beside != nil {

@@ -52,7 +52,7 @@ func (c *Case) planRainCautions() []string {
 	}
 	out := []string{text}
 	if p := c.rainStrength(); p > strongRain && high >= middle {
-		out = append(out, fmt.Sprintf("The infiltration is strong for a slab so thick: it carries %.2g times what a slab of %s conducts. Until temperatures have settled under it the slab's mean may be some 3 %% low at 2.5 times, 10 %% at 10: compare a section.", p, metres(c.Extent.Bottom-c.Extent.Top)))
+		out = append(out, fmt.Sprintf("The infiltration is strong for a slab so thick: it carries %.2g times what a slab of %s conducts. Until temperatures have settled under it the slab's mean may be some 3 %% low at 2.5 times, 10 %% at 10: compare a section.", p, c.length(c.Extent.Bottom-c.Extent.Top)))
 	}
 	return append(out, c.rainEnds()...)
 }

@@ -279,7 +279,8 @@ func (c *Case) pressureCautions() []string {
 	if s := &c.Site.Table; len(s.Series) > 0 {
 		least, _, most, _ := c.TableRange()
 		if least < most {
-			out = append(out, fmt.Sprintf("The water table moves, between %.3g and %.3g m deep, and is level over all the ground: its slope towards a well or a drain is left out.", least, most))
+			out = append(out, fmt.Sprintf("The water table moves, between %s deep, and is level over all the ground: its slope towards a well or a drain is left out.",
+				c.told(fmt.Sprintf("%.3g and %.3g ft", least/Foot, most/Foot), fmt.Sprintf("%.3g and %.3g m", least, most))))
 		}
 		ends("site.water_table", s)
 	}

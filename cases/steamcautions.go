@@ -71,7 +71,7 @@ func (c *Case) intervalCautions() []string {
 	}
 	out := []string{fmt.Sprintf("The share of steam that extraction captures, %.3g, is an assumption (steam.capture_share): wells, their vacuum and reach are not modelled.", s.CaptureShare)}
 	if top := c.heatedFrom(); top < s.Top-1e-9 && c.View != Plan {
-		out = append(out, fmt.Sprintf("The interval of extraction begins at %s, below the top of what is heated, %s: steam that forms above it is not captured.", metres(s.Top), metres(top)))
+		out = append(out, fmt.Sprintf("The interval of extraction begins at %s, below the top of what is heated, %s: steam that forms above it is not captured.", c.length(s.Top), c.length(top)))
 	}
 	return out
 }

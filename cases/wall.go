@@ -50,7 +50,7 @@ func (c *Case) wallCautions() []string {
 	for i := range c.Electrodes {
 		e := &c.Electrodes[i]
 		if w := c.wallCell(e); c.MayDry(e) && w > e.Radius/wallCells*(1+1e-9) {
-			out = append(out, fmt.Sprintf("The ground at electrode %s may dry out, and its wall cells of %.3g m are larger than a tenth of the bore, %.3g m: current steps as the wall dries cell by cell; make mesh.wall smaller.", e.Name, w, e.Radius/wallCells))
+			out = append(out, fmt.Sprintf("The ground at electrode %s may dry out, and its wall cells of %s are larger than a tenth of the bore, %s: current steps as the wall dries cell by cell; make mesh.wall smaller.", e.Name, c.toldLength("%.3g", w), c.toldLength("%.3g", e.Radius/wallCells)))
 		}
 	}
 	return out

@@ -81,7 +81,7 @@ func (c *Case) onNeutral() bool {
 func (c *Case) cellCaution() []string {
 	near := slices.Min(c.Nearest())
 	if fine := c.Mesh.Finest; !math.IsInf(near, 1) && fine > near/3*(1+1e-9) {
-		return []string{fmt.Sprintf("Cells of %s are larger than a third of the distance of the nearest electrodes, %s: power is wrong by some 1 %% and more; make mesh.finest smaller.", metres(fine), metres(near))}
+		return []string{fmt.Sprintf("Cells of %s are larger than a third of the distance of the nearest electrodes, %s: power is wrong by some 1 %% and more; make mesh.finest smaller.", c.length(fine), c.length(near))}
 	}
 	return nil
 }

@@ -55,10 +55,10 @@ func (r *checked) boils(c *cases.Case) {
 // printBoils lists them.
 func (r *checked) printBoils(line func(string, ...any), u units) {
 	for _, b := range r.Boils {
-		text := fmt.Sprintf("water boils at %.1f °C at %s, %s deep", b.StartC, b.Place, u.length(b.DepthM))
+		text := fmt.Sprintf("water boils at %s at %s, %s deep", u.tenths(b.StartC), b.Place, u.length(b.DepthM))
 		if b.MostC > b.LeastC {
-			text = fmt.Sprintf("water boils at %.1f °C on day 0, between %.1f (day %.4g) and %.1f °C (day %.4g), at %s, %s deep",
-				b.StartC, b.LeastC, b.LeastDay, b.MostC, b.MostDay, b.Place, u.length(b.DepthM))
+			text = fmt.Sprintf("water boils at %s on day 0, between %s on day %.4g and %s on day %.4g, at %s, %s deep",
+				u.tenths(b.StartC), u.tenths(b.LeastC), b.LeastDay, u.tenths(b.MostC), b.MostDay, b.Place, u.length(b.DepthM))
 		}
 		line("%s", text)
 	}

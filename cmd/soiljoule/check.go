@@ -79,7 +79,11 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		fmt.Fprintln(stderr, err)
 		return wrong
 	}
-	r, err := examine(c, expanded, layouts, problem)
+	told := expanded
+	if *asJSON { // its texts too are in SI first, as its numbers are in SI alone
+		c, told = inSI(c), inSI(expanded)
+	}
+	r, err := examine(c, told, layouts, problem)
 	if err != nil {
 		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)
 		return failed
@@ -101,6 +105,13 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	}
 	r.print(stdout, unitsOf(c))
 	return done
+}
+
+// inSI returns a case that tells SI first.
+func inSI(c *cases.Case) *cases.Case {
+	out := *c
+	out.Output.Units = "si"
+	return &out
 }
 
 // examine solves the cold potential and gathers what check says. drawn is the
@@ -174,16 +185,17 @@ func (r *checked) print(w io.Writer, u units) {
 		line("        and some ten steps more each time that [control] switches, at most %d times", solver.MostSwitches)
 	}
 	line("")
-	line("%-20s %-24s %26s %8s %8s %23s %7s %13s  %s", "layer", "depth", "ohm*m", "", "", "W/m/K", "MJ/m3/K", "boils at °C", "inflow")
-	line("%-20s %-24s %17s %8s %8s %16s %7s %7s", "", "", "as given", "ambient", "100 °C", "found", "dry", "wet")
+	boils, hot, orHot := u.layerHeads()
+	line("%-20s %-24s %26s %8s %8s %23s %7s %26s  %s", "layer", "depth", "ohm*m", "", hot, "W/m/K", "MJ/m3/K", boils, "inflow")
+	line("%-20s %-24s %26s %8s %8s %16s %7s %7s", "", "", "as given", "ambient", orHot, "found", "dry", "wet")
 	for _, l := range r.Layers {
 		dry := fmt.Sprintf("%.2f", l.ConductivityDry)
 		if l.DryByLaw {
 			dry += "*"
 		}
-		line("%-20s %-24s %17s %8.4g %8.4g %16.3g %7s %7.3g %7.3g %6.1f–%-6.1f  %s", l.Name, u.between(l.TopM, l.BottomM),
-			fmt.Sprintf("%.4g @ %.3g °C", l.Resistivity, l.ResistivityAtC), l.ResistivityGround, l.Resistivity100,
-			l.Conductivity, dry, l.ConductivityWet, l.Capacity, l.BoilingTopC, l.BoilingBottomC, l.Inflow)
+		line("%-20s %-24s %26s %8.4g %8.4g %16.3g %7s %7.3g %7.3g %26s  %s", l.Name, u.between(l.TopM, l.BottomM),
+			fmt.Sprintf("%.4g @ %s", l.Resistivity, u.pair(fmt.Sprintf("%.3g °F", l.ResistivityAtC*1.8+32), fmt.Sprintf("%.3g °C", l.ResistivityAtC))), l.ResistivityGround, l.Resistivity100,
+			l.Conductivity, dry, l.ConductivityWet, l.Capacity, u.pair(fmt.Sprintf("%.1f–%.1f", l.BoilingTopC*1.8+32, l.BoilingBottomC*1.8+32), fmt.Sprintf("%.1f–%.1f", l.BoilingTopC, l.BoilingBottomC)), l.Inflow)
 	}
 	r.printLaws(line)
 	r.printBoils(line, u)

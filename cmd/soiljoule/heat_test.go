@@ -313,8 +313,8 @@ func TestFrozenGroundIsCounted(t *testing.T) {
 	if counted.Below < counted.Cells/2 || counted.Below > counted.Cells {
 		t.Errorf("of %d cells of ground at -20 °C, %d are counted as below 0 °C, want most of them", counted.Cells, counted.Below)
 	}
-	for _, want := range []string{"Below 0 °C: the ground at the start (-20 °C).", "as if its water were liquid",
-		fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid", counted.Below, counted.Cells)} {
+	for _, want := range []string{"Below 0 °C (32 °F): the ground at the start (-20 °C, -4 °F).", "as if its water were liquid",
+		fmt.Sprintf("Up to %d of %d cells were below 0 °C (32 °F): computed as if their water were liquid", counted.Below, counted.Cells)} {
 		if !strings.Contains(cold, want) {
 			t.Errorf("the summary of ground at -20 °C does not say %q:\n%s", want, cold)
 		}

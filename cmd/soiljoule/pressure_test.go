@@ -74,7 +74,7 @@ func TestCheckTellsBoilingPoints(t *testing.T) {
 	if math.Abs(row.DepthM-2.1336) > 1e-9 || math.Abs(row.StartC-99.97) > 0.05 || math.Abs(row.LeastC-94.9) > 0.05 || row.LeastDay != 1 || math.Abs(row.MostC-99.97) > 0.05 {
 		t.Errorf("check says %+v, want 99.97 °C at 2.1336 m and 94.9 °C from day 1 on", *row)
 	}
-	for _, want := range []string{"°C on day 0, between 94.9 (day 1) and", "the deepest water table, of day 2, 3.658 m (12 ft) deep", "The water table moves", "Vacuum, at most 16.93 kPa"} {
+	for _, want := range []string{"on day 0, between 94.9 °C (202.9 °F) on day 1 and", "the deepest water table, of day 2, 3.658 m (12 ft) deep", "The water table moves", "Vacuum, at most 16.93 kPa"} {
 		if out := must(t, done, "check", path).out; !strings.Contains(out, want) {
 			t.Errorf("check does not say %q:\n%s", want, out)
 		}

@@ -325,10 +325,10 @@ func resultCautions(c *cases.Case, r *solver.Report) []string {
 		out = append(out, fmt.Sprintf("Up to %d cells dried out: soils shrink and crack, and their conductivity there is an assumption (residual_conductivity).", n))
 	}
 	if n := st.Above180C; n > 0 {
-		out = append(out, fmt.Sprintf("Up to %d cells passed 180 °C, where water properties are extrapolated.", n))
+		out = append(out, fmt.Sprintf("Up to %d cells passed %s, where water properties are extrapolated.", n, unitsOf(c).temperature(materials.Celsius+180)))
 	}
 	if n := st.Below0C; n > 0 {
-		out = append(out, fmt.Sprintf("Up to %d of %d cells were below 0 °C: computed as if their water were liquid, as freezing is not modelled.", n, len(r.State.T)))
+		out = append(out, fmt.Sprintf("Up to %d of %d cells were below %s: computed as if their water were liquid, as freezing is not modelled.", n, len(r.State.T), unitsOf(c).temperature(materials.Celsius)))
 	}
 	out = append(out, steamCautionsOf(&r.Ledger)...)
 	return append(out, intervalCaution(c, r)...)

@@ -27,6 +27,20 @@ func (u units) temperature(k float64) string {
 	return u.pair(fmt.Sprintf("%.4g °F", c*1.8+32), fmt.Sprintf("%.4g °C", c))
 }
 
+// tenths prints a temperature [°C] with one decimal.
+func (u units) tenths(c float64) string {
+	return u.pair(fmt.Sprintf("%.1f °F", c*1.8+32), fmt.Sprintf("%.1f °C", c))
+}
+
+// layerHeads are heads of the table of layers: of the boiling points, and of what is at
+// 100 °C, in two lines.
+func (u units) layerHeads() (boils, hot, orHot string) {
+	if u.us {
+		return "boils at °F (°C)", "212 °F", "(100 °C)"
+	}
+	return "boils at °C (°F)", "100 °C", "(212 °F)"
+}
+
 // length prints metres.
 func (u units) length(m float64) string {
 	m = unrounded(m)

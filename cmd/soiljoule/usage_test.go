@@ -164,7 +164,7 @@ func TestCheckDemos(t *testing.T) {
 		if o.err != "" {
 			t.Errorf("check of %s wrote %q on stderr, want nothing", c.file, o.err)
 		}
-		for _, want := range []string{c.rows, "mesh  ", "silt  ", "as given  ambient   100 °C", "cold power ", "closed form: ", "boundaries: none too near", "cautions\n", "They clear nothing"} {
+		for _, want := range []string{c.rows, "mesh  ", "silt  ", "as given  ambient (", "100 °C", "cold power ", "closed form: ", "boundaries: none too near", "cautions\n", "They clear nothing"} {
 			if !strings.Contains(o.out, want) {
 				t.Errorf("check of %s does not print %q; it printed\n%s", c.file, want, o.out)
 			}

@@ -49,6 +49,35 @@ func isOpen(s *physics.State, body *physics.Body, b int) bool {
 	return body.Floating || s.Bound != nil && s.Bound[b] == physics.Off
 }
 
+// rodCurrent returns the current [A] of one rod of body b; 0: it is open.
+func rodCurrent(s *physics.State, body *physics.Body, b int) float64 {
+	if isOpen(s, body, b) {
+		return 0
+	}
+	return abs(s.Current[b]) * s.Voltage / body.Rods
+}
+
+// alike is by how much, relative, currents of rods may differ that are alike but for
+// rounding.
+const alike = 1e-9
+
+// largest returns the largest current of one rod [A], and the first body, in the case's
+// order, that has it but for rounding; "": there is no current.
+func largest(s *physics.State, bodies []physics.Body) (amps float64, name string) {
+	for b := range bodies {
+		amps = max(amps, rodCurrent(s, &bodies[b], b))
+	}
+	if !(amps > 0) {
+		return amps, ""
+	}
+	for b := range bodies {
+		if rodCurrent(s, &bodies[b], b) >= amps*(1-alike) {
+			return amps, bodies[b].Name
+		}
+	}
+	return amps, ""
+}
+
 // stepBodies follows buried metal and electrodes' own limits.
 func (s *Summary) stepBodies(r *solver.Report, e *physics.Electric) {
 	n := r.State

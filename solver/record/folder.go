@@ -175,15 +175,10 @@ func (f *Folder) Record(r *solver.Report) error {
 	v2 := s.Voltage * s.Voltage
 	power, amps, most := s.Power*v2/1e3, 0.0, ""
 	if e := f.problem.Electric; e != nil {
+		amps, most = largest(s, e.Bodies)
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
-			i := abs(s.Current[b]) * s.Voltage / body.Rods
-			if isOpen(s, body, b) {
-				i = 0
-			}
-			if i > amps {
-				amps, most = i, body.Name
-			}
+			i := rodCurrent(s, body, b)
 			v, p, by := fedAs(s, body, b)
 			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
 		}

@@ -157,20 +157,27 @@ func (h *held) draw(p *pen, x0, x1 vg.Length, days axis, c color.Color) {
 	}
 }
 
-// switched makes curves of the supply fall and rise at once where it is switched, by
-// whatever, or a setting begins: a row of the history has what holds from its time on, so a
-// line to it from the row before would be a slope of the step's length. A metered power has
-// its own slopes.
-func switched(curves []load, settings *plan, on bool) {
-	if !on {
-		return
-	}
+// switched makes curves of the supply fall and rise at once where it or a single electrode
+// is switched, by whatever, or a setting begins: a row of the history has what holds from its
+// time on, so a line to it from the row before would be a slope of the step's length. A
+// metered power [kW], nil where none is followed, has its own slopes: only where the supply
+// goes off under it does it fall at once, and where single electrodes are switched voltage
+// and current jump while it goes on.
+func switched(curves []load, settings *plan, metered []float64) {
 	volts := curves[1].y
+	jumps := func(i, r int) bool {
+		on, was := volts[r] != 0, volts[r-1] != 0
+		if day := curves[i].x[r]; metered == nil {
+			return on != was || among(settings.days, day)
+		} else {
+			return was && !on && metered[r] > 0 || curves[i].name != "power_kW" && among(settings.own, day)
+		}
+	}
 	for i := range curves {
 		c := &curves[i]
 		var x, y []float64
 		for r := range c.y {
-			if r > 0 && ((volts[r] == 0) != (volts[r-1] == 0) || settings.begins(c.x[r])) {
+			if r > 0 && jumps(i, r) {
 				x, y = append(x, c.x[r]), append(y, c.y[r-1])
 			}
 			x, y = append(x, c.x[r]), append(y, c.y[r])

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"strings"
 	"testing"
+
+	"soiljoule/cases"
 )
 
 // TestHeldBy: the bars are the spans of days in which a name stands in limited_by, of any
@@ -61,8 +63,41 @@ func TestSwitchedCurves(t *testing.T) {
 	third := 5.33333333333 // as the history has it
 	days := []float64{0, 1, 2, 3, 4, third, 6}
 	curves := []load{{x: days, y: []float64{9, 8, 0, 0, 7, 4, 5}}, {x: days, y: []float64{3, 3, 0, 0, 3, 2, 2}}}
-	switched(curves, &plan{days: []float64{0, 16. / 3}}, true)
+	switched(curves, &plan{days: []float64{0, 16. / 3}}, nil)
 	if got, want := fmt.Sprint(curves[0].x, curves[0].y), fmt.Sprintf("[0 1 2 2 3 4 4 %[1]v %[1]v 6] [9 8 8 0 0 0 7 7 4 5]", third); got != want {
 		t.Errorf("the curve is %s, want %s", got, want)
+	}
+}
+
+// TestSwitchedElectrodeUnderAMeter: where a [[change]] switches one electrode while a metered
+// power is followed, voltage, current and apparent power jump at once and the power keeps the
+// meter's slope; where the supply goes off although the meter goes on, all fall at once, and
+// where the meter itself goes to nothing none does. By hand.
+func TestSwitchedElectrodeUnderAMeter(t *testing.T) {
+	days := []float64{0, 1, 2, 3, 4, 5}
+	c := &cases.Case{Electrodes: []cases.Electrode{{Name: "E1"}, {Name: "E2"}}}
+	off, volts := false, 50.0
+	c.Changes = []cases.Change{{At: 2 * day, Electrode: "E2", On: &off}, {At: 3 * day, Voltage: &volts}}
+	settings, err := planned(c, days)
+	if err != nil {
+		t.Fatal(err)
+	}
+	draw := func(metered []float64, volts ...float64) []load {
+		curves := []load{{name: "power_kW", x: days, y: metered}, {name: "voltage_V", x: days, y: volts}, {name: "current_max_A", x: days, y: volts}}
+		switched(curves, settings, metered)
+		return curves
+	}
+	const rises = "[0 1 2 2 3 4 5] [9 8 8 6 5 4 3]"
+	got := draw([]float64{1, 2, 3, 4, 5, 6}, 9, 8, 6, 5, 4, 3)
+	for i, want := range []string{"[0 1 2 3 4 5] [1 2 3 4 5 6]", rises, rises} {
+		if now := fmt.Sprint(got[i].x, got[i].y); now != want {
+			t.Errorf("%s with E2 switched off on day 2 is %s, want %s", got[i].name, now, want)
+		}
+	}
+	if got, want := fmt.Sprint(draw([]float64{1, 2, 3, 4, 5, 6}, 9, 8, 6, 5, 0, 0)[1].y), "[9 8 8 6 5 5 0 0]"; got != want {
+		t.Errorf("the voltage of a supply that goes off for good on day 4 is %s, want %s", got, want)
+	}
+	if got, want := fmt.Sprint(draw([]float64{1, 2, 3, 4, 0, 0}, 9, 8, 6, 5, 0, 0)[1].y), "[9 8 8 6 5 0 0]"; got != want {
+		t.Errorf("the voltage while the meter goes to 0 until day 4 is %s, want %s", got, want)
 	}
 }

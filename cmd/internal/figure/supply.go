@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -64,8 +65,9 @@ func supply(f *folder, s style) (*drawing, error) {
 		out.add(c.limit, v)
 	}
 
+	var metered []float64
 	if d := f.c.Delivered(); d != nil {
-		metered := make([]float64, len(days))
+		metered = make([]float64, len(days))
 		for r, t := range days {
 			metered[r] = d.At(t*day) / 1e3
 		}
@@ -73,7 +75,7 @@ func supply(f *folder, s style) (*drawing, error) {
 		curves[0].label = "at steps"
 		curves[0].besideX, curves[0].besideY = setRows(d, days[0], days[len(days)-1])
 	}
-	switched(curves, limits, f.c.Delivered() == nil)
+	switched(curves, limits, metered)
 	held, err := f.heldBy()
 	if err != nil {
 		return nil, err
@@ -302,11 +304,13 @@ func withSet(of *table, own load, set *cases.SetPower) *table {
 // plan holds the limits in force [kW, V, A, kVA] from each day of days on; NaN: none.
 type plan struct {
 	days   []float64
+	own    []float64 // [d] on which single electrodes are switched or set
 	values [4][]float64
 	end    float64 // [d] last day of the history
 }
 
-// planned lists the supply's settings and their changes up to the last day.
+// planned lists the supply's settings and their changes up to the last day, and when
+// single electrodes have changes.
 func planned(c *cases.Case, days []float64) (*plan, error) {
 	finite := func(v float64) float64 {
 		if bad(v) {
@@ -315,6 +319,12 @@ func planned(c *cases.Case, days []float64) (*plan, error) {
 		return v
 	}
 	l := &plan{end: days[len(days)-1]}
+	for i := range c.Changes {
+		if ch := &c.Changes[i]; ch.Electrode != "" {
+			l.own = append(l.own, ch.At/day)
+		}
+	}
+	slices.Sort(l.own)
 	for i, s := range c.Settings() {
 		at := s.At / day
 		switch {
@@ -345,10 +355,11 @@ func (l *plan) at(i int, day float64) float64 {
 	return l.values[i][max(0, n-1)]
 }
 
-// begins says whether a setting begins on a day, as the history has it in 12 digits.
-func (l *plan) begins(day float64) bool {
-	n := sort.SearchFloat64s(l.days, day*(1-1e-11))
-	return n < len(l.days) && l.days[n] <= day*(1+1e-11)
+// among says whether a day, as the history has it in 12 digits, is one of days, which
+// rise.
+func among(days []float64, day float64) bool {
+	n := sort.SearchFloat64s(days, day*(1-1e-11))
+	return n < len(days) && days[n] <= day*(1+1e-11)
 }
 
 // path returns limit i, in the unit of the axis, as steps on the page.
