@@ -184,6 +184,9 @@ func (f *Folder) Record(r *solver.Report) error {
 			if i > amps {
 				amps, most = i, body.Name
 			}
+			if body.Floating {
+				i = picked(s, body, b)
+			}
 			v, p, by := fedAs(s, body, b)
 			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
 		}
