@@ -8,14 +8,16 @@ import (
 	"soiljoule/physics"
 )
 
-// conductors returns the bodies of buried metal.
+// conductors returns the bodies of buried metal: in an axisymmetric view one in each cell,
+// in a section all of extent.length of it.
 func (c *Case) conductors(g *mesh.Grid) ([]physics.Body, error) {
 	var out []physics.Body
 	for i := range c.Conductors {
 		m := &c.Conductors[i]
-		zone := g.Box(m.Name, m.Left, m.Right, m.Top, m.Bottom)
+		zone, cells := g.Box(m.Name, m.Left, m.Right, m.Top, m.Bottom), 1.0
 		switch c.View {
 		case Axisymmetric:
+			cells = c.Extent.Count
 			zone = g.Box(m.Name, m.InnerRadius, m.Radius, m.Top, m.Bottom)
 		case Plan:
 			var err error
@@ -26,7 +28,7 @@ func (c *Case) conductors(g *mesh.Grid) ([]physics.Body, error) {
 		if zone.Empty() { // places nearer than a billionth of the ground are one
 			return nil, fmt.Errorf("conductor.%s: is too thin for modelled ground of this size; make it thicker, or domain smaller", m.Name)
 		}
-		out = append(out, physics.Body{Name: m.Name, Label: "-", Rods: 1, Zone: zone, Floating: true})
+		out = append(out, physics.Body{Name: m.Name, Label: "-", Rods: cells, Zone: zone, Floating: true})
 	}
 	return out, nil
 }

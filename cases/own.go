@@ -173,7 +173,7 @@ func (c *Case) ownCautions() []string {
 		default:
 			text += " Metal that leaves the cell, to other cells or out of the site, carries potential with it: left out."
 		}
-		out = append(out, text, "Potentials of buried metal are against the supply's neutral, for screening: touch and stray voltages at pipes, valves and fences are measured on site.")
+		out = append(out, text, "Potentials of buried metal are against the supply's neutral, for screening: touch and stray voltages at pipes, valves and fences are measured on site. The current that it picks up in one place and gives off in another is for screening too, no less than any cut through it passes: what it does to the metal is not computed.")
 	}
 	off := false
 	for i := range c.Changes {

@@ -27,6 +27,7 @@ type State struct {
 	Potential []complex128 // [-] its potential per volt of Voltage
 	Fed       []float64    // [W/V²] Re V·I*, of which Power is the sum
 	Bound     []Limit      // what holds its own voltage down
+	Pickup    []float64    // [A/V] that buried metal picks up and gives off (Electric.PickupTo), of the last solution; nil: there is none
 }
 
 // Limit names what keeps the voltage below the setting, or sets it.

@@ -47,6 +47,7 @@ type solution struct {
 
 	potential []complex128 // of the bodies, and
 	fed       []float64    // the power of each; nil where all are as the supply
+	pickup    []float64    // what each that is buried metal picks up; nil: none is
 }
 
 // newCharge returns the charge of a run. A lean one keeps the fields of the potential of
@@ -77,6 +78,9 @@ func newCharge(law *physics.Electric, supply []Setting, lean bool) *charge {
 		*s = &solution{joule: v(), current: make([]complex128, len(law.Bodies))}
 		if k.feed != nil {
 			(*s).potential, (*s).fed = make([]complex128, len(law.Bodies)), make([]float64, len(law.Bodies))
+		}
+		if law.Buries() {
+			(*s).pickup = make([]float64, len(law.Bodies))
 		}
 		if lean && s == &k.before {
 			continue

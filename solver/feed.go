@@ -496,9 +496,11 @@ func (f *feed) held(v float64) error {
 }
 
 // tellBodies sets what the state says of each body beside its potential, which the limits
-// need to know first: powers so many spans beyond solution b, and what holds it down.
+// need to know first: powers so many spans beyond solution b, what holds it down, and what
+// buried metal picks up.
 func (r *run) tellBodies(n *State, a, b *solution, spans float64) {
 	f := r.charge.feed
+	copy(n.Pickup, b.pickup)
 	for i := range n.Fed {
 		n.Fed[i] = b.fed[i]
 		if spans != 0 {

@@ -396,6 +396,10 @@ func TestRingFloats(t *testing.T) {
 		if got := real(r.state.Potential[1]); math.Abs(got-wantV) > 1e-8 {
 			t.Errorf("a ring from %g to %g m floats at %.12g of the rod's voltage, want %.12g", ring[0], ring[1], got, wantV)
 		}
+		// All that the rod gives goes in at the inner wall and out at the outer.
+		if got := r.state.Pickup[1]; math.Abs(got/wantI-1) > 1e-8 || r.state.Pickup[0] != 0 {
+			t.Errorf("a ring from %g to %g m picks up %.12g A/V, the rod %g, want %.12g and 0", ring[0], ring[1], got, r.state.Pickup[0], wantI)
+		}
 		if i := cmplx.Abs(r.state.Current[1]); i > 1e-12*wantI {
 			t.Errorf("a ring from %g to %g m passes %.3g A/V", ring[0], ring[1], i)
 		}

@@ -135,6 +135,9 @@ func (r *run) solvePotential(n *State) error {
 		for b, v := range s.potential {
 			s.fed[b] = real(v * cmplx.Conj(s.current[b]))
 		}
+		if s.pickup != nil {
+			k.law.PickupTo(s.pickup, s.re, s.im)
+		}
 		r.tellBodies(n, nil, s, 0)
 	}
 	return nil

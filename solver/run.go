@@ -149,6 +149,9 @@ func newRun(p *Problem) *run {
 	if r.charge != nil && r.charge.feed != nil {
 		for _, s := range []*State{r.state, r.next} {
 			s.Potential, s.Fed, s.Bound = make([]complex128, bodies), make([]float64, bodies), make([]physics.Limit, bodies)
+			if p.Electric.Buries() {
+				s.Pickup = make([]float64, bodies)
+			}
 		}
 	}
 	r.team = linear.NewTeam()

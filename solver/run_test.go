@@ -194,6 +194,7 @@ func snap(r *run) snapshot {
 	state := *r.state
 	state.T, state.E, state.W = slices.Clone(state.T), slices.Clone(state.E), slices.Clone(state.W)
 	state.Current, state.Potential, state.Caps = slices.Clone(state.Current), slices.Clone(state.Potential), slices.Clone(state.Caps)
+	state.Pickup = slices.Clone(state.Pickup)
 	solved := func(s *solution) solution {
 		d := *s
 		d.re, d.im, d.joule, d.current = slices.Clone(s.re), slices.Clone(s.im), slices.Clone(s.joule), slices.Clone(s.current)
@@ -218,6 +219,8 @@ func (a snapshot) differs(b snapshot) string {
 		return "the state's E"
 	case x.Potential != nil && y.Potential != nil && !slices.Equal(x.Potential, y.Potential):
 		return "the bodies' potentials"
+	case !slices.Equal(x.Pickup, y.Pickup):
+		return "what buried metal picks up"
 	case !slices.Equal(x.Caps, y.Caps):
 		return "the columns"
 	case !slices.Equal(x.W, y.W):

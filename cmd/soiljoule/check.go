@@ -41,6 +41,7 @@ type checked struct {
 	supplied   float64 // [V] of the supply then
 	set        float64 // [V] as set for it
 	alike      bool    // whether all electrodes are on it
+	metalOf    string  // how much of buried metal through_A is of
 	supply     cases.Supply
 }
 

@@ -52,6 +52,7 @@ type metalRow struct {
 	BottomM    float64 `json:"bottom_m"`
 	Fills      float64 `json:"cells_over_figure,omitempty"` // of a plan: area of its cells over that of its figure
 	PotentialV float64 `json:"potential_V"`                 // cold, RMS against the neutral
+	ThroughA   float64 `json:"through_A"`                   // cold, RMS: picked up in one place and given off in another
 }
 
 func (r *checked) arrays(drawn *cases.Case, layouts []cases.Layout) {
@@ -154,7 +155,9 @@ func (r *checked) own(p *solver.Problem, b int) *ownRow {
 // metal lists body b, buried metal.
 func (r *checked) metal(c *cases.Case, p *solver.Problem, b int) {
 	m := &c.Conductors[b-len(c.Electrodes)]
-	row := metalRow{Name: m.Name, LeftM: m.Left, RightM: m.Right, TopM: m.Top, BottomM: m.Bottom, PotentialV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage}
+	row := metalRow{Name: m.Name, LeftM: m.Left, RightM: m.Right, TopM: m.Top, BottomM: m.Bottom, PotentialV: cmplx.Abs(r.cold.Potential[b]) * r.cold.Voltage,
+		ThroughA: r.cold.Pickup[b] * r.cold.Voltage / p.Electric.Bodies[b].Rods}
+	r.metalOf = metalOf(c)
 	if c.View == cases.Axisymmetric {
 		row.LeftM, row.RightM = m.InnerRadius, m.Radius
 	}
@@ -163,6 +166,17 @@ func (r *checked) metal(c *cases.Case, p *solver.Problem, b int) {
 		row.Fills = p.Electric.Bodies[b].Zone.Volume(p.Ground.Grid) / (m.Area() * (m.Bottom - m.Top))
 	}
 	r.Conductors = append(r.Conductors, row)
+}
+
+// metalOf says how much of buried metal a current is of.
+func metalOf(c *cases.Case) string {
+	switch c.View {
+	case cases.Axisymmetric:
+		return ", in one cell"
+	case cases.Section:
+		return ", over all of " + unitsOf(c).length(c.Extent.Length)
+	}
+	return ", within the slab"
 }
 
 // printRods lists the electrodes and their cold currents.
@@ -204,14 +218,17 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 		if r.Plan != nil {
 			down = "y"
 		}
-		line("%-12s %-26s %-26s %16s", "buried metal", place, down, "V RMS, cold")
+		line("%-12s %-26s %-26s %16s %16s", "buried metal", place, down, "V RMS, cold", "A through, cold")
 	}
 	for _, m := range r.Conductors {
 		from, to, fills := m.TopM, m.BottomM, ""
 		if r.Plan != nil {
 			from, to, fills = m.FrontM, m.BackM, fmt.Sprintf("  its cells have %.3g times its area", m.Fills)
 		}
-		line("%-12s %-26s %-26s %16.3g%s", m.Name, u.between(m.LeftM, m.RightM), u.between(from, to), m.PotentialV, fills)
+		line("%-12s %-26s %-26s %16.3g %16.3g%s", m.Name, u.between(m.LeftM, m.RightM), u.between(from, to), m.PotentialV, m.ThroughA, fills)
+	}
+	if len(r.Conductors) > 0 {
+		line("A through: RMS current that metal picks up in one place and gives off in another%s, no less than any cut through it passes: for screening", r.metalOf)
 	}
 }
 

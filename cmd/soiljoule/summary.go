@@ -177,6 +177,7 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	}
 	for _, m := range s.Conductors {
 		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on day %.1f: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, m.MaxDay)
+		line("  picks up in one place and gives off in another %.3g A RMS cold, at most %.3g A on day %.1f%s: for screening, no rate of corrosion", m.FirstA, m.MaxA, m.MaxADay, metalOf(c))
 	}
 }
 

@@ -5,12 +5,16 @@ import (
 	"soiljoule/solver"
 )
 
-// Metal is the potential of buried metal against the neutral, RMS.
+// Metal is the potential of buried metal against the neutral, and the current that it picks
+// up in one place and gives off in another (physics.Electric.PickupTo), RMS.
 type Metal struct {
-	Name   string  `json:"name"`
-	FirstV float64 `json:"potential_first_V"`
-	MaxV   float64 `json:"potential_max_V"`
-	MaxDay float64 `json:"potential_max_day"`
+	Name    string  `json:"name"`
+	FirstV  float64 `json:"potential_first_V"`
+	MaxV    float64 `json:"potential_max_V"`
+	MaxDay  float64 `json:"potential_max_day"`
+	FirstA  float64 `json:"through_first_A"`
+	MaxA    float64 `json:"through_max_A"`
+	MaxADay float64 `json:"through_max_day"`
 }
 
 // OwnLimit is the first day on which an electrode's own current limit held it.
@@ -78,6 +82,12 @@ func largest(s *physics.State, bodies []physics.Body) (amps float64, name string
 	return amps, ""
 }
 
+// picked returns the current [A] that body b, buried metal, picks up and gives off: of one
+// cell in an axisymmetric view.
+func picked(s *physics.State, body *physics.Body, b int) float64 {
+	return s.Pickup[b] * s.Voltage / body.Rods
+}
+
 // stepBodies follows buried metal and electrodes' own limits.
 func (s *Summary) stepBodies(r *solver.Report, e *physics.Electric) {
 	n := r.State
@@ -88,12 +98,17 @@ func (s *Summary) stepBodies(r *solver.Report, e *physics.Electric) {
 	for b := range e.Bodies {
 		body := &e.Bodies[b]
 		if body.Floating {
+			v, i := abs(n.Potential[b])*n.Voltage, picked(n, body, b)
 			if metal == len(s.Conductors) {
-				s.Conductors = append(s.Conductors, Metal{Name: body.Name, FirstV: abs(n.Potential[b]) * n.Voltage})
+				s.Conductors = append(s.Conductors, Metal{Name: body.Name, FirstV: v, FirstA: i})
 			}
 			// As of power, a plateau peaks where it begins.
-			if m, v := &s.Conductors[metal], abs(n.Potential[b])*n.Voltage; v > m.MaxV*(1+1e-9) {
+			m := &s.Conductors[metal]
+			if v > m.MaxV*(1+1e-9) {
 				m.MaxV, m.MaxDay = v, t
+			}
+			if i > m.MaxA*(1+1e-9) {
+				m.MaxA, m.MaxADay = i, t
 			}
 			metal++
 		}

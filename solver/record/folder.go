@@ -179,6 +179,9 @@ func (f *Folder) Record(r *solver.Report) error {
 		for b := range e.Bodies {
 			body := &e.Bodies[b]
 			i := rodCurrent(s, body, b)
+			if body.Floating {
+				i = picked(s, body, b)
+			}
 			v, p, by := fedAs(s, body, b)
 			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
 		}
