@@ -39,6 +39,8 @@ func (c *Case) planRainCautions() []string {
 	low, high := slices.Min(tables), slices.Max(tables)
 	where := "through the ground above the slab, the slab and the ground below to the water table, where it leaves"
 	switch {
+	case high < middle && low > c.Extent.Top:
+		where = "through the ground above the slab, where it leaves, as the water table is above the slab's middle; it does not come to the slab"
 	case high < middle:
 		where = "through the ground above the slab to the water table, where it leaves; it does not come to the slab"
 	case math.IsInf(high, 1):

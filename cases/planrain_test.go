@@ -34,7 +34,8 @@ func TestRainOnAPlan(t *testing.T) {
 		says, not string
 	}{
 		{0.01, "none", 0.01 * 4.186e6 / least * days, "the ground below, where it leaves", "strong"},
-		{0.01, "1 m", 0, "does not come to the slab", "takes of it"},
+		{0.01, "1 m", 0, "to the water table, where it leaves; it does not come to the slab", "takes of it"},
+		{0.01, "2.2 m", 0, "as the water table is above the slab's middle; it does not come to the slab", "takes of it"},
 		{0.01, "5 m", math.Min(1, 0.01*4.186e6/least*days), "the ground below to the water table", "strong"},
 		{1, "none", math.Min(100, 1*4.186e6/least*days), "strong for a slab so thick", "does not come"},
 	} {

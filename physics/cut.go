@@ -10,8 +10,8 @@ package physics
 // so the matrix stays symmetric and of positive conductances, the currents of faces sum
 // to 0, and the heat G·|ΔΦ|², all of it the ground's, to Re Σ V·I*. A field that is even
 // beside a slanting outline is carried exactly. Potentials and currents are second order
-// in the cells, for a body stands where it is: its stairs, G = σA/(half a cell), moved it
-// by up to half a cell. The heat of a cell beside is that of the ground all the way to the
+// in the cells, for a body stands where it is: its stairs, G = σA/(half a cell), would move
+// it by up to half a cell. The heat of a cell beside is that of the ground all the way to the
 // outline, from a half to one and a half of what the cell would have, on cells of any size;
 // over a length of the outline it is right. Nothing else of a body is cut: heat is
 // conducted by its cells as by any.

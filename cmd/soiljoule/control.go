@@ -24,8 +24,8 @@ func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
 		if s.DaysToSetpoint != nil {
 			reached = fmt.Sprintf("first reached on day %.1f", *s.DaysToSetpoint)
 		}
-		line("  setpoint %s ± %.3g K (%.3g °F), %s: %s; switched %d times", unitsOf(c).temperature(c.Control.Setpoint), c.Control.Deadband, 1.8*c.Control.Deadband,
-			followed(c), reached, s.Switches)
+		line("  setpoint %s ± %.3g K (%.3g °F), %s: %s; switched %s", unitsOf(c).temperature(c.Control.Setpoint), c.Control.Deadband, 1.8*c.Control.Deadband,
+			followed(c), reached, counted(s.Switches))
 	}
 	if s.Switching != nil {
 		line("  on for %.1f %% of the time", 100*s.ShareOfTimeOn)
@@ -71,4 +71,12 @@ func meterCautions(r *solver.Report) []string {
 		}
 	}
 	return out
+}
+
+// counted says how many times.
+func counted(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }

@@ -98,7 +98,7 @@ func TestMeteredRunTells(t *testing.T) {
 	file := write(t, dir, "meter.csv", rows)
 	out, again := filepath.Join(dir, "out"), filepath.Join(dir, "again")
 	text := runInto(t, out, cell, "--set", "supply.metered="+file, "--set", "supply.delivered_share=90 %", "--set", "supply.power_limit=100 kW", "--set", "supply.voltage=20 V").out
-	for _, want := range []string{"metered  power of supply.metered, delivered share 0.9: needs at most ", "supply.voltage is ", "asks of the supply more than its set voltage, first on day 0.00", "asks of the supply more than its power limit, first on day 0.00"} {
+	for _, want := range []string{"metered  power of supply.metered, delivered share 0.9: needs at most ", "supply.voltage is ", "of one rod), as metered: no limit applied of 100 kW\n", "asks of the supply more than its set voltage, first on day 0.00", "asks of the supply more than its power limit, first on day 0.00"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("the summary does not say %q:\n%s", want, text)
 		}

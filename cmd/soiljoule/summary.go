@@ -305,6 +305,9 @@ func limits(c *cases.Case) string {
 	if parts == nil {
 		return ", no limit set"
 	}
+	if c.Supply.Metered.File != "" {
+		return ", as metered: no limit applied of " + strings.Join(parts, ", ")
+	}
 	return ", limits " + strings.Join(parts, ", ")
 }
 

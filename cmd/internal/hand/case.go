@@ -221,7 +221,7 @@ func ringOf(c *cases.Case) (filled, string) {
 	switch a := &c.Arrays[0]; {
 	case a.Pattern != "ring":
 		return nil, "its array is " + a.Pattern
-	case a.Count != 6 || a.CenterNeutral || c.Supply.Phases == 1:
+	case a.Count != 6 || c.Supply.Phases == 1: // one on the neutral in its middle carries nothing
 		return nil, "its ring is not of six electrodes on three or six phases"
 	default:
 		f["diameter"], f["phases"] = a.Diameter, c.Supply.Phases
@@ -232,9 +232,10 @@ func ringOf(c *cases.Case) (filled, string) {
 
 // fillsRing says whether the treatment zone is the circle through a plan's ring of
 // electrodes, to 1 % of its radius. Exactly half of what thin electrodes on a ring give even
-// ground is then outside of it: inversion in the circle leaves their field as it is.
+// ground is then outside of it: inversion in the circle leaves their field as it is. A thin
+// electrode on the neutral in its middle, where the potential is 0, hardly changes it.
 func fillsRing(c *cases.Case) bool {
-	if c.View != cases.Plan || len(c.Arrays) != 1 || c.Arrays[0].Pattern != "ring" || c.Arrays[0].CenterNeutral {
+	if c.View != cases.Plan || len(c.Arrays) != 1 || c.Arrays[0].Pattern != "ring" {
 		return false
 	}
 	a, t := &c.Arrays[0], &c.Targets[0]
@@ -250,7 +251,7 @@ func waterOf(c *cases.Case) (filled, string) {
 		return nil, noZone
 	}
 	if c.View != cases.Section {
-		return nil, "groundwater is that of a section's layers"
+		return nil, "the face across the flow is worked out of a section's target only: give flux and area"
 	}
 	through := 0.0
 	for _, p := range c.Parts(top, bottom) {

@@ -107,6 +107,25 @@ func TestPlanByHand(t *testing.T) {
 	}
 }
 
+// TestRingAroundNeutralByHand: an electrode on the neutral in the middle of a ring, where the
+// potential is 0, carries nothing: the ring's answer is that without it, and half of the power
+// is outside the ring as without it.
+// Source: own derivation, superposition: Σ I cos(jπ/3) over the six is 0. Seven digits are handed on.
+func TestRingAroundNeutralByHand(t *testing.T) {
+	const ring = "pattern = \"ring\"\ncenter = [\"0 m\", \"0 m\"]\ndiameter = \"8 m\"\ncenter_neutral = true"
+	c := load(t, strings.NewReplacer("ARRAY", ring, "PHASES", "6\nneutral = \"grounded\"\npower_limit = \"20 kW\"").Replace(plan))
+	a, err := Find("ring").WorkOut(c, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := 100 * 2 * math.Pi * (2.0/60 + 3.0/20) / math.Log(2*math.Sqrt(3)*40)
+	near(t, "current of one rod as given [A]", *a.Table.Rows[0].Values[5], want, 1e-6*want)
+	f, why := Find("heat-up").fill(c)
+	if f["share"] != 0.5 {
+		t.Errorf("heat-up takes a share of %v of the power into the circle, want 0.5 %s", f["share"], why)
+	}
+}
+
 // TestWaterByHand: groundwater of a section's layers goes through the face of its target.
 // Source: own arithmetic: 3 of 5 m carry 1 m/d, through 5 × 20 m: 60 m³/d. Seven digits are
 // handed on.
