@@ -139,8 +139,20 @@ func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float
 	return e, nil
 }
 
+// tabulate solves for all outsides.
+func (e *Ends) tabulate() error {
+	for i, outside := range outsides {
+		_, network, err := e.solve(outside)
+		if err != nil {
+			return err
+		}
+		e.tables[i] = network.p
+	}
+	return nil
+}
+
 // SetOutside says how much better the ground above and below the slab conducts than as
-// found, over how much better the slab does [-], from the next Assemble on; what is less
+// found, over how much better the slab does [-], from the next Assemble of an Electric that they are joined to on; what is less
 // than the first of outsides or more than the last counts as that.
 func (e *Ends) SetOutside(outside float64) {
 	at := func(x float64) float64 { return math.Pow(x, -0.25) }
@@ -507,12 +519,8 @@ func (e *Electric) JoinEnds(ends *Ends) error {
 	if len(e.Rods) != ends.rods {
 		panic("physics: ends of other rods")
 	}
-	for i, outside := range outsides {
-		_, network, err := ends.solve(outside)
-		if err != nil {
-			return err
-		}
-		ends.tables[i] = network.p
+	if err := ends.tabulate(); err != nil {
+		return err
 	}
 	e.Ends, e.at = ends, make([]complex128, len(e.Bodies))
 	for i := range e.Rods {

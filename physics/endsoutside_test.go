@@ -32,6 +32,9 @@ func TestEndsBetweenOutsides(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			if err := e.tabulate(); err != nil {
+				t.Fatal(err)
+			}
 			phases := make([]complex128, len(rods))
 			for i := range phases {
 				phases[i] = Phasor(3, string(rune('A'+i%3)))
