@@ -35,7 +35,7 @@ race: ## the tests under the race detector, the long ones and validation left ou
 
 validate: ## the longer checks against published results, printed and compared with the dossier
 	$(CHECKS) | $(GO) run ./validation/dossier -against validation/dossier.md
-	$(GO) test -count=1 -tags validate -run 'Extremes|CoresDoNotMatter|DrawTwice|PlanMetal|Readme' ./cmd/...
+	$(GO) test -count=1 -tags validate -run 'Extremes|CoresDoNotMatter|DrawTwice|PlanMetal|Readme|UseEveryKey' ./cmd/...
 	$(GO) test -count=1 -tags validate -timeout 30m -run 'Drawn' ./cases ./solver
 
 dossier: ## validation/dossier.md anew, from the tests' own numbers and a fuzz of each target

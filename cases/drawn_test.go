@@ -519,11 +519,3 @@ func drawRun(t *testing.T, seed uint64, dir string) *lot {
 	}
 	return c
 }
-
-// notShort leaves a test out where the short ones alone are asked for.
-func notShort(t *testing.T) {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("draws problems by lot")
-	}
-}

@@ -2,8 +2,8 @@
 
 package cases
 
-// draws is how many times as many problems are drawn by lot, and runsDrawn whether they are
-// run, not only begun.
+// draws is how many times as many problems are drawn by lot, and runsDrawn whether any are
+// run at all.
 const (
 	draws     = 4
 	runsDrawn = true

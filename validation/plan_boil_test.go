@@ -76,6 +76,9 @@ radius = "6 in"
 // Source: boiling points of IAPWS R7-97 at the pressure of the air and the water above;
 // conservation.
 func TestFringeBoilsAtItsOwnDepth(t *testing.T) {
+	if !long {
+		t.Skip("make validate runs it")
+	}
 	const source = "IAPWS R7-97 at the node's own depth"
 	template, err := cases.Template("plan")
 	if err != nil {

@@ -702,8 +702,8 @@ func accepted(t *testing.T, c *drawn) bool {
 // those alone that the program takes: half of them or more, of the seeds too, since a
 // refused case says nothing of a run.
 func TestDrawnCasesUseEveryKey(t *testing.T) {
-	if testing.Short() {
-		t.Skip("draws thousands of cases")
+	if !long {
+		t.Skip("draws thousands of cases: make validate does")
 	}
 	var list bytes.Buffer
 	if err := cases.WriteKeysMarkdown(&list); err != nil {
