@@ -31,6 +31,9 @@ func warmEnded(t testing.TB, days float64, wet bool) *Problem {
 // ground conducts better. Tolerances: the ledger to 1e-11 and power to 1e-10, as in
 // TestCurrentsBeyondASlab; 1e-9 in rain, the bar of TestRainOnAPlanIsBooked.
 func TestGroundBeyondASlabWarms(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs a plan many times over")
+	}
 	const days = 4.0
 	for _, wet := range []bool{false, true} {
 		bar := 1e-11
