@@ -191,12 +191,13 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 
 // Workers that come late to short loops are left out of the next 64, 128 … of them, of at
 // most longestPause; where no pause is left they are asked again. Of long loops they are
-// left out of none.
+// left out of none. That a worker is late is by the clock: a caller that is held up itself
+// does not see it and shares a loop more, so of short ones a tenth may be.
 func TestLateWorkersAreLeftOut(t *testing.T) {
-	for _, c := range []struct{ cells, loops, want int }{
+	for _, c := range []struct{ cells, loops, want, most int }{
 		// 64 + 128 + … + 2048 alone, and the seven before and between.
-		{worth, 64*(1+2+4+8+16+32) + 7, 7},
-		{short, 5, 5},
+		{worth, 64*(1+2+4+8+16+32) + 7, 7, 403},
+		{short, 5, 5, 5},
 	} {
 		team, alone, shared := teamOf(t, 2), 0, 0
 		for range c.loops {
@@ -213,8 +214,8 @@ func TestLateWorkersAreLeftOut(t *testing.T) {
 				t.Fatalf("the worker is left out of %d loops, want %d at most", team.alone, longestPause)
 			}
 		}
-		if shared != c.want || alone+shared != c.loops {
-			t.Errorf("of %d loops of %d cells %d are shared with a late worker and %d done alone, want %d shared", c.loops, 2*c.cells, shared, alone, c.want)
+		if shared < c.want || shared > c.most || alone+shared != c.loops {
+			t.Errorf("of %d loops of %d cells %d are shared with a late worker and %d done alone, want %d to %d shared", c.loops, 2*c.cells, shared, alone, c.want, c.most)
 		}
 	}
 }
