@@ -33,7 +33,10 @@ import (
 //	outside = (σ/σ_found beyond the slab) / (σ̂/σ_found of the slab)
 //
 // of each of outsides, and is that between two of them (SetOutside). Beyond the least and
-// the greatest of these it stays as it is there.
+// the greatest of these it stays as it is there. Between two of them, where rods shorter than
+// their slab have nothing beyond it, less power than the slab's may come out, by what the
+// polynomial through the tables is off: then w below is less than 1, the slab's heat is w P_∞,
+// and none is beyond.
 //
 // Rods that differ. A rod in ground that has dried beside it more than beside the others, or
 // with a contact resistance, carries less through its slab and beyond, for both go through
@@ -238,7 +241,7 @@ func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 		return 0, 1
 	}
 	whole = 1 + more/slab
-	return e.share * (1 - 1/whole), whole
+	return e.share * math.Max(0, 1-1/whole), whole
 }
 
 // deal turns the heat q [W] by cell that rods without end put into the slab into what rods
@@ -246,14 +249,15 @@ func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 func (e *Ends) deal(q []float64, potential []complex128) {
 	share, whole := e.beyond(potential)
 	before, after := 0.0, 0.0
-	for c, f := range e.pattern { // none: Spread was not asked
+	for c := range q {
 		before += q[c]
-		q[c] *= f
+		if e.pattern != nil { // Spread was asked
+			q[c] *= e.pattern[c]
+		}
 		after += q[c]
 	}
-	if after > 0 {
-		by := (1 - share) * whole * before / after
-		for c := range e.pattern {
+	if by := (1 - share) * whole * before / after; after > 0 && by != 1 {
+		for c := range q {
 			q[c] *= by
 		}
 	}
@@ -431,7 +435,7 @@ func (e *Ends) lay(potential []complex128) (beyond, slab float64) {
 	for i, c := range e.through {
 		e.current[i] -= c
 	}
-	return math.Max(0, powerOf(e.v, e.current)), powerOf(e.v, e.through) // but for rounding it is no less
+	return powerOf(e.v, e.current), powerOf(e.v, e.through)
 }
 
 // Sigma returns the conductivity σ̂ [S/m] of the slab as its rods feel it, for the potentials

@@ -163,3 +163,72 @@ func TestEndsWithoutOne(t *testing.T) {
 		}
 	}
 }
+
+// What the rods take is what heats the slab and the ground beyond, where rods of finite length
+// take less than those without end too: with ground beyond that conducts as none of the tables
+// has it, potentials that find nothing beyond rods shorter than their slab find less than that,
+// by what the tables' polynomial is off.
+// Source: conservation of energy. Tolerance 1e-12: rounding of sums over 7 rods and 35 cells.
+func TestEndsKeepEnergy(t *testing.T) {
+	const grounds, draws = 6, 40
+	rng := rand.New(rand.NewPCG(3, 4))
+	less := 0
+	for drawnGround := range grounds {
+		var rods []Rod
+		for i := range 7 {
+			sin, cos := math.Sincos(math.Pi / 3 * float64(i%6))
+			ring := 2.7 * float64(min(1, 6-i))
+			rods = append(rods, Rod{X: ring * cos, Y: ring * sin, Radius: 0.03})
+		}
+		ground := []Stratum{{Bottom: 6.5, Conductivity: math.Pow(10, -3*rng.Float64())}, {Bottom: math.Inf(1), Conductivity: math.Pow(10, -3*rng.Float64())}}
+		e, err := NewEnds(rods, ground, 6, 4*rng.Float64()+0.5, 6, 4)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := e.tabulate(); err != nil {
+			t.Fatal(err)
+		}
+		q := make([]float64, 35)
+		if drawnGround%2 == 0 {
+			e.Spread(drawn(rng, 7))
+			for range q {
+				e.pattern = append(e.pattern, 2*rng.Float64())
+			}
+		}
+		for range draws {
+			e.SetOutside(math.Pow(10, 1.6*rng.Float64()-1))
+			for i := range e.series {
+				e.series[i] = rng.Float64()
+			}
+			if !e.whole.set(e.series) || !e.slab.set(e.series) {
+				t.Fatal("rods with resistances in series have no network")
+			}
+			// Any currents through the slab that the rods give power to, and heat of that sum.
+			v, current := drawn(rng, 7), make([]complex128, 7)
+			for i := range current {
+				current[i] = v[i] + 0.1*complex(rng.NormFloat64(), rng.NormFloat64())
+			}
+			slab := powerOf(v, current)
+			for c := range q {
+				q[c] = slab / float64(len(q))
+			}
+			e.AddTo(current, v, e.Sigma(v, current))
+			e.deal(q, v)
+			heat := 0.0
+			for _, x := range q {
+				heat += x
+			}
+			power := powerOf(v, current)
+			if power < slab {
+				less++
+			}
+			share, _ := e.beyond(v)
+			if !(share >= 0 && share < 1) || math.Abs(heat/(1-share)/power-1) > 1e-12 {
+				t.Errorf("rods give %.15g W, of which %.15g W heat the slab and the part %.3g the ground beyond", power, heat, share)
+			}
+		}
+	}
+	if t.Logf("%d draws took less than rods without end", less); less < 5 {
+		t.Errorf("%d draws took less than rods without end: nothing is seen of them", less)
+	}
+}
