@@ -51,13 +51,13 @@ func (c *Case) build() (*solver.Problem, error) {
 	}
 	var caps *physics.Caps
 	if c.View == Plan {
-		ends, phase, all, err := c.fringe()
+		ends, all, err := c.fringe()
 		if err != nil {
 			return nil, err
 		}
 		var passing func(depth float64) float64
 		if ends != nil {
-			ends.Spread(phase)
+			ends.Spread()
 			passing = ends.Passing
 		}
 		switch {

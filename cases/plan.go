@@ -193,10 +193,11 @@ const mostFringed = 250
 // The rods are taken all alike, as long and as deep as they are on average; what they carry
 // beyond the slab they stand in counts too, and what they lack in one that is thicker does
 // not.
-func (c *Case) fringe() (ends *physics.Ends, phase []complex128, all physics.Fringe, err error) {
+func (c *Case) fringe() (ends *physics.Ends, all physics.Fringe, err error) {
 	electrodes := c.central(mostFringed)
 	n := float64(len(electrodes))
 	var rods []physics.Rod
+	var phase []complex128
 	top, length := 0.0, 0.0
 	for i := range electrodes {
 		e := &electrodes[i]
@@ -204,8 +205,8 @@ func (c *Case) fringe() (ends *physics.Ends, phase []complex128, all physics.Fri
 		rods, phase = append(rods, *b.Rod), append(phase, b.Phase)
 		top, length = top+e.Top/n, length+(e.Bottom-e.Top)/n
 	}
-	ends, err = physics.NewEnds(rods, c.strata(), top, length, c.Extent.Top, c.Extent.Bottom-c.Extent.Top)
-	return ends, phase, ends.Fringe(phase), err
+	ends, err = physics.NewEnds(rods, phase, c.strata(), top, length, c.Extent.Top, c.Extent.Bottom-c.Extent.Top)
+	return ends, ends.Fringe(phase), err
 }
 
 // strata returns the layers' electrical conductivities as found.

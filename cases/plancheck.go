@@ -405,7 +405,7 @@ func (c *Case) planCautions() []string {
 // fringeCautions says what current above and below the slab counts for, and where the heat
 // of short rods is taken to lie.
 func (c *Case) fringeCautions() []string {
-	ends, _, f, err := c.fringe()
+	ends, f, err := c.fringe()
 	if err != nil || ends == nil {
 		return nil
 	}

@@ -426,7 +426,7 @@ func (e *Electric) HeatRest(q []float64, current []complex128, re, im []float64)
 		v := e.potentials()
 		e.slab = e.Ends.Sigma(v, current)
 		e.Ends.AddTo(current, v, e.slab)
-		e.Ends.deal(q, v)
+		e.Ends.deal(q, v, e.Rods)
 	}
 	for b := range e.Bodies {
 		power += real(e.applied(b) * cmplx.Conj(current[b]))

@@ -52,12 +52,14 @@ import (
 // the power of the rods is w P_∞. Of what is added, (w − 1) P_∞, the part share heats the
 // ground beyond the slab; all else heats the slab, where
 //
-//	q_c = C f_c q_∞c,   Σ_c q_c = (w − share (w − 1)) P_∞
+//	q_c = f_c q_∞c + D Σ_i h_i w_ic/Σ h_i,   Σ_c q_c = (w − share max(0, w − 1)) P_∞
 //
 // with q_∞c the heat of cell c by rods without end, and the pattern f_c the power density at
 // its middle, on average along the rods, over that of rods without end: above 1 near short
-// rods, below it midway between them, and at most 4. C makes the sum what it must be, so
-// that a budget closes by construction. share is the power that passes the planes of the
+// rods, below it midway between them, and at most 4. D is what cells cannot show of that
+// beside the rods: it lies there, by their weights w and own heat h (Rod), and makes the sum
+// what it must be, so that a budget closes by construction. Where cells show more than there
+// is, all are scaled instead. share is the power that passes the planes of the
 // rods' ends outward (Passing) over what is added. Pattern, share and how heat beyond falls
 // with depth are those of the layers as found with all rods at their phases' phasors
 // (Spread); w alone is of the moment.
@@ -72,6 +74,7 @@ type Ends struct {
 	tables    [len(outsides)][]float64 // [1/m] whole.p by outside
 	found     float64                  // [S/m] of the slab, as found
 	thickness float64                  // [m] of it
+	phase     []complex128             // by rod, that they are fed at
 	strata    *strataRods              // as found, the slab's conductivity 1
 	// solve returns rods and their network where the ground beyond the slab conducts so much
 	// better than as found, the slab's conductivity 1.
@@ -102,23 +105,23 @@ type network struct {
 // current, and 0.2 % of the power (TestEndsBetweenOutsides).
 var outsides = [...]float64{0.125, 0.25, 0.5, 1, 2, 4}
 
-// NewEnds returns the ends of rods that all are length [m] long, from top [m] below the
-// surface on, in a slab from slabTop [m] on, of a thickness [m], in level layers as found,
+// NewEnds returns the ends of rods fed at phasors, that all are length [m] long, from top [m]
+// below the surface on, in a slab from slabTop [m] on, of a thickness [m], in level layers as found,
 // those within the slab too; nil of fewer than two. What rods shorter than the slab is thick
 // lack in it is left out: what is beyond only heats. It fails where rods stand so close that
 // there is no answer. The time goes as the third power of their number, 0.2 s for 250.
-func NewEnds(rods []Rod, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
+func NewEnds(rods []Rod, phase []complex128, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
 	n := len(rods)
 	if n < 2 {
 		return nil, nil
 	}
 	v := func() []complex128 { return make([]complex128, n) }
 	e := &Ends{rods: n, body: make([]int, n), series: make([]float64, n), v: v(), current: v(), through: v(),
-		found: meanConductivity(ground, slabTop, slabTop+thickness), thickness: thickness, share: 1}
+		phase: phase, found: meanConductivity(ground, slabTop, slabTop+thickness), thickness: thickness, share: 1}
 	slab := endlessMatrix(rods)
 	slab.ScaleSym(1/thickness, slab)
 	e.solve = func(outside float64) (*strataRods, network, error) {
-		s, err := newStrata(rods, besideSlab(ground, slabTop, slabTop+thickness, outside/e.found, 1/e.found), top, length)
+		s, err := newStrata(rods, phase, besideSlab(ground, slabTop, slabTop+thickness, outside/e.found, 1/e.found), top, length)
 		if err != nil {
 			return nil, network{}, err
 		}
@@ -177,16 +180,22 @@ func (e *Ends) SetOutside(outside float64) {
 // Found returns the conductivity of the slab as found [S/m].
 func (e *Ends) Found() float64 { return e.found }
 
-// fed returns the power and the currents at 1 S/m of the slab as found, with the ground beyond
-// it and of rods without end, all at their phases' phasors; where these are all alike, with
-// every second one fed the other way round.
-func (e *Ends) fed(phase []complex128) (whole, slab float64, current, endless []complex128) {
+// alternating returns phasors; where these are all alike, with every second one fed the other
+// way round.
+func alternating(phase []complex128) []complex128 {
 	v := slices.Clone(phase)
 	if !slices.ContainsFunc(v, func(x complex128) bool { return x != v[0] }) {
-		for i := 0; i < e.rods; i += 2 {
+		for i := 0; i < len(v); i += 2 {
 			v[i]++
 		}
 	}
+	return v
+}
+
+// fed returns the power and the currents at 1 S/m of the slab as found, with the ground beyond
+// it and of rods without end, all at their phasors (alternating).
+func (e *Ends) fed() (whole, slab float64, current, endless []complex128) {
+	v := alternating(e.phase)
 	find := func(p []float64) (float64, []complex128) {
 		k := network{n: e.rods, p: p, factor: make([]float64, len(p)), far: make([]float64, e.rods)}
 		k.set(make([]float64, e.rods))
@@ -199,12 +208,11 @@ func (e *Ends) fed(phase []complex128) (whole, slab float64, current, endless []
 	return whole, slab, current, endless
 }
 
-// Spread finds where the heat of rods at phasors by rod lies in the ground as found:
-// share, the pattern that JoinEnds lays on a plan, and what Passing goes by. Where all phasors are alike every
-// second rod counts as fed the other way round. Without it heat is as of rods without end,
-// and all that short ones add is beyond.
-func (e *Ends) Spread(phase []complex128) {
-	whole, slab, current, endless := e.fed(phase)
+// Spread finds where the heat of rods at their phasors lies in the ground as found: share, the
+// pattern that JoinEnds lays on a plan, and what Passing goes by. Without it heat is as of rods
+// without end, and all that short ones add is beyond.
+func (e *Ends) Spread() {
+	whole, slab, current, endless := e.fed()
 	m, power := e.strata.modes, e.strata.passing(current)
 	e.edges, e.power = m.edges, power
 	if whole > slab {
@@ -244,11 +252,11 @@ func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 	return e.share * math.Max(0, 1-1/whole), whole
 }
 
-// deal turns the heat q [W] by cell that rods without end put into the slab into what rods
-// at potentials by body put there: by pattern, and in all by w less what is beyond.
-func (e *Ends) deal(q []float64, potential []complex128) {
+// deal turns the heat q [W] by cell that rods without end put into the slab into what the
+// rods at potentials by body put there: by pattern, and in all by w less what is beyond.
+func (e *Ends) deal(q []float64, potential []complex128, rods []RodCouple) {
 	share, whole := e.beyond(potential)
-	before, after := 0.0, 0.0
+	before, after, own := 0.0, 0.0, 0.0
 	for c := range q {
 		before += q[c]
 		if e.pattern != nil { // Spread was asked
@@ -256,9 +264,21 @@ func (e *Ends) deal(q []float64, potential []complex128) {
 		}
 		after += q[c]
 	}
-	if by := (1 - share) * whole * before / after; after > 0 && by != 1 {
+	for i := range rods {
+		own += rods[i].heat
+	}
+	want := (1 - share) * whole * before
+	if rest := want - after; rest > 0 && own > 0 {
+		for i := range rods {
+			for j, c := range rods[i].Cell {
+				q[c] += rest * rods[i].heat / own * rods[i].Part[0][j]
+			}
+		}
+		return
+	}
+	if after > 0 && want != after {
 		for c := range q {
-			q[c] *= by
+			q[c] *= want / after
 		}
 	}
 }

@@ -28,16 +28,13 @@ func TestEndsBetweenOutsides(t *testing.T) {
 			{{top, 1}, {top + length, 0.1}, {math.Inf(1), 1}},
 			{{top, 0.3}, {top + length/2, 1}, {top + length, 3}, {math.Inf(1), 0.3}},
 		} {
-			e, err := NewEnds(rods, ground, top, length, top, length)
+			phases := every(len(rods), 3)
+			e, err := NewEnds(rods, phases, ground, top, length, top, length)
 			if err != nil {
 				t.Fatal(err)
 			}
 			if err := e.tabulate(); err != nil {
 				t.Fatal(err)
-			}
-			phases := make([]complex128, len(rods))
-			for i := range phases {
-				phases[i] = Phasor(3, string(rune('A'+i%3)))
 			}
 			for _, outside := range []float64{0.02, 0.125, 0.15, 0.177, 0.25, 0.3, 0.354, 0.43, 0.6, 0.707, 0.85, 1, 1.2, 1.414, 1.7, 2, 2.4, 2.83, 3.4, 4, 9} {
 				held := math.Min(math.Max(outside, outsides[0]), outsides[len(outsides)-1])
@@ -47,7 +44,7 @@ func TestEndsBetweenOutsides(t *testing.T) {
 						bar, powerBar = 1e-9, 1e-9
 					}
 				}
-				st, err := newStrata(rods, besideSlab(ground, top, top+length, held/e.found, 1/e.found), top, length)
+				st, err := newStrata(rods, phases, besideSlab(ground, top, top+length, held/e.found, 1/e.found), top, length)
 				if err != nil {
 					t.Fatal(err)
 				}

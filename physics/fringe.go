@@ -24,7 +24,7 @@ func EndlessCurrents(rods []Rod, phase []complex128) ([]complex128, error) {
 // FiniteCurrents returns the currents of rods from top to top + length [m] in level layers
 // [A], each at its phase's phasor [V] from one potential for all, so that they sum to zero.
 func FiniteCurrents(rods []Rod, phase []complex128, ground []Stratum, top, length float64) ([]complex128, error) {
-	s, err := newStrata(rods, ground, top, length)
+	s, err := newStrata(rods, phase, ground, top, length)
 	if err != nil {
 		return nil, err
 	}

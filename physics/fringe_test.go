@@ -56,7 +56,7 @@ func fringeOf(t *testing.T, bodies []Body, top, length float64) Fringe {
 	for _, b := range bodies {
 		rods, phase = append(rods, *b.Rod), append(phase, b.Phase)
 	}
-	e, err := NewEnds(rods, even, top, length, top, length)
+	e, err := NewEnds(rods, phase, even, top, length, top, length)
 	if err != nil {
 		t.Fatal(err)
 	}

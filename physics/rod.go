@@ -66,6 +66,7 @@ type RodCouple struct {
 	near    *near      // nil: it is not looked at
 	contact [3]float64 // [1/m², 1/m⁴] what a contact resistance adds to Z's diagonal
 	sigma   float64    // [S/m] 1/ρ̄
+	heat    float64    // [W] its own, as last found
 }
 
 // dealing is a kernel as its mesh has it.
@@ -266,6 +267,7 @@ func (e *Electric) rodHeat(q []float64, current []complex128, re, im []float64) 
 			}
 			heat += real(p * cmplx.Conj(d))
 		}
+		r.heat = heat
 		for j, c := range r.Cell {
 			q[c] += r.Part[0][j] * heat
 		}

@@ -1,6 +1,7 @@
 package physics
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"math/cmplx"
@@ -316,27 +317,39 @@ func (m *strataModes) between(a, b []float64, d float64) float64 {
 	return sum / (2 * math.Pi)
 }
 
+// around is what other rods raise on rods, by mode, over what a current of those does:
+// Σ_j K₀(κ d_j) times current j over the rod's own.
+type around []float64
+
+// count counts a current at a distance d [m], so many times the rod's own.
+func (a around) count(m *strataModes, d, times float64) {
+	a[0] += times * math.Log(m.far/d)
+	for k := 1; k < len(a) && m.kappa[k]*d < deepModes; k++ {
+		a[k] += times * besselK0(m.kappa[k]*d)
+	}
+}
+
 // shares returns the shares of a rod's current by piece that give all pieces one
-// potential where another at a distance near [m] carries the opposite current, nil where
-// there are none; self is as it returns it.
-func (m *strataModes) shares(p *rodPieces, self *mat.SymDense, near float64) []float64 {
+// potential among others around it that have the same shares, nil where there are none;
+// self is as it returns it.
+func (m *strataModes) shares(p *rodPieces, self *mat.SymDense, others around) []float64 {
 	n := len(p.inner)
 	each := make([][]float64, n)
-	if !math.IsInf(near, 1) {
-		one := make([]float64, n)
-		for i := range n {
-			clear(one)
-			one[i] = 1
-			each[i] = m.outward(p, one)
-		}
+	one := make([]float64, n)
+	for i := range n {
+		clear(one)
+		one[i] = 1
+		each[i] = m.outward(p, one)
 	}
 	a, ones := mat.NewSymDense(n, nil), mat.NewVecDense(n, nil)
 	for i := range n {
 		ones.SetVec(i, 1)
 		for j := range i + 1 {
 			v := self.At(i, j)
-			if each[0] != nil {
-				v -= m.between(each[i], each[j], near)
+			for k, of := range others {
+				if of != 0 { // as where κ is large: there each may be beyond all numbers
+					v += each[i][k] * each[j][k] * of / (2 * math.Pi)
+				}
 			}
 			a.SetSym(i, j, v)
 		}
@@ -351,8 +364,12 @@ func (m *strataModes) shares(p *rodPieces, self *mat.SymDense, near float64) []f
 }
 
 // strataRods is upright rods from one depth to another in level layers, each with the
-// shape of its current along it settled: the one that gives it one potential where the rod
-// nearest to it is fed the other way round.
+// shape of its current along it settled.
+//
+// Rods of one kind, as thick and as far from the nearest, have one shape: that which takes
+// least power with the currents of rods without end, all others having it too. Where all are
+// of one kind that is Thomson's principle, held to what rods alike can do: so their currents
+// are second order in what the shape is off, and none beyond the true.
 type strataRods struct {
 	modes   *strataModes
 	rods    []Rod
@@ -367,45 +384,112 @@ type rodShape struct {
 	shares []float64
 }
 
-// newStrata returns rods from top to top + length [m] in layers.
-func newStrata(rods []Rod, strata []Stratum, top, length float64) (*strataRods, error) {
+// rodKind is what rods of one shape have in common.
+type rodKind struct{ radius, near float64 } // [m]
+
+// rodPair is all pairs of rods that are equally far apart.
+type rodPair struct {
+	apart   float64 // [m]
+	current float64 // [A²] the sum of Re I_i* I_j
+}
+
+// pairsOf returns the pairs of which one is of a kind, twice those of which both are, by rising distance: in an array
+// they are few.
+func pairsOf(rods []Rod, current []complex128, of func(i int) bool) []rodPair {
+	var all []rodPair
+	for i, r := range rods {
+		for j, o := range rods[:i] {
+			times := 0.0
+			for _, k := range [2]int{i, j} {
+				if of(k) {
+					times++
+				}
+			}
+			if times > 0 {
+				all = append(all, rodPair{math.Hypot(r.X-o.X, r.Y-o.Y), times * real(current[i]*cmplx.Conj(current[j]))})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b rodPair) int { return cmp.Compare(a.apart, b.apart) })
+	out := all[:0]
+	for _, p := range all {
+		if n := len(out); n > 0 && p.apart <= out[n-1].apart*(1+1e-9) { // but for rounding
+			out[n-1].current += p.current
+			continue
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// newStrata returns rods from top to top + length [m] in layers, whose shapes are those of the
+// phasors by rod (alternating).
+func newStrata(rods []Rod, phase []complex128, strata []Stratum, top, length float64) (*strataRods, error) {
 	thin, thick, size := math.Inf(1), 0.0, 0.0
-	near := make([]float64, len(rods))
+	kind := make([]rodKind, len(rods))
 	for i, r := range rods {
 		thin, thick = min(thin, r.Radius), max(thick, r.Radius)
-		near[i] = math.Inf(1)
+		kind[i] = rodKind{r.Radius, math.Inf(1)}
 		for j, o := range rods[:i] {
 			d := math.Hypot(r.X-o.X, r.Y-o.Y)
-			near[i], near[j], size = min(near[i], d), min(near[j], d), max(size, d)
+			kind[i].near, kind[j].near, size = min(kind[i].near, d), min(kind[j].near, d), max(size, d)
 		}
 	}
 	m, err := newStrataModes(strata, top, length, thin, thick, size)
 	if err != nil {
 		return nil, err
 	}
-	type kind struct{ radius, near float64 }
-	first := map[kind]int{}
+	var kinds []rodKind // in the order of the rods
+	of := make([]int, len(rods))
+	for i, k := range kind {
+		k.near = math.Round(k.near/k.radius*100) * k.radius / 100 // the shape hardly feels it
+		if of[i] = slices.Index(kinds, k); of[i] < 0 {
+			of[i], kinds = len(kinds), append(kinds, k)
+		}
+	}
+	current, err := lineCurrents(endlessMatrix(rods), alternating(phase))
+	if err != nil {
+		return nil, err
+	}
+	others, own := make([]around, len(kinds)), make([]float64, len(kinds)) // these over those
+	for c := range kinds {
+		others[c] = make(around, len(m.kappa))
+		for _, p := range pairsOf(rods, current, func(i int) bool { return of[i] == c }) {
+			others[c].count(m, p.apart, p.current)
+		}
+	}
+	for i, c := range of {
+		own[c] += squared(current[i])
+	}
 	pieces, selves := map[float64]*rodPieces{}, map[float64]*mat.SymDense{}
 	s := &strataRods{modes: m, rods: rods, outward: make([][]float64, len(rods)), self: make([]float64, len(rods)), shape: make([]*rodShape, len(rods))}
-	for i, r := range rods {
-		p, self := pieces[r.Radius], selves[r.Radius]
+	for c, k := range kinds {
+		p, self := pieces[k.radius], selves[k.radius]
 		if p == nil {
-			p = m.pieces(r.Radius)
+			p = m.pieces(k.radius)
 			self = m.self(p)
-			pieces[r.Radius], selves[r.Radius] = p, self
+			pieces[k.radius], selves[k.radius] = p, self
 		}
-		k := kind{r.Radius, math.Round(near[i]/r.Radius*100) * r.Radius / 100} // the shape hardly feels it
-		if j, known := first[k]; known {
-			s.outward[i], s.self[i], s.shape[i] = s.outward[j], s.self[j], s.shape[j]
-			continue
+		var shares []float64
+		if own[c] > 0 {
+			shares = m.shares(p, self, add(make(around, len(m.kappa)), 1/own[c], others[c]))
 		}
-		first[k] = i
-		shares := m.shares(p, self, k.near)
-		if shares == nil {
-			return nil, errTooClose
+		if shares == nil { // they hardly carry any: as with the nearest fed the other way round
+			nearest := make(around, len(m.kappa))
+			if !math.IsInf(k.near, 1) {
+				nearest.count(m, k.near, -1)
+			}
+			if shares = m.shares(p, self, nearest); shares == nil {
+				return nil, errTooClose
+			}
 		}
 		v := mat.NewVecDense(len(shares), shares)
-		s.outward[i], s.self[i], s.shape[i] = m.outward(p, shares), mat.Inner(v, self, v), &rodShape{p, shares}
+		outward, alone, shape := m.outward(p, shares), mat.Inner(v, self, v), &rodShape{p, shares}
+		for i := range rods {
+			if of[i] == c {
+				s.outward[i], s.self[i], s.shape[i] = outward, alone, shape
+			}
+		}
 	}
 	return s, nil
 }

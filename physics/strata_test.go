@@ -141,7 +141,7 @@ func BenchmarkStrata(b *testing.B) {
 	}
 	b.ReportMetric(float64(len(rods)), "rods")
 	for b.Loop() {
-		if _, err := newStrata(rods, []Stratum{{1.5, 0.1}, {6, 0.3}, {math.Inf(1), 1}}, 2, 4); err != nil {
+		if _, err := newStrata(rods, every(len(rods), 3), []Stratum{{1.5, 0.1}, {6, 0.3}, {math.Inf(1), 1}}, 2, 4); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -173,7 +173,7 @@ func TestPowerPastRodsEnds(t *testing.T) {
 		{"layers across", []Stratum{{1, 0.2}, {3, 1}, {4.4, 0.3}, {math.Inf(1), 2}}, 2},
 		{"nothing above", []Stratum{{2, 1e-9}, {math.Inf(1), 1}}, 2},
 	} {
-		s, err := newStrata(rods, c.strata, c.top, length)
+		s, err := newStrata(rods, phase, c.strata, c.top, length)
 		if err != nil {
 			t.Fatal(err)
 		}

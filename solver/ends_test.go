@@ -33,15 +33,15 @@ func shortRods(t testing.TB, days float64) *Problem {
 	if err != nil {
 		t.Fatal(err)
 	}
-	ends, err := physics.NewEnds(rods, []physics.Stratum{{Bottom: 2.3, Conductivity: 0.02}, {Bottom: far, Conductivity: 0.05}}, 2.3, thickness, 2.3, thickness)
-	if err != nil {
-		t.Fatal(err)
-	}
 	phase := make([]complex128, len(bodies))
 	for i := range bodies {
 		phase[i] = bodies[i].Phase
 	}
-	ends.Spread(phase)
+	ends, err := physics.NewEnds(rods, phase, []physics.Stratum{{Bottom: 2.3, Conductivity: 0.02}, {Bottom: far, Conductivity: 0.05}}, 2.3, thickness, 2.3, thickness)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ends.Spread()
 	if err := e.JoinEnds(ends); err != nil {
 		t.Fatal(err)
 	}
