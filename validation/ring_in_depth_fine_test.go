@@ -20,7 +20,7 @@ import (
 // both have more of it hot.
 //
 // Source: own finite volumes in three dimensions, ring_in_depth_test.go. Cells of half the
-// size across move their means by up to 1 K (the plan is then 4.8 K high on day 30, and not 3.8),
+// size across move their means by up to 1 K (the plan is then 4.6 K high on day 30, and not 3.8),
 // the day by 8 and shares by 0.013.
 //
 // Tolerances hold what the plan leaves out where it was found. Past the ends it has 22 % of
