@@ -27,8 +27,8 @@ import (
 // the power where the ground has 28 on day 10, and 24 where it has 20 in the end, so the ring's
 // mean is 4 to 5 K high before it boils, and 2 K as its edges do not lag: 6 and 2.5 K. Nine
 // tenths come 10 to 14 % early, for near there the share creeps by 0.05 to 0.1 % a day: 20 %.
-// The heat that its columns keep under or over the ring boils there, and in the ground
-// goes sideways: 6 % of the energy in is steam, and not stored: 9 %; at the surface 0.5: 2 %.
+// Heat above and below stays in its columns and boils there, where in the ground it
+// may go sideways: 6 % of the energy in is steam and not stored, so 9 %; at the surface 0.5: 2 %.
 func TestTankCircleInDepth(t *testing.T) {
 	f := newRingInDepth(45e3, 8, 14)
 	var rows [][]string
