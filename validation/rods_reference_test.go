@@ -401,6 +401,20 @@ func (y *array) between(panels []panel, x, along float64) *mat.Dense {
 // currents returns the current [A] of one rod of each row at its phase in volts.
 func (y *array) currents(t *testing.T) []float64 {
 	t.Helper()
+	q, _ := y.charges(t)
+	out, n := make([]float64, len(y.x)), len(y.panels())
+	for i := range out {
+		for k := range n {
+			out[i] += q[i*n+k]
+		}
+	}
+	return out
+}
+
+// charges returns the current [A] of each panel of one rod of each row, row by row, and of
+// rows the potential of the ground far away [V].
+func (y *array) charges(t *testing.T) ([]float64, float64) {
+	t.Helper()
 	panels := y.panels()
 	n, rows := len(panels), len(y.x)
 	size := n * rows
@@ -428,11 +442,8 @@ func (y *array) currents(t *testing.T) []float64 {
 	if err := q.SolveVec(a, b); err != nil {
 		t.Fatalf("boundary elements of %d panels: %v", size, err)
 	}
-	out := make([]float64, rows)
-	for i := range rows {
-		for k := range n {
-			out[i] += q.AtVec(i*n + k)
-		}
+	if y.s > 0 {
+		return q.RawVector().Data[:size-1], q.AtVec(size - 1)
 	}
-	return out
+	return q.RawVector().Data, 0
 }
