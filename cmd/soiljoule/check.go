@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"time"
 
 	"soiljoule/cases"
@@ -85,10 +86,15 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		c, told = inSI(c), inSI(expanded)
 	}
 	r, err := examine(c, told, layouts, problem)
+	if own := solver.Unheld(err); own != "" {
+		fmt.Fprintln(stderr, ownPlace(words[0], sets)(own, 0, "cannot be held at power-on: "+strings.TrimPrefix(err.Error(), "t = 0 d: ")))
+		return wrong
+	}
 	if err != nil {
 		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)
 		return failed
 	}
+	r.Cautions = append(r.Cautions, foresee(told, problem, ownPlace(words[0], sets))...)
 	if *picture != "" {
 		if code := drawLayout(*picture, expanded, stderr); code != done {
 			return code
