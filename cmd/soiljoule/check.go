@@ -25,6 +25,7 @@ type checked struct {
 	Added      []addedRow    `json:"water_added,omitempty"`
 	Boils      []boilRow     `json:"boiling_points"`
 	Off        *offRow       `json:"supply_off,omitempty"`
+	Schedule   *schedule     `json:"schedule"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
@@ -164,6 +165,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.steam(c)
 	r.off(c)
+	r.schedule(drawn, c, layouts)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
@@ -215,7 +217,7 @@ func (r *checked) print(w io.Writer, u units) {
 		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
 	r.printSteam(line, u)
-	r.Off.print(line)
+	r.Schedule.print(line, u)
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)
