@@ -89,7 +89,7 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 	r, err := examine(c, told, layouts, problem)
 	if own := solver.Unheld(err); own != "" {
 		fmt.Fprintln(stderr, ownPlace(words[0], sets)(own, 0, "cannot be held at power-on: "+strings.TrimPrefix(err.Error(), "t = 0 d: ")))
-		return wrong
+		return failed // as the run does, at t = 0
 	}
 	if err != nil {
 		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)

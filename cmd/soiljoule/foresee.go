@@ -80,7 +80,8 @@ func warmed(c *cases.Case) (float64, bool) {
 // foresee names current limits of single electrodes that their own voltage would not hold,
 // even at 0 V, as others drive more through them: at each setting of the supply, in the ground
 // as found and with all of it as warm as the target is to be. place writes where a limit
-// stands. What holds at power-on in the ground as found is solved already.
+// stands. What holds at power-on in the ground as found is solved already, unless an outage has
+// the supply off then.
 func foresee(c *cases.Case, p *solver.Problem, place func(electrode string, at float64, allowed string) string) []string {
 	settings := ownSettings(c, p)
 	if len(settings) == 0 {
@@ -121,7 +122,7 @@ func foresee(c *cases.Case, p *solver.Problem, place func(electrode string, at f
 		out = append(out, place(name, at, fmt.Sprintf("cannot be held%s in %s: %s. %s", from, ground, strings.TrimPrefix(err.Error(), "t = 0 d: "), end)))
 	}
 	for _, s := range settings {
-		if s.At > 0 {
+		if s.At > 0 || p.Supply[0].Outage {
 			try(p, s, "ground as found", "The run would stop there.")
 		}
 	}

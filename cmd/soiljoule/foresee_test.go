@@ -10,7 +10,7 @@ import (
 
 // TestCheckForeseesLimitsThatCannotBeHeld: what an electrode passes at 0 V of its own, as the
 // others drive it, is what check finds for one set to 0 V; a limit of its own above that is
-// held at power-on, one below it is refused with its line, by check as by the run. Where a
+// held at power-on, one below it is fails with its line, in check as in the run. Where a
 // switch takes the neighbour away, check names the limit that the run then stops at, and the
 // day; and where only warm ground drives too much through it, that.
 func TestCheckForeseesLimitsThatCannotBeHeld(t *testing.T) {
@@ -38,7 +38,7 @@ func TestCheckForeseesLimitsThatCannotBeHeld(t *testing.T) {
 	// Both are solved to 1e-9 or better where they are shown; currents add to rounding.
 	path, at := limited(floor*(1-1e-5), "")
 	passes := fmt.Sprintf("electrode \"C1\" passes %.4g A a rod with its own voltage lowered to 0 V, driven by the others", floor)
-	if said := must(t, wrong, "check", path).err; !strings.HasPrefix(said, at+"cannot be held at power-on: "+passes) {
+	if said := must(t, failed, "check", path).err; !strings.HasPrefix(said, at+"cannot be held at power-on: "+passes) {
 		t.Errorf("check of a limit just below %g A says %q, want %q", floor, said, at)
 	}
 	if said := must(t, failed, "run", path, "-o", out, "--force", "--no-figures", "-q").err; !strings.Contains(said, at+"cannot be held: t = 0 d: "+passes) {
@@ -76,8 +76,14 @@ func TestCheckForeseesLimitsThatCannotBeHeld(t *testing.T) {
 	if said := must(t, done, "check", path).out; strings.Count(said, want) < 1 {
 		t.Errorf("check does not say %q:\n%s", want, said)
 	}
+	// While an outage has the supply off at power-on nothing has to be held.
+	write(t, dir, "out.csv", "from_d,to_d\n0,0.5\n0.6,0.7\n")
+	path, at = limited(floor/2, "")
+	if said := must(t, done, "check", path, "--set", "supply.outages=out.csv").out; strings.Count(said, at+"cannot be held in ground as found: ") != 1 {
+		t.Errorf("check of a limit during an outage says\n%s", said)
+	}
 	path, _ = limited(1.5*floor, "")
-	if said := must(t, wrong, "check", path, "--set", "electrode.C1.current_limit=1 A").err; !strings.HasPrefix(said, "--set electrode.C1.current_limit=1 A: cannot be held at power-on: ") {
+	if said := must(t, failed, "check", path, "--set", "electrode.C1.current_limit=1 A").err; !strings.HasPrefix(said, "--set electrode.C1.current_limit=1 A: cannot be held at power-on: ") {
 		t.Errorf("check of a limit by --set says %q", said)
 	}
 }
