@@ -12,7 +12,7 @@ import (
 
 // foreseenWork is how many cells, each for every body that is solved for beside the
 // potential, check solves for to foresee own limits that cannot be held: some seconds.
-const foreseenWork = 1e6
+const foreseenWork = 1.5e6
 
 // limitsOwn reports whether an electrode has a current limit of its own in a setting of a
 // supply that is on.
@@ -97,10 +97,10 @@ func foresee(c *cases.Case, p *solver.Problem, place func(electrode string, at f
 			free++
 		}
 	}
-	look := int(foreseenWork / 2 / float64(free*p.Ground.Grid.Cells()))
+	look := int(math.Round(foreseenWork / 2 / float64(free*p.Ground.Grid.Cells())))
 	var out []string
 	if n := len(settings) - look; n > 0 {
-		out = append(out, fmt.Sprintf("Current limits of single electrodes: whether they can be held once the ground is warm is not looked at for %d of %d settings of the supply, as the mesh is large.", n, len(settings)))
+		out = append(out, fmt.Sprintf("Current limits of single electrodes: whether they can be held is looked at for the first %d of %d settings of the supply only, as mesh and settings are many.", max(0, look), len(settings)))
 		settings = settings[:max(0, look)]
 	}
 	told := map[string]bool{}
