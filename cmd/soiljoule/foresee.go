@@ -148,6 +148,6 @@ func ownPlace(file string, sets []string) func(electrode string, at float64, all
 		if f, ok := cases.OwnLimitPlace(file, sets, electrode, at, allowed); ok {
 			return f.String()
 		}
-		return fmt.Sprintf("%s: the current limit of %s %s", file, electrode, allowed)
+		return fmt.Sprintf("%s: current limit of %s: %s", file, electrode, allowed)
 	}
 }

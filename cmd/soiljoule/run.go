@@ -188,7 +188,7 @@ func (r *recording) placed(c *cases.Case, at float64, err error) error {
 	if own == "" {
 		return err
 	}
-	return errors.New(ownPlace(c.File, r.sets)(own, at, "cannot be held: "+strings.TrimPrefix(err.Error(), c.File+": ")))
+	return errors.New(ownPlace(c.File, r.sets)(own, at, strings.TrimPrefix(err.Error(), c.File+": ")))
 }
 
 // remedy says what to do about an error of the results folder, if that is known.
