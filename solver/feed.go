@@ -372,9 +372,9 @@ func settled(z complex128) complex128 {
 var errOwn = errors.New("a current limit of one electrode cannot be held")
 
 // ownError says which it is, and is errRefused as well: a shorter step may hold it.
-type ownError string
+type ownError struct{ body, text string } // body "": of several
 
-func (e ownError) Error() string        { return string(e) }
+func (e ownError) Error() string        { return e.text }
 func (e ownError) Is(target error) bool { return target == errRefused || target == errOwn }
 
 // limitBodies sets share so that each limited body's current is within its own limit at
@@ -402,7 +402,7 @@ func (r *run) limitBodies() error {
 			return f.held(v)
 		}
 		if round == 300 {
-			return ownError(fmt.Sprintf("the supply's limits and electrodes' own do not agree on a voltage between %.6g and %.6g V", low, high))
+			return ownError{"", fmt.Sprintf("the supply's limits and electrodes' own do not agree on a voltage between %.6g and %.6g V", low, high)}
 		}
 		if got < v {
 			high = v
@@ -479,7 +479,7 @@ func (f *feed) settle(v float64) error {
 			return nil
 		}
 	}
-	return ownError(fmt.Sprintf("the own limits of electrodes do not settle at %.6g V", v))
+	return ownError{"", fmt.Sprintf("the own limits of electrodes do not settle at %.6g V", v)}
 }
 
 // held returns an error where a body passes more than its own limit at v [V], whatever
@@ -488,8 +488,8 @@ func (f *feed) held(v float64) error {
 	for j, b := range f.free[f.open:] {
 		if i := cmplx.Abs(f.probe.Current[b]) * v; i > f.most[b]*(1+1e-9) {
 			rods := f.law.Bodies[b].Rods
-			return ownError(fmt.Sprintf("electrode %q passes %.4g A a rod with its own voltage lowered to %.4g V, driven by the others, and its current_limit is %.4g A: lower the others too, or switch it off",
-				f.law.Bodies[b].Name, i/rods, math.Round(1e6*cmplx.Abs(f.full[b])*v*f.share[j])/1e6, f.most[b]/rods))
+			return ownError{f.law.Bodies[b].Name, fmt.Sprintf("electrode %q passes %.4g A a rod with its own voltage lowered to %.4g V, driven by the others, and its current_limit is %.4g A: lower the others too, or switch it off",
+				f.law.Bodies[b].Name, i/rods, math.Round(1e6*cmplx.Abs(f.full[b])*v*f.share[j])/1e6, f.most[b]/rods)}
 		}
 	}
 	return nil

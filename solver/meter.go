@@ -81,12 +81,33 @@ func (m *meter) begin() {
 func (m *meter) drive(n *State) { drive(n, m.now) }
 
 // showMeter sets the voltage to the meter's own at the state's time, for what is recorded: the
-// line's end is not that of a power that swings within the step.
+// line's end is not that of a power that swings within the step. What is recorded as holding
+// the voltage holds from then on: a power that only leaves 0 there is not off.
 func (r *run) showMeter() {
-	if r.meter.Meter != nil && !r.off() {
-		drive(r.state, r.meter.Power(r.state.Time, r.state.Time))
+	if r.meter.Meter == nil || r.off() {
+		return
+	}
+	n := r.state
+	drive(n, r.meter.Power(n.Time, n.Time))
+	if r.meter.Power(n.Time+soon, n.Time+soon) > 0 {
+		n.Limit = physics.Metered
+	}
+	for b := range n.Bound {
+		switch {
+		case r.charge.law.Bodies[b].Floating:
+		case r.charge.feed.off[b]:
+			n.Bound[b] = physics.Off
+		default:
+			n.Bound[b] = n.Limit
+		}
 	}
 }
+
+// soon [s] is how long a metered power must stay at 0 to be off.
+const soon = 1.0
+
+// idle says whether the meter has no power over the step just taken.
+func (m *meter) idle() bool { return m.Meter != nil && m.mean == 0 }
 
 func drive(n *State, power float64) {
 	n.Voltage, n.Limit = 0, physics.Off

@@ -3,8 +3,6 @@ package solver
 import (
 	"fmt"
 	"math"
-
-	"soiljoule/physics"
 )
 
 // Thermostat switches the supply off above Setpoint + Deadband, and on again below
@@ -20,7 +18,7 @@ type Thermostat struct {
 // Switching is what the switching of the supply has come to.
 type Switching struct {
 	Switches int     // of the thermostat, either way
-	OnTime   float64 // [s] for which the supply was on: planned, no outage, thermostat on
+	OnTime   float64 // [s] for which the supply was on: planned, no outage, thermostat on, a meter not at 0
 	Reached  float64 // [s] when the followed temperature first reached the setpoint; NaN: not yet
 }
 
@@ -128,7 +126,7 @@ func (r *run) passes(dt float64) bool {
 // controlled follows the step just taken, of dt [s], and switches the thermostat where
 // it ended at a threshold.
 func (r *run) controlled(dt float64) error {
-	if r.charge != nil && !r.off() && r.state.Limit != physics.Off { // off: a meter at 0 too
+	if r.charge != nil && !r.off() && !r.meter.idle() {
 		r.thermostat.OnTime += dt
 	}
 	if err := r.meterNeeds(dt); err != nil {

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strings"
 	"time"
 
 	"soiljoule/cases"
@@ -24,6 +25,7 @@ type checked struct {
 	Added      []addedRow    `json:"water_added,omitempty"`
 	Boils      []boilRow     `json:"boiling_points"`
 	Off        *offRow       `json:"supply_off,omitempty"`
+	Schedule   *schedule     `json:"schedule"`
 	Arrays     []arrayRow    `json:"arrays"`
 	Electrodes []rodRow      `json:"electrodes"`
 	Plan       *checkedPlan  `json:"plan,omitempty"`
@@ -85,10 +87,15 @@ func check(_ context.Context, args []string, stdout, stderr io.Writer) int {
 		c, told = inSI(c), inSI(expanded)
 	}
 	r, err := examine(c, told, layouts, problem)
+	if own := solver.Unheld(err); own != "" {
+		fmt.Fprintln(stderr, ownPlace(words[0], sets)(own, 0, "cannot be held at power-on: "+strings.TrimPrefix(err.Error(), "t = 0 d: ")))
+		return failed // as the run does, at t = 0
+	}
 	if err != nil {
 		fmt.Fprintf(stderr, "soiljoule check: %s: %v\n", c.File, err)
 		return failed
 	}
+	r.Cautions = append(r.Cautions, foresee(told, problem, ownPlace(words[0], sets))...)
 	if *picture != "" {
 		if code := drawLayout(*picture, expanded, stderr); code != done {
 			return code
@@ -158,6 +165,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.steam(c)
 	r.off(c)
+	r.schedule(drawn, c, layouts)
 	r.arrays(drawn, layouts)
 	r.rods(drawn, c, p)
 	r.plan(c, p)
@@ -209,7 +217,7 @@ func (r *checked) print(w io.Writer, u units) {
 		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
 	r.printSteam(line, u)
-	r.Off.print(line)
+	r.Schedule.print(line, u)
 	line("")
 	for _, a := range r.Arrays {
 		line("%s", a.Text)

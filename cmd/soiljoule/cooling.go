@@ -55,13 +55,3 @@ func (r *checked) off(c *cases.Case) {
 		r.Off.Day = &day
 	}
 }
-
-func (o *offRow) print(line func(string, ...any)) {
-	switch {
-	case o == nil:
-	case o.Held:
-		line("supply off for good when the first target is held")
-	default:
-		line("supply off for good on day %.4g", *o.Day)
-	}
-}

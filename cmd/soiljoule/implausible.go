@@ -44,6 +44,8 @@ func offBecause(c *cases.Case, r *solver.Report) string {
 		return "supply.off is held, and the first target was held from the start"
 	case limit == physics.Off && c.Supply.Metered.File != "":
 		return "the metered power of supply.metered is 0"
+	case limit == physics.Metered && r.State.Voltage == 0:
+		return "the metered power of supply.metered begins at 0"
 	case limit == physics.Off:
 		return "the supply is off by a [[change]]"
 	case r.Setting.Reference() == 0:

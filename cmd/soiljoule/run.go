@@ -122,7 +122,7 @@ func (r *recording) carryOut(ctx context.Context, c *cases.Case, from *record.Ea
 		return wrong
 	}
 	if report.State == nil { // it failed before the start was recorded
-		return fail(folder.Abandon(runErr))
+		return fail(folder.Abandon(r.placed(c, 0, runErr)))
 	}
 	if bad := bar.recordErr; bad != nil { // the disk is full, say: nothing to keep
 		bad = fmt.Errorf("stopped on day %.4g, nothing is kept: %w", report.State.Time/86400, bad)
@@ -149,7 +149,8 @@ func (r *recording) carryOut(ctx context.Context, c *cases.Case, from *record.Ea
 		fmt.Fprint(stdout, text)
 	}
 	stopped := errors.Is(runErr, context.Canceled)
-	lastDay, kept, in := report.State.Time/86400, folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
+	at := report.State.Time
+	lastDay, kept, in := at/86400, folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
 	onward := "" // how to go on, of a run that did not come to its end
 	if report.Snapshot != nil {
 		onward = "; soiljoule resume " + quoted(cmp.Or(kept, plan.Dir)) + " goes on"
@@ -175,9 +176,19 @@ func (r *recording) carryOut(ctx context.Context, c *cases.Case, from *record.Ea
 		fmt.Fprintf(stderr, "soiljoule %s: interrupted at day %.4g; the last accepted step is in %s%s\n", r.word, lastDay, where, onward)
 		return interrupted
 	default:
-		fmt.Fprintf(stderr, "soiljoule %s: %s: %v%s\n", r.word, c.File, runErr, onward)
+		fmt.Fprintf(stderr, "soiljoule %s: %v%s\n", r.word, r.placed(c, at, fmt.Errorf("%s: %w", c.File, runErr)), onward)
 		return failed
 	}
+}
+
+// placed returns the error of a run at a time [s]; that of an electrode's own current limit,
+// which could not be held, with the place where the limit stands.
+func (r *recording) placed(c *cases.Case, at float64, err error) error {
+	own := solver.Unheld(err)
+	if own == "" {
+		return err
+	}
+	return errors.New(ownPlace(c.File, r.sets)(own, at, strings.TrimPrefix(err.Error(), c.File+": ")))
 }
 
 // remedy says what to do about an error of the results folder, if that is known.

@@ -198,7 +198,7 @@ func TestCheckTellsWhatLayersKeep(t *testing.T) {
 	sets := []string{"--set", "supply.off=2 d", "--set", "layer.clay.kind=rock", "--set", "layer.clay.saturation=0.8", "--set", "site.water_table=none", "--set", "layer.clay.removable_water=0.2",
 		"--set", "layer.clay.residual_conductivity=0.1"}
 	text := must(t, done, append([]string{"check", path}, sets...)...).out
-	for _, want := range []string{"supply off for good on day 2\n", "  are rock: clay\n", "  keep up to 1 of their pores full against draining: clay\n", "  can lose 0.2 of their water to boiling: clay\n", "  keep 0.1 of their conductivity when dry: clay\n"} {
+	for _, want := range []string{"  day 2  supply off for good\n", "  are rock: clay\n", "  keep up to 1 of their pores full against draining: clay\n", "  can lose 0.2 of their water to boiling: clay\n", "  keep 0.1 of their conductivity when dry: clay\n"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("check does not say %q:\n%s", want, text)
 		}

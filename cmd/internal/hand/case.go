@@ -35,7 +35,7 @@ func Find(name string) *Calculation {
 func (k *Calculation) WorkOut(c *cases.Case, args []string) (*Answer, error) {
 	have := filled{}
 	if c != nil {
-		from, why := k.fill(c)
+		from, why := k.fill(atStart(c))
 		if from == nil {
 			return nil, cases.Faults{{File: "hand " + k.Name, Key: "--case", Given: c.File, Allowed: "does not give it: " + why}}
 		}
@@ -44,6 +44,9 @@ func (k *Calculation) WorkOut(c *cases.Case, args []string) (*Answer, error) {
 	a, faults := k.workOut(have, args)
 	if len(faults) > 0 {
 		return nil, faults
+	}
+	if c != nil {
+		a.note(c)
 	}
 	return a, nil
 }
@@ -65,9 +68,11 @@ type Without struct {
 
 // FromCase works out all that a case's numbers allow.
 func FromCase(c *cases.Case) *Sheet {
-	s := &Sheet{Calculations: []*Answer{}, Without: []Without{}, Case: c.File, Title: c.Title, Cautions: cautions(c.Supply.PhaseVoltage(c.Supply.Voltage))}
+	s := &Sheet{Calculations: []*Answer{}, Without: []Without{}, Case: c.File, Title: c.Title}
+	start := atStart(c)
+	s.Cautions = cautions(c.Supply.PhaseVoltage(start.Supply.Voltage))
 	for _, k := range Calculations() {
-		have, why := k.fill(c)
+		have, why := k.fill(start)
 		if have == nil {
 			s.Without = append(s.Without, Without{k.Name, why})
 			continue
@@ -77,6 +82,7 @@ func FromCase(c *cases.Case) *Sheet {
 			s.Without = append(s.Without, Without{k.Name, strings.ReplaceAll(faults.Error(), "\n", "; ")})
 			continue
 		}
+		a.note(c)
 		s.Calculations = append(s.Calculations, a)
 	}
 	return s
@@ -243,24 +249,29 @@ func fillsRing(c *cases.Case) bool {
 	return math.Abs(t.Radius-r) <= 0.01*r && math.Hypot(t.Center[0]-a.Center[0], t.Center[1]-a.Center[1]) <= 0.01*r
 }
 
-// waterOf is a section's groundwater through the face of the treatment zone: the mean
-// Darcy flux of its layers.
+// waterOf is the groundwater of a section or a plan through the face of the treatment zone
+// across it: the mean Darcy flux of its layers, of a plan the size of their mean as vectors.
 func waterOf(c *cases.Case) (filled, string) {
 	top, bottom, ok := zoneOf(c)
 	if !ok {
 		return nil, noZone
 	}
-	if c.View != cases.Section {
-		return nil, "the face across the flow is worked out of a section's target only: give flux and area"
+	flux, wide := 0.0, c.Extent.Length
+	switch c.View {
+	case cases.Axisymmetric:
+		return nil, "no groundwater flows through an axisymmetric case: give flux and area"
+	case cases.Plan:
+		l := c.SlabWater()
+		flux, wide = l.Groundwater, acrossFlow(&c.Targets[0], l.GroundwaterDirection)
+	default:
+		for _, p := range c.Parts(top, bottom) {
+			flux += p.Thickness() / (bottom - top) * p.Layer.Groundwater
+		}
 	}
-	through := 0.0
-	for _, p := range c.Parts(top, bottom) {
-		through += p.Thickness() * p.Layer.Groundwater
-	}
-	if through == 0 {
+	if flux == 0 {
 		return nil, "no groundwater flows through its target"
 	}
-	return filled{"flux": math.Abs(through) / (bottom - top), "area": (bottom - top) * c.Extent.Length, "ambient": c.Site.Ambient, "temperature": targetTemperature(c)}, ""
+	return filled{"flux": math.Abs(flux), "area": (bottom - top) * wide, "ambient": c.Site.Ambient, "temperature": targetTemperature(c)}, ""
 }
 
 // meanAir is the air's mean temperature [K].
