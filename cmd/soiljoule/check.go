@@ -166,7 +166,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.heats(c)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
-	if p.Electric != nil && r.ColdKW == 0 {
+	if p.Electric != nil && r.ColdKW*1e3 < leastPower {
 		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
 	}
 	return r, nil
