@@ -161,6 +161,13 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	}
 	line("  mean     %s%s", kW(s.PowerMeanKW), until)
 	line("  apparent %s cold, at most %s on %s: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), theDay(c, p.PeakKVADay))
+	if c.View != cases.Axisymmetric && p.PhasePeak != "" { // a cell stands for all phases
+		cold := ""
+		if p.PhaseFirst != "" {
+			cold = fmt.Sprintf("%.1f A of %s cold, ", s.PhaseFirstA, p.PhaseFirst)
+		}
+		line("  a phase  %sat most %.1f A of %s on %s: all the phase's electrodes together", cold, s.PhaseMaxA, p.PhasePeak, theDay(c, p.PhasePeakDay))
+	}
 	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
