@@ -206,7 +206,7 @@ func (r *checked) print(w io.Writer, u units) {
 		}
 	}
 	if r.Rain != nil {
-		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
+		line("infiltration: mean %s, front of heat at most %s", u.rain(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
 	r.printSteam(line, u)
 	r.Off.print(line)
