@@ -110,7 +110,7 @@ yard.toml:14: layer.sand.resistivity = 0.04 S/m: is a conductivity; its reciproc
 		edits: []edit{{"\"150 ohm*m\"", "\"0.04 S/cm\""}, {"ambient = \"55.4 degF\"", "ambient = \"55.4 ft\""}},
 		want: `
 yard.toml:5: site.ambient = 55.4 ft: is a length; must be a temperature in K, degC or degF
-yard.toml:14: layer.sand.resistivity = 0.04 S/cm: unit S/cm is not known; must be a resistivity in ohm*m or ohm*ft`,
+yard.toml:14: layer.sand.resistivity = 0.04 S/cm: unit S/cm is not known; must be a resistivity in ohm*m, ohm*cm or ohm*ft`,
 	},
 	{
 		name:  "unknown unit",
@@ -391,7 +391,7 @@ yard.toml:58: steam.vacuum = high-vacuum.csv: reaches 102 kPa on day 3; must be 
 		name:  "infiltration as a depth",
 		edits: []edit{{"air = \"53.6 degF\"", "air = \"53.6 degF\"\ninfiltration = \"0.1 in\""}},
 		want: `
-yard.toml:11: surface.infiltration = 0.1 in: is a length; must be a water flux in m/s, m/yr, ft/d, in/d or mm/d`,
+yard.toml:11: surface.infiltration = 0.1 in: is a length; must be a water flux in m/s, m/yr, ft/d, in/d, m/d, mm/d, mm/h or cm/s`,
 	},
 	{
 		name:  "groundwater too fast, and in a layer without pores",
@@ -404,7 +404,7 @@ yard.toml:26: layer.clay.groundwater = 0.1 ft/d: must be 0 where the porosity is
 		name:  "air file without a column",
 		edits: []edit{{"air = \"53.6 degF\"", "air = \"no-column.csv\""}},
 		want: `
-testdata/no-column.csv:1: the first row must name the columns time_d and air_C, air_F or air_K`,
+testdata/no-column.csv:1: the first row must name the columns time_d or date and air_C, air_F or air_K`,
 	},
 	{
 		name:  "date without power_on",

@@ -139,7 +139,7 @@ yard.toml:58: water_added[1].electrode = E1: stands in ground without pores, whi
 		name:  "water of a flux",
 		edits: []edit{{"[time]", "[[water_added]]\nelectrode = \"E1\"\nrate = \"1 ft/d\"\n[time]"}},
 		want: `
-yard.toml:59: water_added[1].rate = 1 ft/d: is a water flux; must be a flow in m3/s, L/min or gpm`,
+yard.toml:59: water_added[1].rate = 1 ft/d: is a water flux; must be a flow in m3/s, m3/h, L/s, L/min, L/h or gpm`,
 	},
 	{
 		name:  "water without an electrode in the case",

@@ -63,6 +63,8 @@ func (c *Case) Cautions() []string {
 	out = append(out, c.offCautions()...)
 	out = append(out, c.pressureCautions()...)
 	out = append(out, c.targetCautions()...)
+	out = append(out, c.beyondCautions()...)
+	out = append(out, c.goalCautions()...)
 	out = append(out, c.freezingCaution()...)
 	out = append(out, c.inputCautions()...)
 	return append(out, c.unusual()...)

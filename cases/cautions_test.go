@@ -265,6 +265,9 @@ func TestCautions(t *testing.T) {
 		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, nil}, "160"},
 		{"may never switch off", variant{controlled, []string{"control.setpoint=160 degC"}}, variant{controlled, []string{"control.setpoint=160 degC", "steam.boiling=false"}}, ""},
 
+		// A run of 20 d.
+		{"is not above the ground as found", s("target.zone.temperature=13 degC", "site.ambient=13 degC"), s("target.zone.temperature=13.01 degC", "site.ambient=13 degC"), "reached from the start"},
+		{"longer than the run", s("target.zone.hold=20.1 d"), s("target.zone.hold=20 d"), "20.1 d"},
 		// A run of 20 d. wiredSection has its change on day 3.
 		{"change nothing: the run ends on", s("change[1].at=20 d"), s("change[1].at=19.9 d"), "from day 20 on"},
 		// Rods on A and B of two poles; of three phases C has none.

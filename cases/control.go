@@ -50,7 +50,7 @@ const leastDeadband = 0.05
 const mostOutages = 10000
 
 var outageSeries = seriesKind{times: []column{{"from_d", "d"}, {"from_h", "h"}, {"from_s", "s"}}, values: []column{{"to_d", "d"}, {"to_h", "h"}, {"to_s", "s"}},
-	of: duration, base: "d", wrong: func(before, row point) string {
+	dates: "from_date", until: "to_date", of: duration, base: "d", wrong: func(before, row point) string {
 		switch {
 		case row.value <= row.time:
 			return "must be later than the row's from"
@@ -85,7 +85,7 @@ func (outages) read(in input, dst any) {
 
 func (outages) write(_ *key, src any) string { return fileName(src.(*Outages).File) }
 
-func (outages) column(*key) (string, string) { return "d, h or s", "a .csv file" }
+func (outages) column(*key) (string, string) { return "d, h, s or date", "a .csv file" }
 
 // metered is a file of power against time, at a *Power.
 type metered struct{}
@@ -380,5 +380,5 @@ func (c *Case) controlCautions() []string {
 	if c.Supply.Metered.File != "" {
 		out = append(out, "The voltage follows the metered power: neither supply.voltage nor a limit holds it back, and current and voltage tell of the model's ground, not of the meter.")
 	}
-	return append(append(out, c.gapCaution()...), c.lateChanges()...)
+	return append(out, c.gapCaution()...)
 }

@@ -97,7 +97,7 @@ yard.toml:55: supply.metered = 3 kW: must be the name of a .csv file`,
 		want: `
 yard.toml:54: supply.outages = power.csv: must not stand beside supply.metered, whose power is followed as it was: write rows of 0 where the supply is off
 yard.toml:58: control: must not stand beside supply.metered, whose power is followed as it was: write rows of 0 where the supply is off
-testdata/power.csv:2: the first row must name the columns from_d, from_h or from_s and to_d, to_h or to_s
+testdata/power.csv:2: the first row must name the columns from_d, from_h, from_s or from_date and to_d, to_h, to_s or to_date
 --set supply.metered=none.csv: there is no file testdata/none.csv`,
 	},
 	{

@@ -63,13 +63,3 @@ func (c *Case) gapCaution() []string {
 	return []string{fmt.Sprintf("The rows of supply.metered, as a rule %.3g h apart, have %s from day %.4g to day %.4g: the power there is taken as a straight line, %.2g %% of all the file's energy.",
 		g.Usual/3600, gaps, longest[0]/86400, longest[1]/86400, 100*g.Share)}
 }
-
-// lateChanges names changes that a run does not come to.
-func (c *Case) lateChanges() []string {
-	for _, ch := range c.Changes {
-		if ch.At >= c.Time.Duration {
-			return []string{fmt.Sprintf("A [[change]] is at day %.4g, at the end of the run or after it, and does nothing.", ch.At/86400)}
-		}
-	}
-	return nil
-}

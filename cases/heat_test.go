@@ -152,7 +152,7 @@ yard.toml:27: heat.ring.power = short-power.csv: ends on day 10; must go on to t
 		edits: []edit{{"power.csv", "air.csv"}, {"\"300 W\"", "\"none.csv\""}},
 		want: `
 yard.toml:34: heat.rod.power = none.csv: there is no file testdata/none.csv
-testdata/air.csv:2: the first row must name the columns time_d, time_h or time_s and power_kW or power_W`,
+testdata/air.csv:2: the first row must name the columns time_d, time_h, time_s or date and power_kW or power_W`,
 	},
 	{
 		name:  "half a material, a name twice, a key of the other view",

@@ -48,6 +48,20 @@ func siteClock(in input) (time.Time, bool) {
 	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC), true
 }
 
+// dateLayouts are what a date in a table may look like: as TOML has it, or as spreadsheets
+// write it, with a blank for the T and without seconds. Go reads fractions of a second besides.
+var dateLayouts = []string{"2006-01-02", "2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04"}
+
+// parseDate reads a date in a table, on the site's clock.
+func parseDate(text string) (time.Time, bool) {
+	for _, layout := range dateLayouts {
+		if t, err := time.Parse(layout, text); err == nil {
+			return t, t.Year() >= 1900 && t.Year() <= 2200
+		}
+	}
+	return time.Time{}, false
+}
+
 // sinceSeconds returns t − start [s]; time.Duration would end at 292 years.
 func sinceSeconds(t, start time.Time) float64 {
 	return float64(t.Unix()-start.Unix()) + float64(t.Nanosecond()-start.Nanosecond())*1e-9

@@ -350,8 +350,8 @@ func (l *loader) checkRods() {
 				if at.section == "array" {
 					what = "its electrode " + b.Name + " "
 				}
-				if stacked := d < 1e-6 && at.section == "electrode" && (a.Top != b.Top || a.Bottom != b.Bottom); stacked {
-					l.no(at.section, at.row, key, "stands above or below %s: a plan has one interval; leave one of %s and %s out, or use a section", a.Name, a.Name, b.Name)
+				if stacked := d < 1e-6 && (a.Top != b.Top || a.Bottom != b.Bottom); stacked {
+					l.no(at.section, at.row, key, "%sstands above or below %s: a plan has one interval; leave one of %s and %s out, or use a section", what, a.Name, a.Name, b.Name)
 					return
 				}
 				l.no(at.section, at.row, key, "%sstands %s from %s: must be farther than the sum of their radii, %s", what, metres(d), a.Name, metres(a.Radius+b.Radius))

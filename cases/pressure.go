@@ -301,9 +301,9 @@ func (c *Case) pressureCautions() []string {
 
 // The columns of the two courses.
 var (
-	tableSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"water_table_ft", "ft"}, {"water_table_m", "m"}},
+	tableSeries = seriesKind{times: []column{{"time_d", "d"}}, dates: "date", values: []column{{"water_table_ft", "ft"}, {"water_table_m", "m"}},
 		of: length, base: "m"}
-	vacuumSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"vacuum_kPa", "kPa"}, {"vacuum_inHg", "inHg"}, {"vacuum_inH2O", "inH2O"}},
+	vacuumSeries = seriesKind{times: []column{{"time_d", "d"}}, dates: "date", values: []column{{"vacuum_kPa", "kPa"}, {"vacuum_inHg", "inHg"}, {"vacuum_inH2O", "inH2O"}},
 		of: pressure, base: "kPa"}
 )
 

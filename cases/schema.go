@@ -124,7 +124,7 @@ var schema = []key{
 
 	{path: "site.ambient", kind: quantity{dim: temperature}, unit: "degC", span: between(-50, 95), required: true, meaning: "the ground at the start", at: field(func(s *Site) any { return &s.Ambient })},
 	{path: "site.elevation", kind: quantity{dim: length}, unit: "m", span: between(-500, 6000), def: "0 ft", meaning: "above sea level; sets the air pressure, so the boiling point", at: field(func(s *Site) any { return &s.Elevation })},
-	{path: "site.water_table", kind: courses{quantity{dim: length, word: "none"}, &tableSeries}, unit: "m", span: between(0, 1000), required: true, meaning: "depth of the water table: one, or a CSV with time_d and water_table_ft or water_table_m; below it its column adds to the pressure that sets the boiling point", at: field(func(s *Site) any { return coursed{&s.WaterTable, &s.Table} })},
+	{path: "site.water_table", kind: courses{quantity{dim: length, word: "none"}, &tableSeries}, unit: "m", span: between(0, 1000), required: true, meaning: "depth of the water table: one, or a CSV with time_d or date and water_table_ft or water_table_m; below it its column adds to the pressure that sets the boiling point", at: field(func(s *Site) any { return coursed{&s.WaterTable, &s.Table} })},
 	{path: "site.resistivity_at", kind: quantity{dim: temperature}, unit: "degC", span: between(-5, 100), def: "25 degC", meaning: "the temperature that the layers' resistivities refer to", at: field(func(s *Site) any { return &s.ResistivityAt })},
 
 	{path: "extent.length", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, only: Section, meaning: "how much of the site, out of the page, the section stands for", at: field(func(e *Extent) any { return &e.Length })},
@@ -134,10 +134,10 @@ var schema = []key{
 	{path: "extent.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), required: true, only: Plan, meaning: "depth of the slab's upper side; the ground above takes heat, column by column", at: field(func(e *Extent) any { return &e.Top })},
 	{path: "extent.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), required: true, only: Plan, meaning: "depth of the slab's lower side; the ground below takes heat, column by column", at: field(func(e *Extent) any { return &e.Bottom })},
 
-	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d and air_C or air_F", at: field(func(s *Surface) any { return &s.Air })},
+	{path: "surface.air", kind: airs{}, unit: "degC", span: between(-90, 60), required: true, meaning: "air temperature: one, or twelve for January to December, or a CSV with time_d or date and air_C or air_F, straight between its rows", at: field(func(s *Surface) any { return &s.Air })},
 	{path: "surface.film", kind: quantity{dim: film}, unit: "W/m2/K", span: above(0, 1e6), def: "12 W/m2/K", meaning: "heat exchange between ground and air", at: field(func(s *Surface) any { return &s.Film })},
 	{path: "surface.cover", kind: quantity{dim: insulation}, unit: "m2*K/W", span: between(0, 1000), def: "0 m2*K/W", meaning: "thermal resistance laid on top", at: field(func(s *Surface) any { return &s.Cover })},
-	{path: "surface.infiltration", kind: rains{}, unit: "in/d", span: between(0, 40), def: "0 in/d", meaning: "rain or leakage that goes straight down to the water table, at the air's temperature: one rate, or a CSV with time_d and infiltration_in_per_d, infiltration_mm_per_d or infiltration_m_per_s", at: field(func(s *Surface) any { return &s.Infiltration })},
+	{path: "surface.infiltration", kind: rains{}, unit: "in/d", span: between(0, 40), def: "0 in/d", meaning: "rain or leakage that goes straight down to the water table, at the air's temperature: one rate, or a CSV with time_d or date and infiltration_in_per_d, infiltration_mm_per_d or infiltration_m_per_s, straight between its rows", at: field(func(s *Surface) any { return &s.Infiltration })},
 
 	{path: "layer.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(l *Layer) any { return &l.Name })},
 	{path: "layer.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "the last layer goes on down; required of the others", blank: inf, meaning: "depth of the lower side", at: field(func(l *Layer) any { return &l.Bottom })},
@@ -206,7 +206,7 @@ var schema = []key{
 	{path: "electrode.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, meaning: "one rod; its own voltage is lowered to it, not the others'", at: field(func(e *Electrode) any { return &e.CurrentLimit })},
 
 	{path: "heat.name", kind: nameKind{}, required: true, meaning: "name, used once", at: field(func(h *Heat) any { return &h.Name })},
-	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, all extent.count of them together, or the slab): one, or a CSV with time_d, time_h or time_s and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
+	{path: "heat.power", kind: powers{}, unit: "kW", span: between(0, 1e6), required: true, meaning: "of the whole body on the site (over extent.length, all extent.count of them together, or the slab): one, or a CSV with time_d, time_h, time_s or date and power_kW or power_W, from power-on to the end", at: field(func(h *Heat) any { return &h.Power })},
 	{path: "heat.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the left side", at: field(func(h *Heat) any { return &h.Left })},
 	{path: "heat.right", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), required: true, only: Section, meaning: "x of the right side", at: field(func(h *Heat) any { return &h.Right })},
 	{path: "heat.radius", kind: quantity{dim: length}, unit: "m", span: above(0, 1000), left: "plan: with an outline; axisymmetric: required", blank: nan, notIn: Section, meaning: "outer edge of the ring or rod; in a plan of a circle about center", at: field(func(h *Heat) any { return &h.Radius })},
@@ -234,7 +234,7 @@ var schema = []key{
 	{path: "supply.power_limit", kind: quantity{dim: power}, unit: "kW", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "whole zone, at the electrodes", at: field(func(s *Supply) any { return &s.PowerLimit })},
 	{path: "supply.current_limit", kind: quantity{dim: current}, unit: "A", span: above(0, 1e6), left: noLimit, blank: inf, meaning: "one rod", at: field(func(s *Supply) any { return &s.CurrentLimit })},
 	{path: "supply.kva_limit", kind: quantity{dim: apparent}, unit: "kVA", span: above(0, 1e6), left: noLimit, blank: inf, meaning: apparentMeaning, at: field(func(s *Supply) any { return &s.ApparentLimit })},
-	{path: "supply.outages", kind: outages{}, unit: "d", span: between(-1e5, 1e5), left: "none", meaning: "a CSV with from_d, from_h or from_s and to_d, to_h or to_s, since power-on, in order: the supply is off between", at: field(func(s *Supply) any { return &s.Outages })},
+	{path: "supply.outages", kind: outages{}, unit: "d", span: between(-1e5, 1e5), left: "none", meaning: "a CSV with from_d, from_h or from_s since power-on or from_date, and to_ likewise, in order: the supply is off between", at: field(func(s *Supply) any { return &s.Outages })},
 	{path: "supply.metered", kind: metered{}, unit: "kW", span: between(0, 1e6), left: "the voltage drives", meaning: "a CSV as of heat.power: the voltage is what makes the power at the electrodes delivered_share of it; limits and voltage are not applied, a caution says where they would be passed", at: field(func(s *Supply) any { return &s.Metered })},
 	{path: "supply.delivered_share", kind: shareKind{}, span: above(0, 1), def: "1", meaning: "of the metered power that reaches the electrodes", at: field(func(s *Supply) any { return &s.DeliveredShare })},
 	{path: "supply.off", kind: offKind{}, unit: "d", span: above(0, 36525), left: "never", meaning: "when the supply goes off for good: a time since power-on, a date, or held: when the first target has been held for its hold; whatever control, changes and a metered power say", at: field(func(s *Supply) any { return &s.Off })},
@@ -260,7 +260,7 @@ var schema = []key{
 
 	{path: "steam.boiling", kind: flagKind{}, def: "true", meaning: "whether water boils", at: field(func(s *Steam) any { return &s.Boiling })},
 	{path: "steam.fate", kind: wordKind{"extracted", "rising"}, def: "extracted", meaning: "where the steam goes: out of the ground where it forms, or straight up, condensing in ground below its boiling point", at: field(func(s *Steam) any { return &s.Fate })},
-	{path: "steam.vacuum", kind: courses{quantity{dim: pressure}, &vacuumSeries}, unit: "kPa", span: between(0, 110), def: "0 kPa", meaning: "applied to the ground, below the pressure of the air; it lowers the boiling point: one, or a CSV with time_d and vacuum_kPa, vacuum_inHg or vacuum_inH2O", at: field(func(s *Steam) any { return coursed{&s.Vacuum, &s.VacuumCourse} })},
+	{path: "steam.vacuum", kind: courses{quantity{dim: pressure}, &vacuumSeries}, unit: "kPa", span: between(0, 110), def: "0 kPa", meaning: "applied to the ground, below the pressure of the air; it lowers the boiling point: one, or a CSV with time_d or date and vacuum_kPa, vacuum_inHg or vacuum_inH2O", at: field(func(s *Steam) any { return coursed{&s.Vacuum, &s.VacuumCourse} })},
 	{path: "steam.top", kind: quantity{dim: length}, unit: "m", span: between(0, 10000), left: "no interval", blank: nan, meaning: "upper end of the interval in which rising steam is extracted", at: field(func(s *Steam) any { return &s.Top })},
 	{path: "steam.bottom", kind: quantity{dim: length}, unit: "m", span: above(0, 10000), left: "no interval", blank: nan, meaning: "its lower end; in a plan above the slab", at: field(func(s *Steam) any { return &s.Bottom })},
 	{path: "steam.capture_share", kind: shareKind{}, span: between(0, 1), def: "1", meaning: "of the steam that rises into the interval or forms in it, what is extracted there", at: field(func(s *Steam) any { return &s.CaptureShare })},
@@ -272,7 +272,7 @@ var schema = []key{
 	{path: "water_added.to", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), left: "the end", blank: inf, meaning: "when it ends", at: field(func(w *WaterAdded) any { return &w.To })},
 
 	{path: "time.duration", kind: quantity{dim: duration}, unit: "d", span: above(0, 36525), required: true, meaning: "from power-on to the end", at: field(func(t *Time) any { return &t.Duration })},
-	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock", at: field(func(t *Time) any { return &t.PowerOn })},
+	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock; with it a key or a CSV may give dates, such as 2026-05-01 or 2026-05-01T14:00:00", at: field(func(t *Time) any { return &t.PowerOn })},
 	{path: "time.tolerance", kind: quantity{dim: difference}, unit: "K", span: between(0.001, 5), def: "0.1 K", meaning: "error in temperature that a step may make", at: field(func(t *Time) any { return &t.Tolerance })},
 
 	{path: "domain.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, notIn: Axisymmetric, meaning: "x of the left edge", at: field(func(d *Domain) any { return &d.Left })},

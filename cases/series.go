@@ -27,31 +27,37 @@ type column struct{ name, unit string }
 // seriesKind says which columns a series needs: one of times, one of values.
 type seriesKind struct {
 	times, values []column
-	of            *dimension // of the values
-	base          string     // the unit of the key's range
+	// dates and until are columns of dates that stand for one of times and, where the values are
+	// times too, for one of values; "": there is none.
+	dates, until string
+	of           *dimension // of the values
+	base         string     // the unit of the key's range
 	// wrong says what is wrong with a row's value after the row before it; nil: nothing is.
 	wrong func(before, row point) string
 }
 
 var (
-	airSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"air_C", "degC"}, {"air_F", "degF"}, {"air_K", "K"}},
+	airSeries = seriesKind{times: []column{{"time_d", "d"}}, dates: "date", values: []column{{"air_C", "degC"}, {"air_F", "degF"}, {"air_K", "K"}},
 		of: temperature, base: "degC"}
-	powerSeries = seriesKind{times: []column{{"time_d", "d"}, {"time_h", "h"}, {"time_s", "s"}}, values: []column{{"power_kW", "kW"}, {"power_W", "W"}},
+	powerSeries = seriesKind{times: []column{{"time_d", "d"}, {"time_h", "h"}, {"time_s", "s"}}, dates: "date", values: []column{{"power_kW", "kW"}, {"power_W", "W"}},
 		of: power, base: "kW"}
-	rainSeries = seriesKind{times: []column{{"time_d", "d"}}, values: []column{{"infiltration_in_per_d", "in/d"}, {"infiltration_mm_per_d", "mm/d"}, {"infiltration_m_per_s", "m/s"}},
+	rainSeries = seriesKind{times: []column{{"time_d", "d"}}, dates: "date", values: []column{{"infiltration_in_per_d", "in/d"}, {"infiltration_mm_per_d", "mm/d"}, {"infiltration_m_per_s", "m/s"}},
 		of: flux, base: "in/d"}
 )
 
 // needs says what the first row must name.
 func (s seriesKind) needs() string {
-	names := func(of []column) string {
+	names := func(of []column, dates string) string {
 		var words []string
 		for _, c := range of {
 			words = append(words, c.name)
 		}
+		if dates != "" {
+			words = append(words, dates)
+		}
 		return list(words, "or")
 	}
-	return "the first row must name the columns " + names(s.times) + " and " + names(s.values)
+	return "the first row must name the columns " + names(s.times, s.dates) + " and " + names(s.values, s.until)
 }
 
 // doubled returns what is wrong with a header that names its times or its values
@@ -60,16 +66,21 @@ func (s seriesKind) doubled(header []string) string {
 	for _, want := range []struct {
 		columns []column
 		of      string
-	}{{slices.Concat(powerSeries.times, s.times), "times"}, {s.values, "values"}} { // any times, also those that the kind does not take
+		dates   string
+	}{{slices.Concat(powerSeries.times, s.times), "times", s.dates}, {s.values, "values", s.until}} { // any times, also those that the kind does not take
+		numbered := func(h string) bool {
+			return slices.ContainsFunc(want.columns, func(c column) bool { return c.name == h })
+		}
 		first := ""
 		for _, h := range header {
-			if !slices.ContainsFunc(want.columns, func(c column) bool { return c.name == h }) {
-				continue
-			}
-			if first != "" {
+			switch {
+			case h == "" || !numbered(h) && h != want.dates:
+			case h == "date" && slices.ContainsFunc(header, numbered): // a history has both: its times count
+			case first != "":
 				return "names two columns of " + want.of + ", " + first + " and " + h + "; must name one"
+			default:
+				first = h
 			}
-			first = h
 		}
 	}
 	return ""
@@ -87,6 +98,29 @@ func pick(header []string, wanted []column, of *dimension) (at int, name string,
 		}
 	}
 	return -1, "", unit{}
+}
+
+// clockTime reads a cell of times: a date as seconds since power-on, else a number in the
+// column's unit; or says what is wrong with it. A column of dates is called dates.
+func (l *loader) clockTime(cell string, dated bool, u unit, dates string) (t float64, no string) {
+	if dated {
+		when, ok := parseDate(cell)
+		if !ok {
+			return nan, "must be a date on the site's clock, such as 2026-05-01 or 2026-05-01T14:00:00, between the years 1900 and 2200"
+		}
+		return sinceSeconds(when, l.c.Time.PowerOn), ""
+	}
+	x, err := strconv.ParseFloat(cell, 64)
+	t = u.toSI(x)
+	// Written so that NaN, which Go reads, is refused too.
+	if err == nil && t > -1e5*day && t < 1e5*day {
+		return t, ""
+	}
+	no = "must be a number of " + map[string]string{"d": "days", "h": "hours", "s": "seconds"}[u.name] + " since power-on"
+	if _, ok := parseDate(cell); ok && dates != "" {
+		no += "; a column of dates is named " + dates
+	}
+	return nan, no
 }
 
 // point is one row of a series [s] and [SI].
@@ -122,8 +156,8 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 	var timeName, valueName string
 	var clock, scale unit
 	base, _ := kind.of.find(kind.base)
-	header := false
-	left := in.l.forSeries // a case may name a file many times
+	header, dated, ends := false, false, false // ends: the values are dates
+	left := in.l.forSeries                     // a case may name a file many times
 	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
 	in.l.forSeries -= len(text)
 	switch {
@@ -153,12 +187,26 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 			columns = len(cells)
 			timeAt, timeName, clock = pick(cells, kind.times, duration)
 			valueAt, valueName, scale = pick(cells, kind.values, kind.of)
+			if timeAt < 0 && kind.dates != "" {
+				timeAt, timeName = slices.Index(cells, kind.dates), kind.dates
+				dated = timeAt >= 0
+			}
+			if valueAt < 0 && kind.until != "" {
+				valueAt, valueName, scale = slices.Index(cells, kind.until), kind.until, base
+				ends = valueAt >= 0
+			}
 			if timeAt < 0 || valueAt < 0 {
 				fault(n, "", "", kind.needs())
 				return nil, nil
 			}
 			if no := kind.doubled(cells); no != "" {
 				fault(n, "", "", no)
+				return nil, nil
+			}
+			if (dated || ends) && in.l.c.Time.PowerOn.IsZero() {
+				if !in.l.has("time", 0, "power_on") { // else it has a fault of its own
+					fault(n, "", "", "a column of dates needs time.power_on in the case; or give times since power-on")
+				}
 				return nil, nil
 			}
 			header = true
@@ -171,13 +219,10 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 			fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), columns))
 			continue
 		}
-		t, errT := strconv.ParseFloat(cells[timeAt], 64)
-		x, errX := strconv.ParseFloat(cells[valueAt], 64)
-		p := point{time: clock.toSI(t), value: scale.toSI(x)}
-		// Written so that NaN, which Go reads, is refused too.
-		if errT != nil || !(p.time > -1e5*day && p.time < 1e5*day) {
-			of := map[string]string{"d": "days", "h": "hours", "s": "seconds"}[clock.name]
-			fault(n, timeName, cells[timeAt], "must be a number of "+of+" since power-on")
+		var p point
+		var wrongTime, no string
+		if p.time, wrongTime = in.l.clockTime(cells[timeAt], dated, clock, kind.dates); wrongTime != "" {
+			fault(n, timeName, cells[timeAt], wrongTime)
 			continue
 		}
 		told = p.time
@@ -189,9 +234,15 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 		if p.time > latest {
 			latest, last = p.time, p.time
 		}
-		no := in.key.span.in(base, scale).refuse(p.value, scale)
-		if errX != nil || math.IsNaN(x) {
+		if ends {
+			p.value, no = in.l.clockTime(cells[valueAt], true, scale, kind.until)
+		} else if x, err := strconv.ParseFloat(cells[valueAt], 64); err != nil || math.IsNaN(x) {
 			no = "must be a number"
+		} else {
+			p.value = scale.toSI(x)
+		}
+		if no == "" {
+			no = in.key.span.in(base, scale).refuse(p.value, scale)
 		}
 		if no != "" {
 			fault(n, valueName, cells[valueAt], no)

@@ -69,7 +69,7 @@ var (
 	current = &dimension{name: "current", phrase: "a current", ask: []string{"A"}, units: []unit{
 		{"A", 1, 0}}}
 	resistivity = &dimension{name: "resistivity", phrase: "a resistivity", ask: []string{"ohm*m"}, units: []unit{
-		{"ohm*m", 1, 0}, {"ohm*ft", Foot, 0}}}
+		{"ohm*m", 1, 0}, {"ohm*cm", 0.01, 0}, {"ohm*ft", Foot, 0}}}
 	contact = &dimension{name: "contact resistance", phrase: "a contact resistance", ask: []string{"ohm*m2"}, units: []unit{
 		{"ohm*m2", 1, 0}, {"ohm*ft2", Foot * Foot, 0}}}
 	conductivity = &dimension{name: "thermal conductivity", phrase: "a thermal conductivity", ask: []string{"BTU/h/ft/degF", "W/m/K"}, units: []unit{
@@ -81,11 +81,11 @@ var (
 	film = &dimension{name: "film coefficient", phrase: "a film coefficient", ask: []string{"BTU/h/ft2/degF", "W/m2/K"}, units: []unit{
 		{"W/m2/K", 1, 0}, {"BTU/h/ft2/degF", BTU / hour / (Foot * Foot) / Fahrenheit, 0}}}
 	flux = &dimension{name: "water flux", phrase: "a water flux", ask: []string{"ft/d", "m/yr"}, units: []unit{
-		{"m/s", 1, 0}, {"m/yr", 1 / year, 0}, {"ft/d", Foot / day, 0}, {"in/d", Inch / day, 0}, {"mm/d", 1e-3 / day, 0}}}
+		{"m/s", 1, 0}, {"m/yr", 1 / year, 0}, {"ft/d", Foot / day, 0}, {"in/d", Inch / day, 0}, {"m/d", 1 / day, 0}, {"mm/d", 1e-3 / day, 0}, {"mm/h", 1e-3 / hour, 0}, {"cm/s", 0.01, 0}}}
 	flow = &dimension{name: "flow", phrase: "a flow", ask: []string{"gpm", "L/min"}, print: "L/min", units: []unit{
-		{"m3/s", 1, 0}, {"L/min", 1e-3 / 60, 0}, {"gpm", Gallon / 60, 0}}}
+		{"m3/s", 1, 0}, {"m3/h", 1 / hour, 0}, {"L/s", 1e-3, 0}, {"L/min", 1e-3 / 60, 0}, {"L/h", 1e-3 / hour, 0}, {"gpm", Gallon / 60, 0}}}
 	pressure = &dimension{name: "pressure", phrase: "a pressure", ask: []string{"psi", "kPa"}, units: []unit{
-		{"Pa", 1, 0}, {"kPa", 1000, 0}, {"psi", psi, 0}, {"inHg", InchOfHg, 0}, {"inH2O", inH2O, 0}}}
+		{"Pa", 1, 0}, {"kPa", 1000, 0}, {"bar", 1e5, 0}, {"mbar", 100, 0}, {"psi", psi, 0}, {"inHg", InchOfHg, 0}, {"inH2O", inH2O, 0}}}
 	perKelvin = &dimension{name: "temperature coefficient", phrase: "a share per degree", ask: []string{"1/degF", "1/K"}, units: []unit{
 		{"1/K", 1, 0}, {"1/degF", 1 / Fahrenheit, 0}}}
 	rate = &dimension{name: "rate", phrase: "a rate in pore volumes per time", ask: []string{"1/d"}, print: "1/d", units: []unit{

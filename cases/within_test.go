@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 )
@@ -87,5 +88,12 @@ func TestStackedInAPlan(t *testing.T) {
 	_, err := Parse("yard.toml", []byte(soundPlan), "testdata", []string{"electrode.E2.x=2 m", "electrode.E2.top=3 m", "electrode.E1.bottom=3 m"})
 	if err == nil || !strings.Contains(err.Error(), "a plan has one interval; leave one of E1 and E2 out, or use a section") {
 		t.Errorf("two elements of one bore: %v", err)
+	}
+	const array = "[[array]]\nname = \"%s\"\npattern = \"triangular\"\nspacing = \"3 m\"\ntop = \"%s\"\nbottom = \"%s\"\nradius = \"10 cm\"\n"
+	text := strings.Replace(soundPlan, "[[electrode]]", fmt.Sprintf(array, "U", "2 m", "3 m")+fmt.Sprintf(array, "L", "3 m", "4 m")+"[[electrode]]", 1)
+	text = strings.NewReplacer(`x = "2 m"`, `x = "90 m"`, `x = "6 m"`, `x = "95 m"`).Replace(text)
+	_, err = Parse("yard.toml", []byte(text), "testdata", nil)
+	if err == nil || !strings.Contains(err.Error(), "its electrode L1 stands above or below U1: a plan has one interval; leave one of U1 and L1 out, or use a section") {
+		t.Errorf("two arrays of one layout: %v", err)
 	}
 }

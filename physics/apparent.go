@@ -34,6 +34,29 @@ func ApparentPower(bodies []Body, potential, current []complex128) float64 {
 	return total
 }
 
+// LineCurrent returns the largest current of a phase, all its bodies together, |Σ I| [A/V] for
+// their currents per volt, and the first body of that phase: what the conductor that feeds
+// them carries. Of phases alike but for rounding it is the first. The neutral counts as a
+// phase of its own, buried metal as none; -1: there is no current.
+func LineCurrent(bodies []Body, current []complex128) (amps float64, first int) {
+	first = -1
+	for b := range bodies {
+		if bodies[b].Floating || phaseBefore(bodies, b) {
+			continue
+		}
+		var sum complex128
+		for i := b; i < len(bodies); i++ {
+			if bodies[i].Label == bodies[b].Label && !bodies[i].Floating {
+				sum += current[i]
+			}
+		}
+		if a := cmplx.Abs(sum); a > amps*(1+1e-9) {
+			amps, first = a, b
+		}
+	}
+	return amps, first
+}
+
 // phaseBefore says whether an earlier body is on the phase of body b.
 func phaseBefore(bodies []Body, b int) bool {
 	for i := range bodies[:b] {

@@ -11,12 +11,18 @@ type Load struct {
 	Power    float64 // [W] of all
 	Current  float64 // [A] the largest of one rod
 	Apparent float64 // [VA] of all, physics.ApparentPower
+
+	// Line is the largest current of a phase [A], all its bodies together, LineOf its first body
+	// (-1: there is none): physics.LineCurrent.
+	Line   float64
+	LineOf int
 }
 
 // load returns the load of a state.
 func (r *run) load(n *State) Load {
 	v := n.Voltage
-	return Load{n.Power * v * v, r.rodCurrent(n) * v, r.apparent(n) * v * v}
+	line, of := physics.LineCurrent(r.charge.law.Bodies, n.Current)
+	return Load{n.Power * v * v, r.rodCurrent(n) * v, r.apparent(n) * v * v, line * v, of}
 }
 
 // off says whether the supply is switched off, by whatever.

@@ -174,7 +174,7 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.heats(c)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
-	if p.Electric != nil && r.ColdKW == 0 {
+	if p.Electric != nil && r.ColdKW*1e3 < leastPower {
 		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
 	}
 	return r, nil
@@ -214,7 +214,7 @@ func (r *checked) print(w io.Writer, u units) {
 		}
 	}
 	if r.Rain != nil {
-		line("infiltration: mean %s, front of heat at most %s", u.speed(r.Rain.Mean), u.speed(r.Rain.Front))
+		line("infiltration: mean %s, front of heat at most %s", u.rain(r.Rain.Mean), u.speed(r.Rain.Front))
 	}
 	r.printSteam(line, u)
 	r.Schedule.print(line, u)

@@ -22,7 +22,7 @@ func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	if c.Control.On() {
 		reached := "not reached"
 		if s.DaysToSetpoint != nil {
-			reached = fmt.Sprintf("first reached on day %.1f", *s.DaysToSetpoint)
+			reached = "first reached on " + theDay(c, *s.DaysToSetpoint)
 		}
 		line("  setpoint %s ± %.3g K (%.3g °F), %s: %s; switched %s", unitsOf(c).temperature(c.Control.Setpoint), c.Control.Deadband, 1.8*c.Control.Deadband,
 			followed(c), reached, counted(s.Switches))
@@ -35,8 +35,8 @@ func switching(line func(string, ...any), c *cases.Case, s *record.Summary) {
 		if set != c.Supply.PhaseVoltage(c.Supply.Voltage) {
 			of = "the highest of the electrodes' own"
 		}
-		line("  metered  power of supply.metered, delivered share %.4g: needs at most %.4g V, on day %.1f; %s is %.4g V phase to neutral",
-			c.Supply.DeliveredShare, s.VoltageV, s.VoltageDay, of, set)
+		line("  metered  power of supply.metered, delivered share %.4g: needs at most %.4g V, on %s; %s is %.4g V phase to neutral",
+			c.Supply.DeliveredShare, s.VoltageV, theDay(c, s.VoltageDay), of, set)
 	}
 }
 

@@ -13,6 +13,12 @@ import (
 // practice, no source.
 const mostCold = 1000
 
+// Less than these in a whole site is the rounding of one that takes nothing.
+const (
+	leastEnergy = 1.0  // [J]
+	leastPower  = 1e-6 // [W]
+)
+
 // largestRod returns the largest current of one rod [A] of a state.
 func largestRod(p *solver.Problem, s *solver.State) float64 {
 	most := 0.0
@@ -51,12 +57,12 @@ func offBecause(c *cases.Case, r *solver.Report) string {
 	case r.Setting.Reference() == 0:
 		return "no voltage is set"
 	}
-	return "all electrodes are off, or the ground between them passes no current"
+	return "all electrodes are off, those that are on are on one phase, or the ground between them passes no current"
 }
 
 // idleCaution names a run in which no energy came in.
 func idleCaution(c *cases.Case, r *solver.Report) []string {
-	if len(c.Electrodes) == 0 || r.Ledger.In > 0 || r.Stats.Steps == 0 {
+	if len(c.Electrodes) == 0 || r.Ledger.In > leastEnergy || r.Stats.Steps == 0 {
 		return nil
 	}
 	return []string{"No energy came in: " + offBecause(c, r) + "."}

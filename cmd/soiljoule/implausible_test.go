@@ -5,7 +5,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"time"
 
+	"soiljoule/cases"
 	"soiljoule/physics"
 )
 
@@ -18,6 +20,7 @@ func TestImplausible(t *testing.T) {
 	write(t, dir, "none.csv", "time_d,power_kW\n0,0\n9,0\n")
 	unlimited := strings.Replace(taps, "current_limit = \"18 A\"\n", "", 1)
 	loose := write(t, dir, "loose.toml", unlimited)
+	alone := write(t, dir, "alone.toml", taps+"\n[[change]]\nat = \"0 d\"\nelectrode = \"B1\"\non = false\n[[change]]\nat = \"0 d\"\nelectrode = \"C1\"\non = false\n")
 	idle := "No energy came in: "
 	for _, c := range []struct {
 		name, file string
@@ -29,6 +32,7 @@ func TestImplausible(t *testing.T) {
 		{"no volts", path, []string{"supply.voltage=0 V", "electrode.B1.voltage=0 V"}, idle + "no voltage is set", "No cold power: no voltage is set"},
 		{"warm enough", path, []string{"control.setpoint=5 degC"}, idle + "[control] holds the supply off", "No cold power: [control]"},
 		{"outage", path, []string{"supply.outages=out.csv"}, idle + "the supply is off by supply.outages", "No cold power: the supply is off by supply.outages"},
+		{"one phase on", alone, []string{"time.duration=1 d"}, idle + "all electrodes are off, those that are on are on one phase", "No cold power: all electrodes are off, those that are on are on one phase"},
 		{"meter", loose, []string{"supply.metered=none.csv"}, idle + "the metered power of supply.metered is 0", "No cold power: the metered power"},
 	} {
 		var args []string
@@ -121,6 +125,56 @@ func TestRoundingIsNotTold(t *testing.T) {
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// TestNoSharesOfNothing: a run that takes no power has no shares of the rounding that its
+// electrodes leave.
+func TestNoSharesOfNothing(t *testing.T) {
+	dir := t.TempDir()
+	off := ""
+	for _, name := range []string{"B1", "C1"} {
+		off += "\n[[change]]\nat = \"0 d\"\nelectrode = \"" + name + "\"\non = false\n"
+	}
+	path := write(t, dir, "alone.toml", taps+off)
+	out := must(t, done, "run", path, "-q", "--no-figures", "-o", filepath.Join(dir, "out"), "--set", "time.duration=1 d").out
+	for _, line := range strings.Split(out, "\n") {
+		if strings.Contains(line, "energy in, at the electrodes") && !strings.HasSuffix(line, " -") || strings.Contains(line, "loss share") {
+			t.Errorf("a run that takes nothing tells %q, want no share", line)
+		}
+	}
+}
+
+// TestDaysHaveDates: where the case has power_on, the loads' days in the summary have the
+// dates that a log would have; without it none.
+func TestDaysHaveDates(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "taps.toml", taps)
+	run := func(name string, more ...string) string {
+		words := append([]string{"run", path, "-q", "--no-figures", "-o", filepath.Join(dir, name)}, more...)
+		return must(t, done, words...).out
+	}
+	// Power-on is the evening before a leap day: two days later is that of 1 March, and 2.3 days
+	// later past its midnight (by the calendar).
+	dated := run("dated", "--set", "time.power_on=2028-02-28T18:00:00")
+	for _, of := range []string{"  peak ", "  apparent ", "Ground surface"} {
+		for _, line := range strings.Split(dated, "\n") {
+			if strings.HasPrefix(line, of) && strings.Contains(line, "on day") && !strings.Contains(line, " (2028-0") {
+				t.Errorf("with time.power_on, %q has a day without its date", line)
+			}
+		}
+	}
+	if plain := run("plain"); strings.Contains(plain, " (20") {
+		t.Errorf("without time.power_on the summary has a date:\n%s", plain)
+	}
+	for _, at := range []struct {
+		day  float64
+		want string
+	}{{0, "day 0.0 (2028-02-28)"}, {1, "day 1.0 (2028-02-29)"}, {2.3, "day 2.3 (2028-03-02)"}} {
+		c := &cases.Case{Time: cases.Time{PowerOn: time.Date(2028, 2, 28, 18, 0, 0, 0, time.UTC)}}
+		if got := theDay(c, at.day); got != at.want {
+			t.Errorf("day %g of a run from 2028-02-28 18:00 is told as %q, want %q", at.day, got, at.want)
 		}
 	}
 }

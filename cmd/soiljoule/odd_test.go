@@ -192,7 +192,7 @@ func TestOddSeries(t *testing.T) {
 	t.Chdir(dir)
 	line := itoa(1 + strings.Count(text[:strings.Index(text, "odd.csv")], "\n"))
 	write(t, dir, "case.toml", text)
-	const needs = "the first row must name the columns time_d and air_C, air_F or air_K"
+	const needs = "the first row must name the columns time_d or date and air_C, air_F or air_K"
 	for name, c := range map[string]struct{ data, want string }{
 		"empty":      {"", "odd.csv: is empty; " + needs},
 		"comments":   {strings.Repeat("# nothing\n", 10<<20), "odd.csv: is larger than 64 MiB, or with the files before it"},

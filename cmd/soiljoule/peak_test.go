@@ -30,7 +30,7 @@ func TestSummaryNamesTheLargestCurrent(t *testing.T) {
 			day, _ = strconv.ParseFloat(r[0], 64)
 		}
 	}
-	if want := fmt.Sprintf("%.1f A on day %.1f at %s\n", most, day, name); !strings.Contains(out, want) {
+	if want := fmt.Sprintf("%.1f A on day %.1f (2026-04-02) at %s\n", most, day, name); !strings.Contains(out, want) {
 		t.Errorf("the summary does not say %q:\n%s", want, out)
 	}
 	// Reached on the first day, held on the second; power-on is at midnight.

@@ -6,6 +6,7 @@ import (
 
 	"soiljoule/cases"
 	"soiljoule/cmd/internal/hand"
+	"soiljoule/physics"
 	"soiljoule/solver"
 )
 
@@ -88,17 +89,21 @@ func planArray(u units, a *cases.Array, l cases.Layout, phases int) string {
 }
 
 // planClosedForm returns V/(ρI′) of the electrodes of a plan, for endless rods or for
-// rods of finite length that carry fringe times as much, and says what it is; 0: there
-// is none.
-func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text string) {
+// rods of finite length that carry so many times as much, and says what it is; 0: there
+// is none. Of a grid it is an interior electrode's, which have the least of all.
+func planClosedForm(drawn *cases.Case, fringe physics.Fringe) (perMetre float64, text string) {
 	if len(drawn.Arrays) != 1 || len(drawn.Electrodes) > 0 {
 		return 0, ""
 	}
 	a := &drawn.Arrays[0]
-	if fringe == 0 {
-		fringe = 1
+	times, finite := fringe.Least, "; times %.3f, the least of the electrodes, for rods of finite length"
+	if a.Pattern == "ring" {
+		times, finite = fringe.Factor, "; times %.3f for rods of finite length"
 	}
-	finite := fmt.Sprintf("; times %.3f for rods of finite length", fringe)
+	if times == 0 {
+		times = 1
+	}
+	finite = fmt.Sprintf(finite, times)
 	switch {
 	case a.Pattern == "ring": // the one in its middle is at the neutral's potential, and carries nothing
 		phases := drawn.Supply.Phases
@@ -106,9 +111,25 @@ func planClosedForm(drawn *cases.Case, fringe float64) (perMetre float64, text s
 			phases = 2
 		}
 		x := hand.RingLog(a.Count, phases, a.Diameter, a.Radius)
-		return x / (2 * math.Pi * fringe), fmt.Sprintf("ring of endless rods in uniform ground, I = 2πV·Σ(ℓ/ρ)/ln(%.4g R/a)", math.Exp(x)*2*a.Radius/a.Diameter) + finite
-	case a.Pattern == "triangular" && drawn.Supply.Phases == 3:
-		return math.Log(0.566*a.Spacing/a.Radius) / (2 * math.Pi * fringe), "interior electrode of an endless triangular grid of endless rods, I = 2πV·Σ(ℓ/ρ)/ln(0.566 s/a)" + finite + "; those at the edge differ"
+		return x / (2 * math.Pi * times), fmt.Sprintf("ring of endless rods in uniform ground, I = 2πV·Σ(ℓ/ρ)/ln(%.4g R/a)", math.Exp(x)*2*a.Radius/a.Diameter) + finite
+	case a.Pattern == "rectangular" && drawn.Supply.Phases == 6: // its lines of one phase are not staggered by a half
+		return 0, ""
 	}
-	return 0, ""
+	distance, along := lines(a, drawn.Supply.Phases)
+	x := physics.RowsImpedance(distance, along, a.Radius, true, drawn.Supply.Phases)
+	return x / times, fmt.Sprintf("interior electrode of an endless %s grid of endless rods, I = 2πV·Σ(ℓ/ρ)/ln(%.3g s/a)", a.Pattern, math.Exp(2*math.Pi*x)*a.Radius/a.Spacing) + finite + "; those at the edge differ"
+}
+
+// lines returns how far apart the lines of one phase lie that a plan's grid is made of, and
+// its electrodes in a line [m], as an array's phases go on from place to place. Each line is
+// staggered to the next by half of that.
+func lines(a *cases.Array, phases int) (distance, along float64) {
+	s := a.Spacing
+	switch {
+	case a.Pattern == "rectangular": // the diagonals
+		return s / math.Sqrt2, s * math.Sqrt2
+	case phases == 1: // the rows along nearest neighbours
+		return s * math.Sqrt(3) / 2, s
+	}
+	return s / 2, s * math.Sqrt(3)
 }

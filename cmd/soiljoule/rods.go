@@ -113,7 +113,7 @@ func (r *checked) rods(drawn, c *cases.Case, p *solver.Problem) {
 			perMetre = math.Log(c.Extent.Radius/e.Radius) / (2 * math.Pi)
 			r.ClosedForm = "I = 2πV·Σ(ℓ/ρ)/ln(R/a), coaxial: no current leaves past the rod's ends"
 		case c.View == cases.Plan:
-			perMetre, r.ClosedForm = planClosedForm(drawn, p.Electric.Fringed().Factor)
+			perMetre, r.ClosedForm = planClosedForm(drawn, p.Electric.Fringed())
 			top, bottom = c.Extent.Top, c.Extent.Bottom
 		case c.View == cases.Section && len(drawn.Arrays) == 1 && len(drawn.Electrodes) == 0:
 			a := &drawn.Arrays[0]

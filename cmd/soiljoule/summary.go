@@ -53,7 +53,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	line("  %-28s %12s %8s", "", "kWh", "share")
 	row := func(name string, joule float64) {
 		share := "-"
-		if l.In > 0 {
+		if l.In > leastEnergy {
 			share = fmt.Sprintf("%.1f %%", 100*joule/l.In)
 		}
 		line("  %-28s %12s %8s", name, amount(joule/3.6e6, largest), share)
@@ -89,7 +89,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		heat = "heat"
 	}
 	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, largest), heat)
-	if z.Joule > 0 {
+	if z.Joule > leastEnergy {
 		through := "left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%"
 		if c.View == cases.Plan {
 			through = "left to the ground above %.1f %%, below %.1f %%, through its sides %.1f %%, as steam %.1f %%, stored %.1f %%"
@@ -153,14 +153,21 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	if p.PeakAAt != "" && len(c.Electrodes) > 1 {
 		at = " at " + p.PeakAAt
 	}
-	line("  peak     %s on day %.1f, %.1f A on day %.1f%s", kW(p.Peak), p.PeakDay, p.PeakA, p.PeakADay, at)
+	line("  peak     %s on %s, %.1f A on %s%s", kW(p.Peak), theDay(c, p.PeakDay), p.PeakA, theDay(c, p.PeakADay), at)
 	line("  last     %s %8.1f A at %s", kW(p.Last), p.LastA, basisVolts(c.Supply, p.LastVoltage))
 	until := ""
 	if s.Cooling != nil && s.PowerOffDay != nil {
 		until = ", until power-off"
 	}
 	line("  mean     %s%s", kW(s.PowerMeanKW), until)
-	line("  apparent %s cold, at most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), p.PeakKVADay)
+	line("  apparent %s cold, at most %s on %s: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), theDay(c, p.PeakKVADay))
+	if c.View != cases.Axisymmetric && p.PhasePeak != "" { // a cell stands for all phases
+		cold := ""
+		if p.PhaseFirst != "" {
+			cold = fmt.Sprintf("%.1f A of %s cold, ", s.PhaseFirstA, p.PhaseFirst)
+		}
+		line("  a phase  %sat most %.1f A of %s on %s: all the phase's electrodes together", cold, s.PhaseMaxA, p.PhasePeak, theDay(c, p.PhasePeakDay))
+	}
 	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
@@ -170,14 +177,14 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		if p.LimitedAt != "" {
 			at = ", at " + p.LimitedAt
 		}
-		line("  held back by the %s limit first on day %.1f%s", strings.Replace(p.LimitedBy, "kva", "kVA", 1), p.LimitedDay, at)
+		line("  held back by the %s limit first on %s%s", strings.Replace(p.LimitedBy, "kva", "kVA", 1), theDay(c, p.LimitedDay), at)
 	}
 	for _, o := range p.Own {
-		line("  %s held back alone by its own current limit first on day %.1f", o.Electrode, o.Day)
+		line("  %s held back alone by its own current limit first on %s", o.Electrode, theDay(c, o.Day))
 	}
 	for _, m := range s.Conductors {
-		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on day %.1f: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, m.MaxDay)
-		line("  picks up in one place and gives off in another %.3g A RMS cold, at most %.3g A on day %.1f%s: for screening, no rate of corrosion", m.FirstA, m.MaxA, m.MaxADay, metalOf(c))
+		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on %s: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, theDay(c, m.MaxDay))
+		line("  picks up in one place and gives off in another %.3g A RMS cold, at most %.3g A on %s%s: for screening, no rate of corrosion", m.FirstA, m.MaxA, theDay(c, m.MaxADay), metalOf(c))
 	}
 }
 
@@ -216,7 +223,7 @@ func surfaceVoltage(line func(string, ...any), c *cases.Case, s *record.Summary)
 		if day == nil {
 			return ""
 		}
-		return fmt.Sprintf(" %s %s %s on day %.1f", word, across(c), u.length(*x), *day)
+		return fmt.Sprintf(" %s %s %s on %s", word, across(c), u.length(*x), theDay(c, *day))
 	}
 	line("Ground surface, RMS from the supply's neutral: at most %.3g V%s; step %s%s", *s.PotentialMaxV, where("at", s.PotentialMaxDay, s.PotentialMaxXM),
 		u.step(*s.StepMaxVPerM), where("from", s.StepMaxDay, s.StepMaxXM))
@@ -276,7 +283,7 @@ func answer(c *cases.Case, t *cases.Target, s record.TargetSummary, end float64)
 	if s.DaysToTarget == nil {
 		most := ""
 		if s.ShareMax > s.ShareAtEnd+0.01 {
-			most = fmt.Sprintf("at most %.1f %% on day %.1f, ", 100*s.ShareMax, s.ShareMaxDay)
+			most = fmt.Sprintf("at most %.1f %% on %s, ", 100*s.ShareMax, theDay(c, s.ShareMaxDay))
 		}
 		return head + fmt.Sprintf("not reached in %.4g d, %s%.1f %% at the end", end, most, 100*s.ShareAtEnd)
 	}
@@ -290,6 +297,9 @@ func onDate(c *cases.Case, day float64) string {
 	}
 	return " (" + c.Time.PowerOn.Add(time.Duration(day*24*float64(time.Hour))).Format("2006-01-02") + ")"
 }
+
+// theDay returns a day of the run, and its date where the case knows it.
+func theDay(c *cases.Case, day float64) string { return fmt.Sprintf("day %.1f%s", day, onDate(c, day)) }
 
 func limits(c *cases.Case) string {
 	var parts []string

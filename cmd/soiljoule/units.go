@@ -112,6 +112,14 @@ func (u units) speed(v float64) string {
 	return fmt.Sprintf("%.3g m/d (%.3g ft/d)", v, v/cases.Foot)
 }
 
+// rain prints a flux of v [m/d] as rain gauges have it.
+func (u units) rain(v float64) string {
+	if u.us {
+		return fmt.Sprintf("%.3g in/d (%.3g mm/d)", v/cases.Inch, v*1e3)
+	}
+	return fmt.Sprintf("%.3g mm/d (%.3g in/d)", v*1e3, v/cases.Inch)
+}
+
 // between prints a range of depths.
 func (u units) between(a, b float64) string {
 	a, b = unrounded(a), unrounded(b)

@@ -118,6 +118,22 @@ func (s *Summary) stepBodies(r *solver.Report, e *physics.Electric) {
 	}
 }
 
+// stepPhases follows the largest current of a phase, as of power: just before a switch too.
+func (s *Summary) stepPhases(r *solver.Report, e *physics.Electric) {
+	t := r.State.Time / day
+	amps, of := physics.LineCurrent(e.Bodies, r.State.Current)
+	amps *= r.State.Voltage
+	if t == 0 && of >= 0 {
+		s.PhaseFirstA, s.Powers.PhaseFirst = amps, e.Bodies[of].Label
+	}
+	if t > 0 && r.Before.Line > amps {
+		amps, of = r.Before.Line, r.Before.LineOf
+	}
+	if of >= 0 && amps > s.PhaseMaxA*(1+1e-9) {
+		s.PhaseMaxA, s.Powers.PhasePeak, s.Powers.PhasePeakDay = amps, e.Bodies[of].Label, t
+	}
+}
+
 func (p *Powers) ownHeld(electrode string) bool {
 	for _, o := range p.Own {
 		if o.Electrode == electrode {

@@ -220,6 +220,9 @@ func (f *Folder) Record(r *solver.Report) error {
 		f.summary.follow(f.surface, s)
 	}
 	f.summary.stepBodies(r, f.problem.Electric)
+	if e := f.problem.Electric; e != nil {
+		f.summary.stepPhases(r, e)
+	}
 	if r.Output {
 		return f.fields(r)
 	}

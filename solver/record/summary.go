@@ -40,6 +40,8 @@ type Summary struct {
 	PowerMaxKW          float64 `json:"power_max_kW"`
 	CurrentFirstA       float64 `json:"current_first_A"`
 	CurrentMaxA         float64 `json:"current_max_A"`
+	PhaseFirstA         float64 `json:"phase_current_first_A"` // of all electrodes of a phase together
+	PhaseMaxA           float64 `json:"phase_current_max_A"`
 	*Set
 	SurfaceMax
 	*Apparent
@@ -96,6 +98,10 @@ type Powers struct {
 	FirstVoltage, LastVoltage float64    // [V] phase to neutral, within the limits
 
 	FirstKVA, PeakKVA, PeakKVADay float64 // [kVA] apparent
+
+	// Which phase carried the largest current of one, cold and at most, and when.
+	PhaseFirst, PhasePeak string
+	PhasePeakDay          float64
 
 	BeforeDriedA float64 // [A] at the step before a cell first dried out
 }
