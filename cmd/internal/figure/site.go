@@ -116,13 +116,20 @@ func (f *folder) apart() float64 {
 		}
 		return least
 	}
+	for i := range f.c.Electrodes {
+		if s := f.c.Electrodes[i].RodSpacing; s > 0 {
+			least = min(least, s)
+		}
+	}
+	return min(least, f.rowsApart())
+}
+
+// rowsApart is how far electrodes stand apart at least across a section [m].
+func (f *folder) rowsApart() float64 {
+	least := math.Inf(1)
 	var at []float64
 	for i := range f.c.Electrodes {
-		e := &f.c.Electrodes[i]
-		at = append(at, e.X)
-		if e.RodSpacing > 0 {
-			least = min(least, e.RodSpacing)
-		}
+		at = append(at, f.c.Electrodes[i].X)
 	}
 	slices.Sort(at)
 	for i := 1; i < len(at); i++ {
