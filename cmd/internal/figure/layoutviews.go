@@ -117,18 +117,20 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) (labels []pla
 			break
 		}
 	}
-	clear := func() []vg.Rectangle {
-		list := slices.Concat(taken, lines)
-		for _, l := range labels {
-			list = append(list, l.at)
-		}
-		return list
+	for _, l := range labels {
+		taken = append(taken, l.at)
 	}
 	if f.c.View != cases.Section { // there the section names it
-		labels = append(labels, p.metalNames(metal, q.Rectangle, clear())...)
+		list := p.metalNames(metal, q.Rectangle, slices.Concat(taken, lines))
+		if more := p.metalNames(metal, q.Rectangle, taken); len(more) > len(list) {
+			list = more
+		}
+		for _, l := range list {
+			labels, taken = append(labels, l), append(taken, l.at)
+		}
 	}
 	if f.c.View == cases.Plan {
-		labels = append(labels, p.sensorLabels(f, q, clear())...)
+		labels = append(labels, p.sensorLabels(f, q, slices.Concat(taken, lines))...)
 	}
 	for _, l := range labels {
 		p.boxed(body, l.at, l.text)

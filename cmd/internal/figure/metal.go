@@ -18,10 +18,10 @@ func (f *folder) metalBox(m cases.Conductor) box {
 }
 
 // metalNear is the box of metal in the layout as far as it is drawn: a pipe that runs on
-// would make the rest of the site, w, small, so no farther beyond it than it is wide or
-// long. What lies farther off is drawn nowhere: false.
+// would make the rest of the site, w, small, so no farther beyond it than a third of what
+// that is wide or long. What lies farther off is drawn nowhere: false.
 func (f *folder) metalNear(m cases.Conductor, w box) (box, bool) {
-	b, reach := f.metalBox(m), max(w.right-w.left, w.bottom-w.top)
+	b, reach := f.metalBox(m), max(w.right-w.left, w.bottom-w.top)/3
 	if f.c.View == cases.Section {
 		b.top, b.bottom = w.top, w.bottom // out of the page it goes through all
 	}
@@ -45,7 +45,7 @@ func (f *folder) metalBeyond(w box) string {
 
 // metalLeast is the least size of buried metal drawn as it is: what is smaller both ways
 // is a diamond, a shape that no phase has.
-const metalLeast = vg.Length(11)
+const metalLeast = vg.Length(16)
 
 // metalSeen is buried metal on the page.
 type metalSeen struct {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -389,7 +390,17 @@ func (p *pen) sensorLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
 			marks, texts = append(marks, around(at, 3.5)), append(texts, printable(sensor.Name))
 		}
 	}
-	return p.labelsAt(body, marks, texts, q.Rectangle, taken)
+	// A name that is as near to another's mark would be taken for that one's.
+	const apart = vg.Length(4)
+	return slices.DeleteFunc(p.labelsAt(body, marks, texts, q.Rectangle, taken), func(l placed) bool {
+		near := 0
+		for _, m := range marks {
+			if overlap(l.at, m, apart) {
+				near++
+			}
+		}
+		return near > 1
+	})
 }
 
 // labelsAt finds a box for each mark's label, in the mark if it holds it, else right,

@@ -193,7 +193,7 @@ func panels(w box, n int, inner vg.Length, stacked bool) layout {
 	if l.stacked {
 		l.panelWidth = inner
 	} else {
-		least, most = 170, 320
+		least, most = 150, 320
 		const gap = vg.Length(12)
 		l.panelWidth = min(150, (inner-vg.Length(n-1)*gap)/vg.Length(n))
 		l.pitch = l.panelWidth + gap
@@ -345,10 +345,9 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 		p.stroke(line(color.Black, 0.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
 	if z := f.tableOn(day); z > w.top && z < w.bottom {
-		tip := f.waterTip(q, q.atY(z), f.standing(q, w))
-		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
-		p.stroke(line(color.Black, 0.8, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
-		p.waterMark(tip)
+		y := q.atY(z)
+		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
+		p.stroke(line(color.Black, 0.8, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
 	var heats []vg.Rectangle
 	for _, h := range f.c.Heats {
@@ -367,6 +366,9 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 	p.frame(line(color.White, 3.2), zone)
 	p.frame(line(color.Black, 1.8), zone)
 	p.steamWays(f, q)
+	if z := f.tableOn(day); z > w.top && z < w.bottom {
+		p.waterMark(f.waterTip(q, q.atY(z), f.standing(q, w)))
+	}
 	for _, m := range f.c.Conductors {
 		if h, ok := f.metalIn(m, w); ok {
 			p.metalMark(f.heatRectangle(h, q))

@@ -45,6 +45,9 @@ func (f *folder) siteBox() (w box, whole float64) {
 		pad = max(1.5, 0.12*max(w.right-w.left, w.bottom-w.top)) // as in window
 	}
 	w.left, w.right, w.top, w.bottom = w.left-pad, w.right+pad, w.top-pad, w.bottom+pad
+	if f.c.View == cases.Plan {
+		w = f.offTheFrame(w, pad, pad)
+	}
 	if f.c.View == cases.Section {
 		w.top, w.bottom = 0, f.c.Extent.Length
 		if most := 1.3 * (w.right - w.left); w.bottom > most {
