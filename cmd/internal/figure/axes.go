@@ -346,7 +346,7 @@ func (p *pen) right(q panel, marks []tick, title string) {
 
 // below draws a panel's lower axis; a title stands under it.
 func (p *pen) below(q panel, marks []tick, title string) {
-	every := p.apart(q, marks)
+	every := p.apart(q, marks, 3)
 	for i, t := range marks {
 		x := q.atX(t.v)
 		p.stroke(thin, vg.Point{X: x, Y: q.Min.Y - tickLength}, vg.Point{X: x, Y: q.Min.Y})
@@ -359,10 +359,9 @@ func (p *pen) below(q panel, marks []tick, title string) {
 	}
 }
 
-// apart returns of how many ticks across a panel one has its label, so that labels do not
-// run into each other.
-func (p *pen) apart(q panel, marks []tick) int {
-	const gap = 3
+// apart returns of how many ticks across a panel one has its label, so that labels are at
+// least gap apart.
+func (p *pen) apart(q panel, marks []tick, gap vg.Length) int {
 	every := 1
 	for i := every; i < len(marks); i += every {
 		a, b := marks[i-every], marks[i]

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"image/color"
+	"time"
 
 	"gonum.org/v1/plot/vg"
 
@@ -140,10 +141,10 @@ func (p *pen) unitRoom(c *chart, n int) vg.Length {
 	return max(p.room(c.ticks(n), ""), p.width(body, c.units[n].name)+2) + gap
 }
 
-// charts draws panels one below the other from top down, over one axis of days. Labels
-// stand inside the panels, right of the last day, as the right side belongs to the other
+// charts draws panels one below the other from top down, over one axis of days since from,
+// which may be unknown. Labels stand inside the panels, right of the last day, as the right side belongs to the other
 // units.
-func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Length) {
+func (p *pen) charts(s style, list []chart, days axis, below string, from time.Time, top vg.Length) {
 	left, right, label := p.rooms(list)
 	label += 18
 	x0, x1 := margin+left, p.Max.X-margin-right
@@ -188,7 +189,7 @@ func (p *pen) charts(s style, list []chart, days axis, below string, top vg.Leng
 		}
 		marks := axis{lo: days.lo, hi: last}.ticks(plain, across(q.atX(last)-q.Min.X))
 		if n == len(list)-1 {
-			p.below(q, marks, below)
+			p.belowDays(q, marks, below, from)
 		} else {
 			for _, m := range marks {
 				p.stroke(thin, vg.Point{X: q.atX(m.v), Y: q.Min.Y}, vg.Point{X: q.atX(m.v), Y: q.Min.Y + tickLength})

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"time"
 
 	"gonum.org/v1/plot/vg"
 )
@@ -81,10 +82,14 @@ func cool(f *folder, s style) (*drawing, error) {
 	}
 	lo, hi, _ := bounds(all...)
 	c := chart{title: "Temperature", units: s.temperature[:], traces: lines, y: widen(lo, hi, 5), height: 235}
-	total := headHeight + chartsHeight([]chart{c}) + vg.Length(len(notes))*lineHeight + footHeight + 8
+	since := f.c.Time.PowerOn
+	if !since.IsZero() {
+		since = since.Add(time.Duration(off * 24 * float64(time.Hour)))
+	}
+	total := headHeight + chartsHeight([]chart{c}) + f.datesHeight() + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Cooling after power off", fmt.Sprintf("off on day %s, to day %s", short(off), short(off+days[len(days)-1])), "cool")
-		p.charts(s, []chart{c}, axis{lo: 0, hi: days[len(days)-1]}, "days since power off", p.Max.Y-headHeight)
+		p.charts(s, []chart{c}, axis{lo: 0, hi: days[len(days)-1]}, "days since power off", since, p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil

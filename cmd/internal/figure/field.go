@@ -331,14 +331,50 @@ func (f *folder) window(g *grid) (box, error) {
 		w.left -= across
 		w.right += across
 	} else {
-		w.right = g.x[len(g.x)-1]
+		// Far beyond all that heats, the rest of the cell would take the page.
+		w.right *= 1.6
 	}
+	w = f.offTheFrame(w, across, down)
 	w.left, w.right = max(w.left, g.x[0]), min(w.right, g.x[len(g.x)-1])
 	w.top, w.bottom = max(w.top, g.z[0]), min(w.bottom, g.z[len(g.z)-1])
 	if !(w.left < w.right && w.top < w.bottom) {
 		return box{}, errors.New("the target lies outside the mesh")
 	}
 	return w, nil
+}
+
+// offTheFrame moves the sides of a window outwards past the edges of buried metal and, in
+// a plan, past sensors that lie near them: on the frame they would not be seen for what
+// they are.
+func (f *folder) offTheFrame(w box, across, down float64) box {
+	var list []box
+	for _, m := range f.c.Conductors {
+		if b := f.metalBox(m); b.left < w.right+across && b.right > w.left-across && b.top < w.bottom+down && b.bottom > w.top-down {
+			list = append(list, b)
+		}
+	}
+	if f.c.View == cases.Plan {
+		for _, s := range f.c.Sensors {
+			list = append(list, box{s.X, s.X, s.Y, s.Y})
+		}
+	}
+	near := w
+	for _, b := range list {
+		dx, dy := 0.3*across, 0.3*down
+		if near.left-across < b.left && b.left < near.left+dx {
+			w.left = min(w.left, b.left-dx)
+		}
+		if near.right-dx < b.right && b.right < near.right+across {
+			w.right = max(w.right, b.right+dx)
+		}
+		if near.top-down < b.top && b.top < near.top+dy {
+			w.top = min(w.top, b.top-dy)
+		}
+		if near.bottom-dy < b.bottom && b.bottom < near.bottom+down {
+			w.bottom = max(w.bottom, b.bottom+dy)
+		}
+	}
+	return w
 }
 
 // weights returns how much volume cell (i, k) shares with target t: [m²] per metre of

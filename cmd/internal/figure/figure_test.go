@@ -533,9 +533,12 @@ func TestGolden(t *testing.T) {
 		t.Skip("the golden images were made on amd64")
 	}
 	seen := invented{planCase(), everyFive(60), 1}
+	withMetal := invented{planCase(), []float64{0, 60}, 1}
+	withMetal.c.Heats = nil
+	withMetal.c.Conductors = []cases.Conductor{drum(12.5, 7.5, 0.28), drum(9.5, 6, 0.9), wall("pipe", 2, 40, 2, 2.3), wall("sheet wall", 17, 17.3, 4, 10)}
 	for name, n := range map[string]invented{"profiles": paved(), "section": paved(), "ledger": deep(), "surface": paved(),
 		"steam": paved(), "water": paved(), "saturation": deep(),
-		"layout": paved(), "plan": seen, "days": seen, "power": seen, "profiles-plan": seen, "layout-plan": seen} {
+		"layout": paved(), "plan": seen, "days": seen, "power": seen, "profiles-plan": seen, "layout-plan": seen, "layout-metal": withMetal} {
 		t.Run(name, func(t *testing.T) {
 			dir := writeFolder(t, n)
 			f, err := openFolder(dir, n.c)

@@ -125,7 +125,7 @@ func (p *pen) groundKeys(f *folder, s style, w box) []key {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
 	}
 	if slices.ContainsFunc(f.c.Conductors, func(m cases.Conductor) bool { _, ok := f.metalIn(m, w); return ok }) {
-		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
+		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, metalText})
 	}
 	if len(f.c.Targets) > 0 {
 		list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 1.8), shrink(r, 1)) }, f.targetText(s)})

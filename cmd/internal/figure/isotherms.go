@@ -90,24 +90,59 @@ func named(list []isotherm, s style, long bool) []curve {
 	return curves
 }
 
-// nameIsotherms writes the labels; where electrodes leave no room for the first,
-// beside its line if it is the target's (target), else over the electrodes.
-func (p *pen) nameIsotherms(curves []curve, target bool, q panel, taken []vg.Rectangle) {
+// nameIsotherms writes the labels and returns them. The first is the target's, if target:
+// where there is no room for it on its line it stands beside it. Of the others those that
+// would hide the target's line or two more are left out: the scale names the bands too.
+func (p *pen) nameIsotherms(curves []curve, target bool, q panel, taken []vg.Rectangle) (labels []placed) {
 	boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken)
-	if len(boxes) > 0 && boxes[0] == (vg.Rectangle{}) {
-		if r, ok := p.besideLine(curves[0], q.Rectangle, taken); target && ok {
-			p.boxed(body, r, curves[0].text)
-			curves = curves[1:]
-			boxes, _ = p.placeLabels(curves, body, q.Rectangle, append(slices.Clone(taken), r))
-		} else {
-			boxes, _ = p.placeLabels(curves, body, q.Rectangle, nil)
-		}
+	if len(boxes) > 0 && boxes[0] == (vg.Rectangle{}) && target {
+		r, _ := p.besideLine(curves[0], q.Rectangle, taken)
+		rest, _ := p.placeLabels(curves[1:], body, q.Rectangle, append(slices.Clone(taken), r))
+		boxes = append([]vg.Rectangle{r}, rest...)
 	}
 	for i, r := range boxes {
-		if r != (vg.Rectangle{}) {
-			p.boxed(body, r, curves[i].text)
+		if r == (vg.Rectangle{}) || !(i == 0 && target) && hidesOthers(curves, i, r, target) {
+			continue
+		}
+		p.boxed(body, r, curves[i].text)
+		labels = append(labels, placed{curves[i].text, r})
+	}
+	return labels
+}
+
+// hidesOthers reports whether a box lies over two curves other than the i-th, or over the
+// first if it is the target's.
+func hidesOthers(curves []curve, i int, r vg.Rectangle, target bool) bool {
+	hidden := 0
+	for j, c := range curves {
+		if j != i && slices.ContainsFunc(c.lines, func(l []vg.Point) bool { return len(clipTo(r, l)) > 0 }) {
+			hidden++
+			if j == 0 && target {
+				return true
+			}
 		}
 	}
+	return hidden > 1
+}
+
+// targetKeys is the entry for the line of the target's temperature, or of boiling.
+func (p *pen) targetKeys(f *folder, s style) []key {
+	text := "boiling"
+	if v, ok := firstTarget(f.c); ok {
+		text = short(s.temperature[0].of(v)) + " " + s.temperature[0].name
+	} else if !f.c.Targets[0].Boiling {
+		return nil
+	}
+	return []key{{func(r vg.Rectangle) {
+		y := (r.Min.Y + r.Max.Y) / 2
+		p.targetLine(vg.Point{X: r.Min.X, Y: y}, vg.Point{X: r.Max.X, Y: y})
+	}, text}}
+}
+
+// targetLine strokes the line of the target's temperature.
+func (p *pen) targetLine(pts ...vg.Point) {
+	p.stroke(line(color.White, 2.6), pts...)
+	p.stroke(line(color.Black, 1.4, 4, 2), pts...)
 }
 
 // besideLine finds a box for a curve's label that starts at the curve and reaches
@@ -149,8 +184,7 @@ func (p *pen) isothermLines(s style, b bandScale, lines []isotherm) {
 	for _, l := range lines {
 		for _, part := range l.lines {
 			if l.target {
-				p.stroke(line(color.White, 2.6), part...)
-				p.stroke(line(color.Black, 1.4, 4, 2), part...)
+				p.targetLine(part...)
 			}
 		}
 	}

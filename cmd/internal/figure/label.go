@@ -108,7 +108,10 @@ func (p *pen) placeLabels(curves []curve, f face, bounds vg.Rectangle, taken []v
 			samples[i] = append(samples[i], resample(l, spacing)...)
 		}
 	}
+	// Two labels in a line are not to be read as one.
+	const between = 6
 	taken = append([]vg.Rectangle(nil), taken...)
+	marks := len(taken)
 	out, clear = make([]vg.Rectangle, len(curves)), true
 	for i, c := range curves {
 		half := vg.Point{X: p.width(f, c.text)/2 + 2, Y: f.size*0.36 + 2}
@@ -119,8 +122,12 @@ func (p *pen) placeLabels(curves []curve, f face, bounds vg.Rectangle, taken []v
 				continue
 			}
 			free := true
-			for _, t := range taken {
-				if overlap(r, t, 2) {
+			for j, t := range taken {
+				pad := vg.Point{X: 2, Y: 2}
+				if j >= marks {
+					pad.X = between
+				}
+				if overlap(vg.Rectangle{Min: r.Min.Sub(pad), Max: r.Max.Add(pad)}, t, 0) {
 					free = false
 					break
 				}

@@ -79,7 +79,7 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 	rods := f.siteRods(w)
 	legend := f.phaseLegend(rods)
 	// The plan's neighbour on the page may be the taller.
-	beside := max(planHeight, vg.Length(len(legend)+2)*lineHeight)
+	beside := max(planHeight, vg.Length(f.legendRows(legend))*lineHeight)
 	notes := []string{f.layoutCount(rods), "Section: true to scale."}
 	if cut > 0 {
 		notes = append(notes, fmt.Sprintf("Seen from above: the first %s of %s.", s.length2(w.bottom), s.length2(cut)))
@@ -97,16 +97,18 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 	if text := f.metalBeyond(w); text != "" {
 		notes = append(notes, text)
 	}
+	above := panel{vg.Rectangle{Max: vg.Point{X: vg.Length(scale * wide), Y: planHeight}}, axis{lo: w.left, hi: w.right}, axis{lo: w.top, hi: w.bottom}}
+	metal := f.metalFromAbove(above, w)
 	keysHeight := func() vg.Length {
 		p := &pen{fonts: s.fonts}
-		return vg.Length(p.keyRows(p.layoutKeys(f, s, depth), pageWidth-2*margin)) * (lineHeight + 2)
+		return vg.Length(p.keyRows(p.layoutKeys(f, s, depth, metal), pageWidth-2*margin)) * (lineHeight + 2)
 	}()
 	total := headHeight + 2*tickHeight + beside + 2*tickHeight + 4 + sectionHeight + tickHeight + lineHeight +
 		keysHeight + vg.Length(len(notes))*lineHeight + footHeight + 8
 
 	paint := func(p *pen) {
 		p.heading(f, "Layout of the site", f.layoutSubject(), name)
-		yAxis, zAxis := axis{lo: w.top, hi: w.bottom}, axis{lo: 0, hi: depth, down: true}
+		yAxis, zAxis := above.y, axis{lo: 0, hi: depth, down: true}
 		zMarks := [2][]tick{zAxis.ticks(s.length[0], along(sectionHeight)), zAxis.ticks(s.length[1], along(sectionHeight))}
 		yMarks := [2][]tick{yAxis.ticks(s.length[0], along(planHeight)), yAxis.ticks(s.length[1], along(planHeight))}
 		zTitle, yTitle := "depth ("+s.length[0].name+")", "y ("+s.length[0].name+")"
@@ -114,8 +116,8 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 		top := p.Max.Y - headHeight
 		p.text(bodyBold, color.Black, margin, top-14, 0, 0, "from above")
 		top -= 2 * tickHeight
-		q := panel{vg.Rectangle{Min: vg.Point{X: x0, Y: top - planHeight}, Max: vg.Point{X: x0 + vg.Length(scale*wide), Y: top}},
-			axis{lo: w.left, hi: w.right}, yAxis}
+		q := above
+		q.Min, q.Max = vg.Point{X: x0, Y: top - planHeight}, vg.Point{X: x0 + above.Max.X, Y: top}
 		ticks := max(1, int((q.Max.X-q.Min.X)/40))
 		p.fromAbove(f, q, rods, w)
 		p.left(q, yMarks[0], yTitle)
@@ -123,13 +125,13 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 		p.below(q, q.x.ticks(s.length[0], ticks), "")
 		p.above(q, q.x.ticks(s.length[1], ticks), "")
 		p.frame(thin, q.Rectangle)
-		p.legend(s, q.Max.X+p.room(yMarks[1], s.length[1].name)+12, top, scale, legend)
+		p.legend(f, s, q.Max.X+p.room(yMarks[1], s.length[1].name)+12, top, scale, legend)
 
 		top -= beside + tickHeight
 		p.text(bodyBold, color.Black, margin, top-14, 0, 0, f.layoutSection())
 		top -= tickHeight + 4
 		z := panel{vg.Rectangle{Min: vg.Point{X: x0, Y: top - sectionHeight}, Max: vg.Point{X: x0 + layoutWidth, Y: top}}, q.x, zAxis}
-		p.throughSite(f, z, w, rods)
+		p.throughSite(f, z, w)
 		p.left(z, zMarks[0], zTitle)
 		p.right(z, zMarks[1], s.length[1].name)
 		across := "x (" + s.length[0].name + ")"
@@ -142,7 +144,7 @@ func layoutOf(f *folder, s style, name string) (*drawing, error) {
 		}
 		p.frame(thin, z.Rectangle)
 		y := z.Min.Y - tickHeight - lineHeight - 12
-		p.keys(p.layoutKeys(f, s, depth), margin, y, p.Max.X-2*margin)
+		p.keys(p.layoutKeys(f, s, depth, metal), margin, y, p.Max.X-2*margin)
 		for i, note := range notes {
 			p.text(body, color.Black, margin, footHeight+4+vg.Length(len(notes)-1-i)*lineHeight, 0, 0, p.fit(body, note, p.Max.X-2*margin))
 		}
@@ -176,10 +178,7 @@ func (f *folder) layoutCount(rods []siteRod) string {
 		return "No electrodes."
 	}
 	if f.c.View != cases.Section {
-		if n == 1 {
-			return "1 electrode."
-		}
-		return fmt.Sprintf("%d electrodes.", n)
+		return counted(n, "electrode") + "."
 	}
 	model, rows := 0.0, 0
 	places := map[[3]float64]bool{} // of rows: elements above each other are in one bore
@@ -191,11 +190,11 @@ func (f *folder) layoutCount(rods []siteRod) string {
 		}
 	}
 	if rows == 0 {
-		return fmt.Sprintf("%d plates.", n)
+		return counted(n, "plate") + "."
 	}
-	text := fmt.Sprintf("%d rows", rows)
+	text := counted(rows, "row")
 	if plates := n - rows; plates > 0 {
-		text += fmt.Sprintf(" and %d plates", plates)
+		text += " and " + counted(plates, "plate")
 	}
 	if n := len(places); n < rows {
 		return text + fmt.Sprintf(" of elements in %d rows of bores: %s elements in the length.", n, short(model))
@@ -203,8 +202,16 @@ func (f *folder) layoutCount(rods []siteRod) string {
 	return text + fmt.Sprintf("; the section counts %s rods in its length.", short(model))
 }
 
-// layoutKeys are the entries for the marks of the layout.
-func (p *pen) layoutKeys(f *folder, s style, depth float64) []key {
+// counted writes n of something.
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return fmt.Sprintf("%d %ss", n, what)
+}
+
+// layoutKeys are the entries for the marks of the layout, of metal as it is drawn.
+func (p *pen) layoutKeys(f *folder, s style, depth float64, metal []metalSeen) []key {
 	list := p.boreKeys(f, "electrode in section")
 	if z := f.c.Site.WaterTable; z > 0 && z < depth {
 		list = append(list, key{func(r vg.Rectangle) {
@@ -218,8 +225,9 @@ func (p *pen) layoutKeys(f *folder, s style, depth float64) []key {
 			p.stroke(line(grey(50), 0.8, 6, 3), vg.Point{X: r.Min.X, Y: y}, vg.Point{X: r.Max.X, Y: y})
 		}, "edge of the cell"})
 	}
+	list = append(list, p.metalKeys(f, metal)...)
 	for _, k := range p.planKeys(f, s) {
-		if k.text != "electrode" {
+		if k.text != "electrode" && k.text != metalText {
 			list = append(list, k)
 		}
 	}

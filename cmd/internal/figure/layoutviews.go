@@ -10,20 +10,27 @@ import (
 	"soiljoule/cases"
 )
 
-// fromAbove draws the plan of the layout.
-func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
+// edgeFromAbove returns the edge of a body of the case in the plan of the layout, whose
+// window is w: an outline or a circle, in a section its box b all along.
+func (f *folder) edgeFromAbove(q panel, w box, outline [][2]float64, center [2]float64, radius float64, b box) []vg.Point {
+	switch f.c.View {
+	case cases.Section:
+		outline = [][2]float64{{b.left, w.top}, {b.right, w.top}, {b.right, w.bottom}, {b.left, w.bottom}}
+	case cases.Axisymmetric:
+		outline, center, radius = nil, [2]float64{}, b.right
+	}
+	return outlineOf(q, outline, center, radius)
+}
+
+// fromAbove draws the plan of the layout and returns the labels it wrote.
+func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) (labels []placed) {
 	edge := func(outline [][2]float64, center [2]float64, radius float64, b box) []vg.Point {
-		switch f.c.View {
-		case cases.Section:
-			outline = [][2]float64{{b.left, w.top}, {b.right, w.top}, {b.right, w.bottom}, {b.left, w.bottom}}
-		case cases.Axisymmetric:
-			outline, center, radius = nil, [2]float64{}, b.right
-		}
-		return outlineOf(q, outline, center, radius)
+		return f.edgeFromAbove(q, w, outline, center, radius, b)
 	}
 	if f.c.View == cases.Axisymmetric {
 		p.clipped(q.Rectangle, line(grey(50), 0.8, 6, 3), outlineOf(q, nil, [2]float64{}, f.c.Extent.Radius))
 	}
+	var lines []vg.Rectangle // along the targets' edges, which labels leave whole if they can
 	for n := len(f.c.Targets) - 1; n >= 0; n-- {
 		t := &f.c.Targets[n]
 		if f.c.View == cases.Axisymmetric && math.IsNaN(t.Radius) {
@@ -33,18 +40,26 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 		if n == 0 {
 			width = 2
 		}
-		p.clipped(q.Rectangle, line(color.Black, width), edge(t.Outline, t.Center, t.Radius, f.targetBox(*t, nil)))
+		outline := edge(t.Outline, t.Center, t.Radius, f.targetBox(*t, nil))
+		p.clipped(q.Rectangle, line(color.Black, width), outline)
+		for _, at := range resample(outline, 4) {
+			lines = append(lines, around(at, 1))
+		}
 	}
 	for i := range f.c.Heats {
 		h := &f.c.Heats[i]
 		b := f.heatBox(*h)
-		p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), edge(h.Outline, h.Center, h.Radius, b))
+		p.clipped(q.Rectangle, heatLine, edge(h.Outline, h.Center, h.Radius, b))
 		if f.c.View == cases.Axisymmetric && b.left > 0 {
-			p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), outlineOf(q, nil, [2]float64{}, b.left))
+			p.clipped(q.Rectangle, heatLine, outlineOf(q, nil, [2]float64{}, b.left))
 		}
 	}
-	p.metalFromAbove(f, q, edge)
+	metal := f.metalFromAbove(q, w)
 	var taken []vg.Rectangle
+	for _, m := range metal {
+		p.metalFigure(q.Rectangle, m.corners)
+		taken = append(taken, m.taken()...)
+	}
 	if f.c.View == cases.Plan {
 		for _, sensor := range f.c.Sensors {
 			if at, in := q.place(sensor.X, sensor.Y); in {
@@ -93,19 +108,34 @@ func (p *pen) fromAbove(f *folder, q panel, rods []siteRod, w box) {
 		if !p.clearOf(marks, names[n], half) {
 			continue
 		}
-		if list := p.labelsAt(body, marks, names[n], q.Rectangle, taken); len(list) == len(marks) {
-			for _, l := range list {
-				p.boxed(body, l.at, l.text)
-				taken = append(taken, l.at)
-			}
+		list := p.labelsAt(body, marks, names[n], q.Rectangle, slices.Concat(taken, lines))
+		if len(list) < len(marks) {
+			list = p.labelsAt(body, marks, names[n], q.Rectangle, taken)
+		}
+		if len(list) == len(marks) {
+			labels = list
 			break
 		}
 	}
-	if f.c.View == cases.Plan {
-		for _, l := range p.sensorLabels(f, q, taken) {
-			p.boxed(body, l.at, l.text)
+	for _, l := range labels {
+		taken = append(taken, l.at)
+	}
+	if f.c.View != cases.Section { // there the section names it
+		list := p.metalNames(metal, q.Rectangle, slices.Concat(taken, lines))
+		if more := p.metalNames(metal, q.Rectangle, taken); len(more) > len(list) {
+			list = more
+		}
+		for _, l := range list {
+			labels, taken = append(labels, l), append(taken, l.at)
 		}
 	}
+	if f.c.View == cases.Plan {
+		labels = append(labels, p.sensorLabels(f, q, slices.Concat(taken, lines))...)
+	}
+	for _, l := range labels {
+		p.boxed(body, l.at, l.text)
+	}
+	return labels
 }
 
 // clearOf reports whether each text is shorter than its mark is from the nearest other,
@@ -126,7 +156,7 @@ func (p *pen) clearOf(marks []vg.Rectangle, texts []string, half vg.Length) bool
 }
 
 // throughSite draws the section of the layout: layers, targets, electrodes.
-func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
+func (p *pen) throughSite(f *folder, q panel, w box) {
 	bands := f.layerBands(0, q.y.hi)
 	for i, b := range bands {
 		p.fill(bandColor(b), vg.Rectangle{Min: vg.Point{X: q.Min.X, Y: q.atY(b.bottom)}, Max: vg.Point{X: q.Max.X, Y: q.atY(b.top)}})
@@ -134,26 +164,28 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 			p.stroke(line(grey(40), 0.6), vg.Point{X: q.Min.X, Y: q.atY(b.top)}, vg.Point{X: q.Max.X, Y: q.atY(b.top)})
 		}
 	}
+	var taken []vg.Rectangle // by what a name must not hide
 	if z := f.c.Site.WaterTable; z > 0 && z < q.y.hi {
 		y := q.atY(z)
 		p.stroke(line(grey(30), 0.9, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
-		p.waterMark(vg.Point{X: q.Max.X - 9, Y: y})
 	}
 	on := func(left, right, top, bottom float64) vg.Rectangle {
 		return vg.Rectangle{Min: vg.Point{X: q.atX(max(left, w.left)), Y: q.atY(bottom)}, Max: vg.Point{X: q.atX(min(right, w.right)), Y: q.atY(top)}}
 	}
-	p.metalThrough(f, q, on)
+	metal := p.metalThrough(f, q, on)
+	var heats []vg.Rectangle
 	for i := range f.c.Heats {
 		h := &f.c.Heats[i]
 		b := f.heatBox(*h)
 		if f.c.View == cases.Axisymmetric && b.left == 0 {
 			b.left = -b.right
 		}
-		p.heatMark(on(b.left, b.right, h.Top, h.Bottom))
+		heats = append(heats, on(b.left, b.right, h.Top, h.Bottom))
 		if f.c.View == cases.Axisymmetric && b.left > 0 { // the other side of the ring
-			p.heatMark(on(-b.right, -b.left, h.Top, h.Bottom))
+			heats = append(heats, on(-b.right, -b.left, h.Top, h.Bottom))
 		}
 	}
+	p.heatMark(heats...)
 	for n := len(f.c.Targets) - 1; n >= 0; n-- {
 		t := &f.c.Targets[n]
 		left, right := t.Left, t.Right
@@ -168,9 +200,16 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 		if n == 0 {
 			width = 2
 		}
-		p.frame(line(color.Black, width), on(left, right, t.Top, t.Bottom))
+		r := on(left, right, t.Top, t.Bottom)
+		p.frame(line(color.Black, width), r)
+		for _, at := range resample(append(cornersOf(r), r.Min), 4) {
+			taken = append(taken, around(at, 1))
+		}
 	}
 	p.steamWays(f, q)
+	if z := f.c.Site.WaterTable; z > 0 && z < q.y.hi {
+		p.waterMark(vg.Point{X: q.Max.X - 9, Y: q.atY(z)})
+	}
 	for i := range f.c.Electrodes {
 		e := &f.c.Electrodes[i]
 		half := max(e.Radius, e.Width/2)
@@ -180,14 +219,22 @@ func (p *pen) throughSite(f *folder, q panel, w box, rods []siteRod) {
 			r.Min.X, r.Max.X = c-least/2, c+least/2
 		}
 		p.bore(f, e, r)
+		taken = append(taken, r)
 	}
 	if f.c.View != cases.Plan {
 		for _, sensor := range f.c.Sensors {
 			for _, z := range sensor.Depths {
 				if at := (vg.Point{X: q.atX(sensor.X), Y: q.atY(z)}); at.X >= q.Min.X && at.X <= q.Max.X && z <= q.y.hi {
 					p.cross(at)
+					taken = append(taken, around(at, 4))
 				}
 			}
+		}
+		for _, m := range metal {
+			taken = append(taken, m.taken()...)
+		}
+		for _, l := range p.metalNames(metal, q.Rectangle, taken) {
+			p.boxed(body, l.at, l.text)
 		}
 	}
 }

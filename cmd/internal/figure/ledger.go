@@ -161,7 +161,7 @@ func ledger(f *folder, s style) (*drawing, error) {
 		condensed = "of this already, condensed outside the target: " + amount(*v) + " kWh"
 		noteHeight += lineHeight
 	}
-	total := headHeight + height + tickHeight + lineHeight + noteHeight + footHeight + 6
+	total := headHeight + height + tickHeight + lineHeight + f.datesHeight() + noteHeight + footHeight + 6
 	final := energy[len(energy)-1]
 
 	paint := func(p *pen) {
@@ -245,7 +245,7 @@ func ledger(f *folder, s style) (*drawing, error) {
 			p.stroke(thin, vg.Point{X: q.Min.X, Y: q.atY(0)}, vg.Point{X: q.Max.X, Y: q.atY(0)})
 		}
 		p.left(q, marks, axisTitle)
-		p.below(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on")
+		p.belowDays(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on", f.c.Time.PowerOn)
 		p.frame(thin, q.Rectangle)
 		note := "in all " + amount(final) + " kWh"
 		if sum.EnergyPerM3 != nil && sum.EnergyPerYd3 != nil {

@@ -386,7 +386,7 @@ func TestLabelsOfTicksStandApart(t *testing.T) {
 		want  int
 	}{{6*wide + 6*4, 1}, {6*wide + 6*2, 2}, {3*wide + 3*4, 2}, {3*wide + 3*2, 3}, {1, 7}} {
 		q := panel{Rectangle: vg.Rectangle{Max: vg.Point{X: c.width, Y: 10}}, x: days}
-		if got := p.apart(q, marks); got != c.want {
+		if got := p.apart(q, marks, 3); got != c.want {
 			t.Errorf("in %.4g points one label of %d is written, want one of %d", c.width, got, c.want)
 		}
 	}

@@ -29,8 +29,18 @@ func (f *folder) phaseLegend(rods []siteRod) []phaseCount {
 	return out
 }
 
-// legend names the marks of the phases and gives the plan's scale [pt/m].
-func (p *pen) legend(s style, x, top vg.Length, scale float64, list []phaseCount) {
+// legendRows is how many lines the legend takes.
+func (f *folder) legendRows(list []phaseCount) int {
+	rows := len(list) + 2
+	if l, _ := f.flowing(); l != nil {
+		rows += 5
+	}
+	return rows
+}
+
+// legend names the marks of the phases, gives the plan's scale [pt/m] and tells where
+// groundwater flows.
+func (p *pen) legend(f *folder, s style, x, top vg.Length, scale float64, list []phaseCount) {
 	y := top - 8
 	for _, one := range list {
 		p.phaseShape(one.phase, vg.Point{X: x + 6, Y: y}, 5)
@@ -57,6 +67,15 @@ func (p *pen) legend(s style, x, top vg.Length, scale float64, list []phaseCount
 		p.stroke(thin, vg.Point{X: at, Y: y - 4}, vg.Point{X: at, Y: y + 4})
 	}
 	p.text(body, color.Black, x, y-8, 0, 1, short(length)+" "+u.name)
+	if l, to := f.flowing(); l != nil {
+		y -= 3 * lineHeight
+		p.flowArrow(vg.Point{X: x + 13, Y: y - 2}, to)
+		room := p.Max.X - margin - x
+		p.text(body, color.Black, x+33, y-2, 0, 0.5, p.fit(body, "groundwater", room-33))
+		u := s.pair(metre, foot)[0]
+		p.text(body, color.Black, x, y-lineHeight-2, 0, 0.5, short(u.of(math.Abs(l.Groundwater)*day))+" "+u.name+"/d")
+		p.text(body, color.Black, x, y-2*lineHeight-2, 0, 0.5, p.fit(body, "in "+printable(l.Name), room))
+	}
 }
 
 // phaseShape is the mark of an electrode on a phase, told apart by shape and filling.

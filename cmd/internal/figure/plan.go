@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 
 	"gonum.org/v1/plot/vg"
 
@@ -85,12 +86,12 @@ func (p *pen) planWithPhases(f *folder, q panel) {
 	}
 }
 
-// planFoot writes two notes from y downwards, and the keys below them.
-func (p *pen) planFoot(f *folder, s style, y vg.Length, notes [2]string) {
+// planFoot writes two notes from y downwards, and the keys, and more, below them.
+func (p *pen) planFoot(f *folder, s style, y vg.Length, notes [2]string, more ...key) {
 	for i, note := range notes {
 		p.text(body, color.Black, margin, y-vg.Length(i)*lineHeight, 0, 1, p.fit(body, note, p.Max.X-2*margin))
 	}
-	p.keys(p.planKeys(f, s), margin, y-2*lineHeight-8, p.Max.X-2*margin)
+	p.keys(append(p.planKeys(f, s), more...), margin, y-2*lineHeight-8, p.Max.X-2*margin)
 }
 
 // planView draws the temperature of a plan's slab, seen from above, at a few dates, all in
@@ -134,7 +135,7 @@ func planView(f *folder, s style) (*drawing, error) {
 	}
 	days := daysOf(fields)
 	const barHeight = vg.Length(14)
-	bottom := tickHeight + 2*lineHeight + s.planKeysHeight(f) + lineHeight + barHeight + 3*lineHeight + footHeight
+	bottom := tickHeight + 2*lineHeight + s.planKeysHeight(f, (*pen)(nil).targetKeys(f, s)...) + lineHeight + barHeight + 3*lineHeight + footHeight
 	total := headHeight + tickHeight + t.total() + bottom
 
 	paint := func(p *pen) {
@@ -159,15 +160,12 @@ func planView(f *folder, s style) (*drawing, error) {
 			p.bands(q, w, g.nodes(one.v).at, b.shader(&s.ramp))
 			p.isothermLines(s, b, lines[n])
 			p.planWithPhases(f, q)
-			curves := named(lines[n], s, long)
-			boxes, _ := p.placeLabels(curves, body, q.Rectangle, taken[n])
-			for i, r := range boxes {
-				if r != (vg.Rectangle{}) {
-					p.boxed(body, r, curves[i].text)
-				}
+			reached := len(lines[n]) > 0 && lines[n][0].target && len(lines[n][0].lines) > 0
+			for _, l := range p.nameIsotherms(named(lines[n], s, long), reached, q, taken[n]) {
+				taken[n] = append(taken[n], l.at)
 			}
 			if n == 0 { // they stand where they stood
-				for _, l := range p.sensorLabels(f, q, append(taken[n], boxes...)) {
+				for _, l := range p.sensorLabels(f, q, taken[n]) {
 					p.halo(body, l.at, l.text)
 				}
 			}
@@ -179,7 +177,7 @@ func planView(f *folder, s style) (*drawing, error) {
 			notes[0] += " (" + s.temperature[1].name + ")"
 		}
 		notes[0] += ". Below and left in " + s.length[0].name + ", above and right in " + s.length[1].name + "."
-		p.planFoot(f, s, y, notes)
+		p.planFoot(f, s, y, notes, p.targetKeys(f, s)...)
 		p.scale(s, vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}, b)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
@@ -258,8 +256,8 @@ func (p *pen) drawPlan(f *folder, q panel) {
 	for i := range f.c.Heats {
 		h := &f.c.Heats[i]
 		edge := outlineOf(q, h.Outline, h.Center, h.Radius)
-		p.clipped(q.Rectangle, line(color.White, 2.4), edge)
-		p.clipped(q.Rectangle, line(color.Black, 1.3, 2, 1.5), edge)
+		p.clipped(q.Rectangle, line(color.White, 2.2), edge)
+		p.clipped(q.Rectangle, heatLine, edge)
 	}
 	for i := range f.c.Conductors {
 		m := &f.c.Conductors[i]
@@ -330,7 +328,8 @@ func (p *pen) halo(f face, r vg.Rectangle, s string) {
 	p.text(f, color.Black, c.X, c.Y, 0.5, 0.5, s)
 }
 
-// planMarks returns where the electrodes and sensors of a plan stand in a panel.
+// planMarks returns where the electrodes, sensors and buried metal of a plan stand in a
+// panel.
 func (f *folder) planMarks(q panel) []vg.Rectangle {
 	var list []vg.Rectangle
 	for _, e := range f.c.Electrodes {
@@ -341,6 +340,11 @@ func (f *folder) planMarks(q panel) []vg.Rectangle {
 	for _, sensor := range f.c.Sensors {
 		if at, in := q.place(sensor.X, sensor.Y); in {
 			list = append(list, around(at, 3.5))
+		}
+	}
+	for _, m := range f.c.Conductors {
+		if corners := clipFigure(q.Rectangle, outlineOf(q, m.Outline, m.Center, m.Radius)); len(corners) > 0 {
+			list = append(list, metalSeen{corners: corners}.taken()...)
 		}
 	}
 	return list
@@ -386,7 +390,17 @@ func (p *pen) sensorLabels(f *folder, q panel, taken []vg.Rectangle) []placed {
 			marks, texts = append(marks, around(at, 3.5)), append(texts, printable(sensor.Name))
 		}
 	}
-	return p.labelsAt(body, marks, texts, q.Rectangle, taken)
+	// A name that is as near to another's mark would be taken for that one's.
+	const apart = vg.Length(4)
+	return slices.DeleteFunc(p.labelsAt(body, marks, texts, q.Rectangle, taken), func(l placed) bool {
+		near := 0
+		for _, m := range marks {
+			if overlap(l.at, m, apart) {
+				near++
+			}
+		}
+		return near > 1
+	})
 }
 
 // labelsAt finds a box for each mark's label, in the mark if it holds it, else right,
@@ -402,24 +416,33 @@ func (p *pen) labelsAt(f face, marks []vg.Rectangle, texts []string, bounds vg.R
 			out = append(out, placed{texts[i], vg.Rectangle{Min: mid.Sub(half), Max: mid.Add(half)}})
 			continue
 		}
-		dx, dy := reach+half.X+1.5, reach+half.Y+1.5
-		for _, way := range []vg.Point{{X: dx}, {X: -dx}, {Y: dy}, {Y: -dy}, {X: dx, Y: dy}, {X: -dx, Y: dy}, {X: dx, Y: -dy}, {X: -dx, Y: -dy}} {
-			r := vg.Rectangle{Min: mid.Add(way).Sub(half), Max: mid.Add(way).Add(half)}
-			free := r.Min.X > bounds.Min.X+1 && r.Max.X < bounds.Max.X-1 && r.Min.Y > bounds.Min.Y+1 && r.Max.Y < bounds.Max.Y-1
-			for _, t := range busy {
-				if !free {
-					break
-				}
-				free = !overlap(r, t, 1)
-			}
-			if free {
-				busy = append(busy, r)
-				out = append(out, placed{texts[i], r})
-				break
-			}
+		if r, ok := p.labelBeside(f, m, texts[i], bounds, busy); ok {
+			busy = append(busy, r)
+			out = append(out, placed{texts[i], r})
 		}
 	}
 	return out
+}
+
+// labelBeside finds a box for a mark's label beside it, as labelsAt.
+func (p *pen) labelBeside(f face, m vg.Rectangle, text string, bounds vg.Rectangle, busy []vg.Rectangle) (vg.Rectangle, bool) {
+	half := vg.Point{X: p.width(f, text) / 2, Y: f.size * 0.37}
+	mid, reach := m.Min.Add(m.Max).Scale(0.5), m.Max.Sub(m.Min).Scale(0.5)
+	dx, dy := reach.X+half.X+1.5, reach.Y+half.Y+1.5
+	for _, way := range []vg.Point{{X: dx}, {X: -dx}, {Y: dy}, {Y: -dy}, {X: dx, Y: dy}, {X: -dx, Y: dy}, {X: dx, Y: -dy}, {X: -dx, Y: -dy}} {
+		r := vg.Rectangle{Min: mid.Add(way).Sub(half), Max: mid.Add(way).Add(half)}
+		free := r.Min.X > bounds.Min.X+1 && r.Max.X < bounds.Max.X-1 && r.Min.Y > bounds.Min.Y+1 && r.Max.Y < bounds.Max.Y-1
+		for _, t := range busy {
+			if !free {
+				break
+			}
+			free = !overlap(r, t, 1)
+		}
+		if free {
+			return r, true
+		}
+	}
+	return vg.Rectangle{}, false
 }
 
 // planKeys are the entries for the marks of a plan.
@@ -443,7 +466,7 @@ func (p *pen) planKeys(f *folder, s style) []key {
 		list = append(list, key{func(r vg.Rectangle) { p.heatMark(shrink(r, 1)) }, "set power"})
 	}
 	if len(f.c.Conductors) > 0 {
-		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, "buried metal"})
+		list = append(list, key{func(r vg.Rectangle) { p.metalMark(shrink(r, 2)) }, metalText})
 	}
 	list = append(list, key{func(r vg.Rectangle) { p.frame(line(color.Black, 2), shrink(r, 1)) }, f.targetText(s)})
 	if len(f.c.Targets) > 1 {
@@ -452,8 +475,8 @@ func (p *pen) planKeys(f *folder, s style) []key {
 	return list
 }
 
-// planKeysHeight is keysHeight for a plan's keys.
-func (s style) planKeysHeight(f *folder) vg.Length {
+// planKeysHeight is keysHeight for a plan's keys, and more.
+func (s style) planKeysHeight(f *folder, more ...key) vg.Length {
 	p := &pen{fonts: s.fonts}
-	return vg.Length(p.keyRows(p.planKeys(f, s), pageWidth-2*margin)) * (lineHeight + 2)
+	return vg.Length(p.keyRows(append(p.planKeys(f, s), more...), pageWidth-2*margin)) * (lineHeight + 2)
 }

@@ -95,18 +95,19 @@ func powerMap(f *folder, s style) (*drawing, error) {
 		y := last.Min.Y - tickHeight
 		notes := [2]string{"At the first and the last saved field with power. 1 W/m³ is 0.0283 W/ft³.", f.slabNote(s)}
 		p.planFoot(f, s, y, notes)
-		r := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 90, Y: footHeight + 2*lineHeight + barHeight}}
+		r := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 60, Y: footHeight + 2*lineHeight + barHeight}}
 		// One more band than levels inside: the first holds all that is less.
 		bar := panel{Rectangle: r, x: axis{lo: 0, hi: float64(len(levels))}}
+		var marks []tick
 		for i := range levels {
 			below := math.Nextafter(levels[i], 0)
 			p.fill(shade(below), vg.Rectangle{Min: vg.Point{X: bar.atX(float64(i)), Y: r.Min.Y}, Max: vg.Point{X: bar.atX(float64(i + 1)), Y: r.Max.Y}})
 			if i < len(levels)-1 {
-				x := bar.atX(float64(i + 1))
-				p.stroke(thin, vg.Point{X: x, Y: r.Min.Y - tickLength}, vg.Point{X: x, Y: r.Max.Y})
-				p.text(body, color.Black, x, r.Min.Y-tickLength-3, 0.5, 1, number(levels[i], levels[i]))
+				p.stroke(thin, vg.Point{X: bar.atX(float64(i + 1)), Y: r.Min.Y}, vg.Point{X: bar.atX(float64(i + 1)), Y: r.Max.Y})
+				marks = append(marks, tick{float64(i + 1), number(levels[i], levels[i])})
 			}
 		}
+		p.below(bar, marks, "")
 		p.frame(thin, r)
 		p.text(body, color.Black, r.Max.X+8, r.Min.Y-tickLength-3, 0, 1, "W/m³")
 	}

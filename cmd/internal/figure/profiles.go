@@ -98,23 +98,34 @@ func profiles(f *folder, s style) (*drawing, error) {
 		}
 		// Electrodes stand in their own lane between the layers and the lines.
 		lane := vg.Rectangle{Min: vg.Point{X: strip.Max.X, Y: q.Min.Y}, Max: vg.Point{X: q.Min.X, Y: q.Max.Y}}
-		for _, e := range f.c.Electrodes {
-			z0, z1 := max(e.Top, w.top), min(e.Bottom, w.bottom)
-			if z0 < z1 {
-				p.bore(f, &e, vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
-			}
+		in := func(top, bottom float64) (vg.Rectangle, bool) {
+			z0, z1 := max(top, w.top), min(bottom, w.bottom)
+			return vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}}, z0 < z1
 		}
-		for _, h := range f.c.Heats {
-			z0, z1 := max(h.Top, w.top), min(h.Bottom, w.bottom)
-			if z0 < z1 {
-				p.heatMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(z1)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(z0)}})
-			}
-		}
+		// Metal beside the rest, so that neither hides the other.
+		aside := vg.Length(0)
 		for _, m := range f.c.Conductors {
 			if h, ok := f.metalIn(m, w); ok {
-				p.metalMark(vg.Rectangle{Min: vg.Point{X: lane.Min.X + 5, Y: q.atY(h.Bottom)}, Max: vg.Point{X: lane.Max.X - 5, Y: q.atY(h.Top)}})
+				if r, ok := in(h.Top, h.Bottom); ok {
+					aside = 3
+					r.Min.X, r.Max.X = lane.Max.X-5.5, lane.Max.X-1.5
+					p.metalMark(r)
+				}
 			}
 		}
+		lane.Min.X, lane.Max.X = lane.Min.X-aside, lane.Max.X-aside
+		for _, e := range f.c.Electrodes {
+			if r, ok := in(e.Top, e.Bottom); ok {
+				p.bore(f, &e, r)
+			}
+		}
+		var heats []vg.Rectangle
+		for _, h := range f.c.Heats {
+			if r, ok := in(h.Top, h.Bottom); ok {
+				heats = append(heats, r)
+			}
+		}
+		p.heatMark(heats...)
 		for _, l := range tables {
 			y, ink := q.atY(l.depth), color.Color(grey(30))
 			if len(tables) > 1 {

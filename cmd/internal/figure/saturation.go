@@ -95,7 +95,7 @@ func saturationBarAt(p *pen, x0 vg.Length) vg.Rectangle {
 
 // saturationSection draws the panels of a section or round an axis.
 func (f *folder) saturationSection(s style, g *grid, w box, fields []field, out *table, days string) *drawing {
-	lay := arrange(w, len(fields))
+	lay := arrange(w, len(fields), s.stripWidth(f.layerBands(w.top, w.bottom)))
 	title, letter := "Water in the pores", "x"
 	if f.c.View == cases.Axisymmetric {
 		letter = "r"

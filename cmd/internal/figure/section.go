@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"image/color"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -57,7 +58,7 @@ func section(f *folder, s style) (*drawing, error) {
 		b = newBands(lo, top, s).opened(hi)
 	}
 
-	lay := arrange(w, len(fields))
+	lay := arrange(w, len(fields), s.stripWidth(f.layerBands(w.top, w.bottom)))
 	title := "Temperature in the section"
 	if f.c.View == cases.Axisymmetric {
 		title = "Temperature around one electrode"
@@ -67,7 +68,7 @@ func section(f *folder, s style) (*drawing, error) {
 	}
 	days := daysOf(fields)
 	const barHeight = vg.Length(14)
-	bottom := tickHeight + lineHeight + s.keysHeight(f, w) + lineHeight + barHeight + 3*lineHeight + footHeight
+	bottom := tickHeight + lineHeight + s.keysHeight(f, w, (*pen)(nil).targetKeys(f, s)...) + lineHeight + barHeight + 3*lineHeight + footHeight
 	total := headHeight + tickHeight + lay.height + bottom
 
 	paint := func(p *pen) {
@@ -115,7 +116,7 @@ func section(f *folder, s style) (*drawing, error) {
 			note += " Isotherms in " + s.temperature[0].name + "."
 		}
 		p.text(body, color.Black, margin, y, 0, 1, p.fit(body, note, p.Max.X-2*margin))
-		p.keys(p.groundKeys(f, s, w), margin, y-lineHeight-8, p.Max.X-2*margin)
+		p.keys(append(p.groundKeys(f, s, w), p.targetKeys(f, s)...), margin, y-lineHeight-8, p.Max.X-2*margin)
 		bar := vg.Rectangle{Min: vg.Point{X: x0, Y: footHeight + 2*lineHeight}, Max: vg.Point{X: p.Max.X - 110, Y: footHeight + 2*lineHeight + barHeight}}
 		p.scale(s, bar, b)
 	}
@@ -162,19 +163,39 @@ type layout struct {
 	exaggeration            float64   // vertical scale over horizontal
 }
 
-// arrange fits n panels that show w.
-func arrange(w box, n int) layout {
-	wide, deep := w.right-w.left, w.bottom-w.top
+// stripWidth is the room for the names of layers beside panels, groundWidth at most.
+func (s style) stripWidth(bands []layerBand) vg.Length {
+	p, w := &pen{fonts: s.fonts}, vg.Length(0)
+	for _, b := range bands {
+		w = max(w, p.width(body, b.name)+38) // frame, gaps and the other unit's axis
+	}
+	return min(w, groundWidth)
+}
+
+// arrange fits n panels that show w beside a strip so wide: one above the other or side by
+// side, as they are nearer to true scale.
+func arrange(w box, n int, strip vg.Length) layout {
 	// What is left of the page between the axes and the names of the layers.
-	const inner = vg.Length(280)
-	l := layout{stacked: wide >= 1.5*deep}
+	inner := 280 + groundWidth - strip
+	above, beside := panels(w, n, inner, true), panels(w, n, inner, false)
+	off := func(l layout) float64 { return math.Abs(math.Log(l.exaggeration)) }
+	if off(above) > off(beside)+1e-9 {
+		return beside
+	}
+	return above
+}
+
+// panels fits n panels that show w into a width.
+func panels(w box, n int, inner vg.Length, stacked bool) layout {
+	wide, deep := w.right-w.left, w.bottom-w.top
+	l := layout{stacked: stacked}
 	least, most := 100.0, 170.0
 	if l.stacked {
 		l.panelWidth = inner
 	} else {
-		least, most = 190, 320
+		least, most = 150, 320
 		const gap = vg.Length(12)
-		l.panelWidth = min(120, (inner-vg.Length(n-1)*gap)/vg.Length(n))
+		l.panelWidth = min(150, (inner-vg.Length(n-1)*gap)/vg.Length(n))
 		l.pitch = l.panelWidth + gap
 	}
 	trueHeight := float64(l.panelWidth) * deep / wide
@@ -195,7 +216,7 @@ func arrange(w box, n int) layout {
 // exaggerate returns by what a height is stretched to come between least and most: a
 // round value, none if the page allows it.
 func exaggerate(height, least, most float64) float64 {
-	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.75, 0.5, 0.25, 0.2, 0.1} {
+	for _, e := range []float64{1, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10, 15, 20, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1} {
 		if h := e * height; h >= least && h <= most {
 			return e
 		}
@@ -250,7 +271,15 @@ func (l layout) exaggerationText() string {
 // marks returns where a panel's electrodes, bodies of set power, buried metal and its
 // water-table sign of a day stand.
 func (f *folder) marks(q panel, w box, day float64) []vg.Rectangle {
-	var list []vg.Rectangle
+	list := f.standing(q, w)
+	if z := f.tableOn(day); z > w.top && z < w.bottom {
+		list = append(list, waterBox(f.waterTip(q, q.atY(z), list)))
+	}
+	return list
+}
+
+// standing returns where a panel's electrodes, bodies of set power and buried metal stand.
+func (f *folder) standing(q panel, w box) (list []vg.Rectangle) {
 	for _, e := range f.c.Electrodes {
 		list = append(list, f.electrodeRectangle(e, q))
 	}
@@ -262,16 +291,31 @@ func (f *folder) marks(q panel, w box, day float64) []vg.Rectangle {
 			list = append(list, f.heatRectangle(h, q))
 		}
 	}
-	if z := f.tableOn(day); z > w.top && z < w.bottom {
-		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
-		list = append(list, vg.Rectangle{Min: tip.Add(vg.Point{X: -7, Y: -2}), Max: tip.Add(vg.Point{X: 7, Y: 11})})
-	}
 	return list
+}
+
+// waterBox is what the water-table sign takes.
+func waterBox(tip vg.Point) vg.Rectangle {
+	return vg.Rectangle{Min: tip.Add(vg.Point{X: -7, Y: -2}), Max: tip.Add(vg.Point{X: 7, Y: 11})}
+}
+
+// waterTip is where the sign of a water table at y stands in a panel: as far left as it
+// hides nothing, or there anyway.
+func (f *folder) waterTip(q panel, y vg.Length, taken []vg.Rectangle) vg.Point {
+	for x := q.Min.X + 8; x < q.Max.X-8; x += 4 {
+		tip := vg.Point{X: x, Y: y}
+		if r := shrink(waterBox(tip), 1); !slices.ContainsFunc(taken, func(t vg.Rectangle) bool { return overlap(r, t, 0) }) {
+			return tip
+		}
+	}
+	return vg.Point{X: q.Min.X + 8, Y: y}
 }
 
 // electrodeRectangle is an electrode on the page, wide enough to be seen.
 func (f *folder) electrodeRectangle(e cases.Electrode, q panel) vg.Rectangle {
-	const least = vg.Length(4)
+	const widest, narrowest = vg.Length(4), vg.Length(2.4)
+	// Of rows that stand close, the ground between them is to be seen too.
+	least := min(widest, max(narrowest, 0.3*vg.Length(f.rowsApart())*(q.Max.X-q.Min.X)/vg.Length(q.x.hi-q.x.lo)))
 	b := f.electrodeBox(e)
 	r := vg.Rectangle{Min: vg.Point{X: q.atX(b.left), Y: q.atY(b.bottom)}, Max: vg.Point{X: q.atX(b.right), Y: q.atY(b.top)}}
 	if r.Max.X-r.Min.X < least {
@@ -301,11 +345,15 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 		p.stroke(line(color.Black, 0.6), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
 	if z := f.tableOn(day); z > w.top && z < w.bottom {
-		tip := vg.Point{X: q.Min.X + 8, Y: q.atY(z)}
-		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
-		p.stroke(line(color.Black, 0.8, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: tip.Y}, vg.Point{X: q.Max.X, Y: tip.Y})
-		p.waterMark(tip)
+		y := q.atY(z)
+		p.stroke(line(color.White, 1.8), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
+		p.stroke(line(color.Black, 0.8, 8, 3, 2, 3), vg.Point{X: q.Min.X, Y: y}, vg.Point{X: q.Max.X, Y: y})
 	}
+	var heats []vg.Rectangle
+	for _, h := range f.c.Heats {
+		heats = append(heats, f.heatRectangle(h, q))
+	}
+	p.heatMark(heats...)
 	t := f.c.Targets[0]
 	x0, x1 := t.Left, t.Right
 	if f.c.View == cases.Axisymmetric {
@@ -318,8 +366,8 @@ func (p *pen) inGround(f *folder, q panel, bands []layerBand, w box, day float64
 	p.frame(line(color.White, 3.2), zone)
 	p.frame(line(color.Black, 1.8), zone)
 	p.steamWays(f, q)
-	for _, h := range f.c.Heats {
-		p.heatMark(f.heatRectangle(h, q))
+	if z := f.tableOn(day); z > w.top && z < w.bottom {
+		p.waterMark(f.waterTip(q, q.atY(z), f.standing(q, w)))
 	}
 	for _, m := range f.c.Conductors {
 		if h, ok := f.metalIn(m, w); ok {

@@ -77,7 +77,7 @@ func sensors(f *folder, s style) (*drawing, error) {
 	height = max(height, vg.Length(most)*bodySize*1.08+6)
 	rows := (len(panels) + columns - 1) / columns
 	const titleHeight, gap = vg.Length(20), vg.Length(10)
-	total := headHeight + vg.Length(rows)*(titleHeight+height) + tickHeight + lineHeight + footHeight
+	total := headHeight + vg.Length(rows)*(titleHeight+height) + tickHeight + lineHeight + f.datesHeight() + footHeight
 	var notes []string
 	if hasTarget {
 		notes = append(notes, "thin line: target, "+s.temperature2(target))
@@ -144,7 +144,12 @@ func sensors(f *folder, s style) (*drawing, error) {
 				if row == rows-1 { // the panel above an empty place keeps its ticks only
 					xTitle = "days since power on"
 				}
-				p.below(q, axis{lo: q.x.lo, hi: lastDay}.ticks(plain, across(width-room)), xTitle)
+				marks := axis{lo: q.x.lo, hi: lastDay}.ticks(plain, across(width-room))
+				if xTitle == "" {
+					p.below(q, marks, "")
+				} else {
+					p.belowDays(q, marks, xTitle, f.c.Time.PowerOn)
+				}
 			}
 			p.frame(thin, q.Rectangle)
 		}

@@ -63,7 +63,7 @@ func share(f *folder, s style) (*drawing, error) {
 	}
 
 	const height = vg.Length(225)
-	total := headHeight + height + tickHeight + lineHeight + footHeight + 8
+	total := headHeight + height + tickHeight + lineHeight + f.datesHeight() + footHeight + 8
 	t := f.c.Targets[0]
 	title := "Share of the target at its temperature"
 	many := len(f.c.Targets) > 1
@@ -106,7 +106,7 @@ func share(f *folder, s style) (*drawing, error) {
 			Max: vg.Point{X: p.Max.X - margin - room, Y: p.Max.Y - headHeight},
 		}
 		p.left(q, marks, axisTitle)
-		p.below(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on")
+		p.belowDays(q, q.x.ticks(plain, across(q.Max.X-q.Min.X)), "days since power on", f.c.Time.PowerOn)
 
 		type threshold struct {
 			level float64

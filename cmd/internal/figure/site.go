@@ -45,6 +45,9 @@ func (f *folder) siteBox() (w box, whole float64) {
 		pad = max(1.5, 0.12*max(w.right-w.left, w.bottom-w.top)) // as in window
 	}
 	w.left, w.right, w.top, w.bottom = w.left-pad, w.right+pad, w.top-pad, w.bottom+pad
+	if f.c.View == cases.Plan {
+		w = f.offTheFrame(w, pad, pad)
+	}
 	if f.c.View == cases.Section {
 		w.top, w.bottom = 0, f.c.Extent.Length
 		if most := 1.3 * (w.right - w.left); w.bottom > most {
@@ -116,13 +119,20 @@ func (f *folder) apart() float64 {
 		}
 		return least
 	}
+	for i := range f.c.Electrodes {
+		if s := f.c.Electrodes[i].RodSpacing; s > 0 {
+			least = min(least, s)
+		}
+	}
+	return min(least, f.rowsApart())
+}
+
+// rowsApart is how far electrodes stand apart at least across a section [m].
+func (f *folder) rowsApart() float64 {
+	least := math.Inf(1)
 	var at []float64
 	for i := range f.c.Electrodes {
-		e := &f.c.Electrodes[i]
-		at = append(at, e.X)
-		if e.RodSpacing > 0 {
-			least = min(least, e.RodSpacing)
-		}
+		at = append(at, f.c.Electrodes[i].X)
 	}
 	slices.Sort(at)
 	for i := 1; i < len(at); i++ {

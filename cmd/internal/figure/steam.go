@@ -88,10 +88,10 @@ func steam(f *folder, s style) (*drawing, error) {
 	if text := whereTo(in); text != "" {
 		notes = append(notes, text)
 	}
-	total := headHeight + chartsHeight(list) + vg.Length(len(notes))*lineHeight + footHeight + 8
+	total := headHeight + chartsHeight(list) + f.datesHeight() + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Steam and condensate", daysRange(days), "steam")
-		p.charts(s, list, daysAxis(days), "days since power on", p.Max.Y-headHeight)
+		p.charts(s, list, daysAxis(days), "days since power on", f.c.Time.PowerOn, p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil

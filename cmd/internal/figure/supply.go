@@ -119,7 +119,7 @@ func supply(f *folder, s style) (*drawing, error) {
 	panels := len(curves)
 	const height, gap = vg.Length(92), vg.Length(10)
 	strip := held.height()
-	total := headHeight + strip + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
+	total := headHeight + strip + vg.Length(panels)*height + vg.Length(panels-1)*gap + tickHeight + f.datesHeight() + vg.Length(len(notes)+1)*lineHeight + footHeight + 6
 
 	paint := func(p *pen) {
 		p.heading(f, title, daysRange(days), "supply")
@@ -195,7 +195,7 @@ func supply(f *folder, s style) (*drawing, error) {
 			p.turned(body, color.Black, margin+bodySize/2, (q.Min.Y+q.Max.Y)/2, c.title)
 			daysMarks := q.x.ticks(plain, across(q.Max.X-q.Min.X))
 			if i == panels-1 {
-				p.below(q, daysMarks, "days since power on")
+				p.belowDays(q, daysMarks, "days since power on", f.c.Time.PowerOn)
 			} else {
 				for _, m := range daysMarks {
 					x := q.atX(m.v)

@@ -64,10 +64,10 @@ func water(f *folder, s style) (*drawing, error) {
 	if v := math.Abs(residual[last]); !bad(came) && !bad(v) {
 		notes = append(notes, fmt.Sprintf("Came in: %s %s (%s %s); the ledger closes to %.1g kg.", amount(u[0].of(came)), u[0].name, amount(u[1].of(came)), u[1].name, v))
 	}
-	total := headHeight + chartsHeight(charts) + vg.Length(len(notes))*lineHeight + footHeight + 8
+	total := headHeight + chartsHeight(charts) + f.datesHeight() + vg.Length(len(notes))*lineHeight + footHeight + 8
 	paint := func(p *pen) {
 		p.heading(f, "Where the water comes from and goes", daysRange(days), "water")
-		p.charts(s, charts, daysAxis(days), "days since power on", p.Max.Y-headHeight)
+		p.charts(s, charts, daysAxis(days), "days since power on", f.c.Time.PowerOn, p.Max.Y-headHeight)
 		p.notes(notes)
 	}
 	return &drawing{pageWidth, total, paint, out}, nil
