@@ -85,6 +85,9 @@ func (m *meter) drive(n *State) { drive(n, m.now) }
 func (r *run) showMeter() {
 	if r.meter.Meter != nil && !r.off() {
 		drive(r.state, r.meter.Power(r.state.Time, r.state.Time))
+		if k := r.charge; k != nil && k.feed != nil {
+			k.feed.bind(r.state)
+		}
 	}
 }
 
