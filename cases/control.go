@@ -380,5 +380,5 @@ func (c *Case) controlCautions() []string {
 	if c.Supply.Metered.File != "" {
 		out = append(out, "The voltage follows the metered power: neither supply.voltage nor a limit holds it back, and current and voltage tell of the model's ground, not of the meter.")
 	}
-	return append(append(out, c.gapCaution()...), c.lateChanges()...)
+	return append(out, c.gapCaution()...)
 }

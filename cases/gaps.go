@@ -44,13 +44,3 @@ func (c *Case) gapCaution() []string {
 	return []string{fmt.Sprintf("The rows of supply.metered, as a rule %.3g h apart, have %s from day %.4g to day %.4g: the power there is taken as a straight line, %.2g %% of all the file's energy.",
 		usual/3600, gaps, rows[at-1].Time/86400, rows[at].Time/86400, 100*energy/all)}
 }
-
-// lateChanges names changes that a run does not come to.
-func (c *Case) lateChanges() []string {
-	for _, ch := range c.Changes {
-		if ch.At >= c.Time.Duration {
-			return []string{fmt.Sprintf("A [[change]] is at day %.4g, at the end of the run or after it, and does nothing.", ch.At/86400)}
-		}
-	}
-	return nil
-}

@@ -54,14 +54,3 @@ func TestMeterWithGaps(t *testing.T) {
 		}
 	}
 }
-
-// TestLateChanges: a change at the end of the run or after it is told, one before is not.
-func TestLateChanges(t *testing.T) {
-	for at, late := range map[string]bool{"69.9 d": false, "70 d": true, "80 d": true} {
-		text := strings.Replace(sound, "[time]", "[[change]]\nat = \""+at+"\"\nvoltage = \"90 V\"\n[time]", 1)
-		k := mustParse(t, text, "time.duration=70 d")
-		if got := strings.Contains(strings.Join(k.controlCautions(), "\n"), "does nothing"); got != late {
-			t.Errorf("a change at %s of 70 d: told late %v, want %v", at, got, late)
-		}
-	}
-}
