@@ -148,7 +148,12 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	p := s.Powers
 	kW := watts(p.Peak)
 	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
+	late := p.First == 0 && p.Peak > 0 // the ground is no longer as found when power first flows
+	if late {
+		line("  cold     none: no power at power-on")
+	} else {
+		line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
+	}
 	at := ""
 	if p.PeakAAt != "" && len(c.Electrodes) > 1 {
 		at = " at " + p.PeakAAt
@@ -160,7 +165,11 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		until = ", until power-off"
 	}
 	line("  mean     %s%s", kW(s.PowerMeanKW), until)
-	line("  apparent %s cold, at most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), p.PeakKVADay)
+	cold := kVA(p.FirstKVA) + " cold, "
+	if late {
+		cold = ""
+	}
+	line("  apparent %sat most %s on day %.1f: over the phases, V × A of all the phase's electrodes together", cold, kVA(p.PeakKVA), p.PeakKVADay)
 	switching(line, c, s)
 	if c.View == cases.Axisymmetric && c.Extent.Rim == "neutral" {
 		line("  through the rim, held at 0 V, %.1f A a cell leave at the end", cmplx.Abs(r.State.Rim)*r.State.Voltage/c.Extent.Count)
@@ -176,8 +185,12 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		line("  %s held back alone by its own current limit first on day %.1f", o.Electrode, o.Day)
 	}
 	for _, m := range s.Conductors {
-		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on day %.1f: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, m.MaxDay)
-		line("  picks up in one place and gives off in another %.3g A RMS cold, at most %.3g A on day %.1f%s: for screening, no rate of corrosion", m.FirstA, m.MaxA, m.MaxADay, metalOf(c))
+		volts, amps := fmt.Sprintf("cold %.3g V RMS against the neutral, highest %.3g V", m.FirstV, m.MaxV), fmt.Sprintf("%.3g A RMS cold, at most %.3g A", m.FirstA, m.MaxA)
+		if late {
+			volts, amps = fmt.Sprintf("highest %.3g V RMS against the neutral", m.MaxV), fmt.Sprintf("at most %.3g A RMS", m.MaxA)
+		}
+		line("Buried metal %s: %s on day %.1f: a screening number, no touch voltage", m.Name, volts, m.MaxDay)
+		line("  picks up in one place and gives off in another %s on day %.1f%s: for screening, no rate of corrosion", amps, m.MaxADay, metalOf(c))
 	}
 }
 
