@@ -59,6 +59,7 @@ func (c *Case) Cautions() []string {
 		out = append(out, "supply.neutral = \"grounded\" changes nothing: no electrode is on the neutral (phase N).")
 	}
 	out = append(out, c.lateCaution()...)
+	out = append(out, c.idleCaution()...)
 	out = append(out, c.controlCautions()...)
 	out = append(out, c.offCautions()...)
 	out = append(out, c.pressureCautions()...)

@@ -269,7 +269,9 @@ func TestCautions(t *testing.T) {
 		{"is not above the ground as found", s("target.zone.temperature=13 degC", "site.ambient=13 degC"), s("target.zone.temperature=13.01 degC", "site.ambient=13 degC"), "reached from the start"},
 		{"longer than the run", s("target.zone.hold=20.1 d"), s("target.zone.hold=20 d"), "20.1 d"},
 		// A run of 20 d. wiredSection has its change on day 3.
-		{"change nothing: the run ends on", s("change[1].at=20 d"), s("change[1].at=19.9 d"), "from day 20 on"},
+		{"change nothing: the run ends on", s("change[1].at=20.1 d"), s("change[1].at=20 d"), "from day 20.1 on"},
+		{"when the run ends, heats nothing", s("change[1].at=20 d"), s("change[1].at=20.1 d"), "on day 20"},
+		{"when the run ends, heats nothing", s("change[1].at=20 d"), s("change[1].at=19.9 d"), "on day 20"},
 		// Rods on A and B of two poles; of three phases C has none.
 		{"No electrode is on phase", s("supply.phases=3"), s("supply.phases=1"), "on phase C: the supply is loaded on A and B alone"},
 

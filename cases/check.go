@@ -56,6 +56,7 @@ func (l *loader) check() {
 	l.checkChangesApart()
 	l.checkWaterAdded()
 	if len(l.faults) == 0 {
+		l.checkMeteredReturn()
 		l.checkIntervalWithin()
 		l.checkSensorsWithin()
 	}

@@ -54,14 +54,3 @@ func TestMeterWithGaps(t *testing.T) {
 		}
 	}
 }
-
-// TestLateChanges: a change at the end of the run or after it is told once, one before is not.
-func TestLateChanges(t *testing.T) {
-	for at, late := range map[string]int{"69.9 d": 0, "70 d": 1, "80 d": 1} {
-		text := strings.Replace(sound, "[time]", "[[change]]\nat = \""+at+"\"\nvoltage = \"90 V\"\n[time]", 1)
-		k := mustParse(t, text, "time.duration=70 d")
-		if got := strings.Count(strings.Join(k.Cautions(), "\n"), "[[change]]"); got != late {
-			t.Errorf("a change at %s of 70 d: told late %d times, want %d", at, got, late)
-		}
-	}
-}

@@ -63,16 +63,24 @@ func (c *Case) mostBetween(v float64) float64 {
 	return most * v
 }
 
-// lateCaution names changes of the supply that the run ends before.
+// lateCaution names changes of the supply that the run ends before, and those at its end,
+// which its last row shows.
 func (c *Case) lateCaution() []string {
-	first := inf
+	first, end := inf, false
 	for i := range c.Changes {
-		if at := c.Changes[i].At; at >= c.Time.Duration {
+		switch at := c.Changes[i].At; {
+		case at > c.Time.Duration:
 			first = math.Min(first, at)
+		case at == c.Time.Duration:
+			end = true
 		}
 	}
-	if math.IsInf(first, 1) {
-		return nil
+	var out []string
+	if end {
+		out = append(out, fmt.Sprintf("A [[change]] on day %.4g, when the run ends, heats nothing: the last rows and the last load of the summary are those after it.", c.Time.Duration/day))
 	}
-	return []string{fmt.Sprintf("[[change]] from day %.4g on change nothing: the run ends on day %.4g.", first/day, c.Time.Duration/day)}
+	if first < inf {
+		out = append(out, fmt.Sprintf("[[change]] from day %.4g on change nothing: the run ends on day %.4g.", first/day, c.Time.Duration/day))
+	}
+	return out
 }

@@ -13,32 +13,33 @@ import (
 
 // planGrid returns the grid of a plan's slab. Cells are of mesh.finest from the first
 // to the last of targets, bodies and electrodes, and grow from there. Sides of outlines
-// along x and y and the ends of circles are cell edges, but for those near one before
-// them: zones weigh the cells that their edge runs through.
+// along x and y and the ends of circles are cell edges, but for those near one of more
+// weight: zones weigh the cells that their edge runs through. The first target's have the
+// most, then other targets', then bodies'.
 func (c *Case) planGrid() (*mesh.Grid, error) {
 	left, right, _ := c.Bounds()
 	front, back := c.ends()
-	at := [2][]float64{}
-	note := func(f figure) {
+	at := [2][][]float64{make([][]float64, 3), make([][]float64, 3)} // by axis, by weight
+	note := func(rank int, f figure) {
 		l, r, n, b := f.box()
-		at[0], at[1] = append(at[0], l, r), append(at[1], n, b)
+		at[0][rank], at[1][rank] = append(at[0][rank], l, r), append(at[1][rank], n, b)
 		for i, p := range f.outline {
 			q := f.outline[(i+1)%len(f.outline)]
 			for axis := range at {
 				if p[axis] == q[axis] {
-					at[axis] = append(at[axis], p[axis])
+					at[axis][rank] = append(at[axis][rank], p[axis])
 				}
 			}
 		}
 	}
 	for i := range c.Targets {
-		note(c.Targets[i].figure())
+		note(min(i, 1), c.Targets[i].figure())
 	}
 	for i := range c.Heats {
-		note(c.Heats[i].figure())
+		note(2, c.Heats[i].figure())
 	}
 	for i := range c.Conductors {
-		note(c.Conductors[i].figure())
+		note(2, c.Conductors[i].figure())
 	}
 	lo, hi := [2]float64{inf, inf}, [2]float64{-inf, -inf}
 	for _, e := range c.Electrodes {
@@ -64,12 +65,15 @@ func (c *Case) planGrid() (*mesh.Grid, error) {
 
 // planAxis returns the edges [m] of one axis from first to last: whole cells of about
 // mesh.finest, none larger, from the least of the places given and lo to the most and
-// hi, and graded ones beyond. A place is an edge unless one before it is within four
+// hi, and graded ones beyond. A place is an edge unless one of more weight is within four
 // cells: so no gap's cells are less than four fifths of mesh.finest, and neighbours
-// differ by no more than mesh.MaxGrowth.
-func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, error) {
+// differ by no more than mesh.MaxGrowth. at are the places by weight; of one weight the one
+// farther from the middle counts more, and of two as far neither, so that a case and its
+// mirror image have mirrored meshes, in whatever order the file has its figures.
+func (c *Case) planAxis(first, last, lo, hi float64, at [][]float64) ([]float64, error) {
 	fine := c.Mesh.Finest
-	lo, hi = math.Max(first, math.Min(lo, slices.Min(at))), math.Min(last, math.Max(hi, slices.Max(at)))
+	all := slices.Concat(at...)
+	lo, hi = math.Max(first, math.Min(lo, slices.Min(all))), math.Min(last, math.Max(hi, slices.Max(all)))
 	if (hi-lo)/fine > float64(c.Mesh.MaxCells) {
 		return nil, c.tooMany(fmt.Errorf("%w: more than %d along one axis", mesh.ErrTooMany, c.Mesh.MaxCells))
 	}
@@ -92,24 +96,42 @@ func (c *Case) planAxis(first, last, lo, hi float64, at []float64) ([]float64, e
 		return append(even(first, last, fine), last), nil
 	}
 	var places []float64
-	keep := func(x float64) {
-		for _, p := range places {
-			if math.Abs(x-p) < apart*fine {
-				return
-			}
-		}
-		places = append(places, x)
+	near := func(x, p float64) bool { return math.Abs(x-p) < apart*fine*(1-1e-9) }
+	free := func(x float64) bool {
+		return !slices.ContainsFunc(places, func(p float64) bool { return near(x, p) })
 	}
 	// Graded cells that fill less than eight are cut too unlike their neighbours.
 	toFirst, toLast := lo-first < 2*apart*fine, last-hi < 2*apart*fine
 	if toFirst {
-		keep(first)
+		places = append(places, first)
 	}
 	if toLast {
-		keep(last)
+		places = append(places, last)
 	}
-	for _, x := range at {
-		keep(x)
+	middle, alike := (lo+hi)/2, 1e-9*(last-first)
+	for _, rank := range at {
+		rank = slices.Clone(rank)
+		slices.SortFunc(rank, func(a, b float64) int { return cmp.Compare(math.Abs(b-middle), math.Abs(a-middle)) })
+		for i := 0; i < len(rank); {
+			a, b := rank[i], rank[i] // the places as far out as this: it, and that across the middle
+			for ; i < len(rank) && math.Abs(math.Abs(rank[i]-middle)-math.Abs(a-middle)) <= alike; i++ {
+				if math.Abs(rank[i]-a) > alike {
+					b = rank[i]
+				}
+			}
+			switch one, other := free(a), b != a && free(b); {
+			case one && other && near(a, b):
+			case one && other:
+				places = append(places, a, b)
+			case one:
+				places = append(places, a)
+			case other:
+				places = append(places, b)
+			}
+		}
+	}
+	if len(places) == 0 { // of one figure of less than four cells
+		places = append(places, middle)
 	}
 	slices.Sort(places)
 	var edges []float64

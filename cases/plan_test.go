@@ -101,7 +101,7 @@ func TestSlabUnderWater(t *testing.T) {
 
 // TestPlanAxis: whatever is asked, cells within the zone are no larger than mesh.finest
 // nor smaller than what whole cells of four fifths of it allow, neighbours differ by at
-// most 1.3, and the axis ends where it should.
+// most 1.3, the axis ends where it should, and that of the mirror image is its own.
 func TestPlanAxis(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 7))
 	for trial := range 3000 {
@@ -119,9 +119,34 @@ func TestPlanAxis(t *testing.T) {
 			lo, hi = math.Inf(1), math.Inf(-1) // no electrode
 		}
 		first, last := -math.Pow(10, -3+5*rng.Float64()), 40+math.Pow(10, -3+5*rng.Float64())
-		e, err := c.planAxis(first, last, lo, hi, at)
+		if trial%3 == 0 {
+			at = append(at, 40-at[0], at[0]) // across the middle of some, and again
+		}
+		if trial%7 == 0 {
+			at, lo, hi = []float64{20 - fine, 20 + fine}, 20-4*fine, 20+4*fine // a narrow figure alone
+		}
+		ranks := [][]float64{at[:1], nil, at[1:]}
+		if trial%2 == 0 {
+			ranks = [][]float64{at, nil, nil}
+		}
+		e, err := c.planAxis(first, last, lo, hi, ranks)
 		if err != nil {
 			t.Fatalf("trial %d: %v", trial, err)
+		}
+		turned := make([][]float64, len(ranks))
+		for k, rank := range ranks {
+			for _, x := range rank {
+				turned[k] = append([]float64{-x}, turned[k]...)
+			}
+		}
+		m, err := c.planAxis(-last, -first, -hi, -lo, turned)
+		if err != nil || len(m) != len(e) {
+			t.Fatalf("trial %d: mirrored, in another order, the axis has %d edges of %d (%v)", trial, len(m), len(e), err)
+		}
+		for i, x := range e {
+			if got := -m[len(m)-1-i]; math.Abs(got-x) > 1e-9*(last-first) {
+				t.Fatalf("trial %d: mirrored, the edge at %.9g is at %.9g", trial, x, got)
+			}
 		}
 		if e[0] != first || e[len(e)-1] != last {
 			t.Fatalf("trial %d: the axis is from %g to %g, want %g to %g", trial, e[0], e[len(e)-1], first, last)

@@ -272,7 +272,7 @@ var schema = []key{
 	{path: "water_added.to", kind: quantity{dim: duration, dates: true}, unit: "d", span: between(0, 36525), left: "the end", blank: inf, meaning: "when it ends", at: field(func(w *WaterAdded) any { return &w.To })},
 
 	{path: "time.duration", kind: quantity{dim: duration}, unit: "d", span: above(0, 36525), required: true, meaning: "from power-on to the end", at: field(func(t *Time) any { return &t.Duration })},
-	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock; with it a key or a CSV may give dates, such as 2026-05-01 or 2026-05-01T14:00:00", at: field(func(t *Time) any { return &t.PowerOn })},
+	{path: "time.power_on", kind: dateKind{}, left: "no dates", meaning: "date of power-on, on the site's clock, which is taken to run evenly: no summer time begins or ends; with it a key or a CSV may give dates, such as 2026-05-01 or 2026-05-01T14:00:00", at: field(func(t *Time) any { return &t.PowerOn })},
 	{path: "time.tolerance", kind: quantity{dim: difference}, unit: "K", span: between(0.001, 5), def: "0.1 K", meaning: "error in temperature that a step may make", at: field(func(t *Time) any { return &t.Tolerance })},
 
 	{path: "domain.left", kind: quantity{dim: length}, unit: "m", span: between(-1e5, 1e5), left: diffusion, blank: nan, notIn: Axisymmetric, meaning: "x of the left edge", at: field(func(d *Domain) any { return &d.Left })},

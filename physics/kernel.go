@@ -67,9 +67,11 @@ func (a axis) before(x float64, i int) int {
 }
 
 // within returns how many cells it takes to go the distance [m] before cell i and after
-// cell j, at most mostCells.
+// cell j, at most mostCells. Whole cells that are the distance but for rounding are it, on
+// either side of the mesh alike.
 func (a axis) within(distance float64, i, j int) int {
 	n := 1
+	distance *= 1 - 1e-9
 	for n < mostCells && (a.node(i)-a.node(i-n) < distance || a.node(j+n)-a.node(j) < distance) {
 		n++
 	}
@@ -134,8 +136,10 @@ func newKernel(x, z axis, r *Rod, s shape) *kernel {
 	if math.Max(rx/hx, rz/hz) > mostAcross/2 {
 		return nil
 	}
-	i1, j1 := x.before(r.X+rx, i)+2, z.before(r.Y+rz, j)+2
-	k.i0, k.k0 = x.before(r.X-rx, i)-1, z.before(r.Y-rz, j)-1
+	// No point is as far out as the ellipse's ends: a node there is no matter of rounding.
+	const within = 1 - 1e-9
+	i1, j1 := x.before(r.X+rx*within, i)+2, z.before(r.Y+rz*within, j)+2
+	k.i0, k.k0 = x.before(r.X-rx*within, i)-1, z.before(r.Y-rz*within, j)-1
 	k.ni, k.nk = i1-k.i0+1, j1-k.k0+1
 	k.w = make([]float64, k.ni*k.nk)
 	k.h = h

@@ -193,7 +193,7 @@ func TestRodsRefused(t *testing.T) {
 		{"touching", []Body{rod("E1", 5, 5, 0.2), rod("E2", 5.39, 5, 0.2)}, []string{`"E1"`, `"E2"`, "touch"}},
 		{"at one place", []Body{rod("E1", 5, 5, 0.2), rod("E2", 5, 5, 0.1)}, []string{`"E1"`, `"E2"`}},
 		{"beyond the edge", []Body{rod("E1", 0.1, 5, 0.2)}, []string{`"E1"`, "beyond"}},
-		{"beside a plate", []Body{rod("E1", 5.3, 5, 0.2), {Name: "pipe", Rods: 1, Zone: g.Box("", 6, 7, 0, 20)}}, []string{`electrode "E1" and "pipe" are closer than the cells show: the current of "E1" is spread over 1.25 m to either side; use smaller cells`}},
+		{"beside a plate", []Body{rod("E1", 5.3, 5, 0.2), {Name: "pipe", Rods: 1, Zone: g.Box("", 6, 7, 0, 20)}}, []string{`electrode "E1" and "pipe" are closer than the cells show: the current of "E1" is spread over 1.05 m to either side; use smaller cells`}},
 		{"beside an insert", []Body{rod("E1", 13.5, 5, 0.2)}, []string{`"E1"`, `"vault"`}},
 		{"near", []Body{rod("E1", 5, 5, 0.2), rod("E2", 5.5, 5, 0.2), rod("E3", 0.21, 19.7, 0.2)}, nil},
 	} {

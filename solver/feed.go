@@ -499,21 +499,27 @@ func (f *feed) held(v float64) error {
 // need to know first: powers so many spans beyond solution b, what holds it down, and what
 // buried metal picks up.
 func (r *run) tellBodies(n *State, a, b *solution, spans float64) {
-	f := r.charge.feed
 	copy(n.Pickup, b.pickup)
 	for i := range n.Fed {
 		n.Fed[i] = b.fed[i]
 		if spans != 0 {
 			n.Fed[i] += spans * (b.fed[i] - a.fed[i])
 		}
+	}
+	r.charge.feed.bind(n)
+}
+
+// bind sets what holds each body's voltage down, by the state's voltage and limit.
+func (f *feed) bind(n *State) {
+	for i := range n.Bound {
 		switch {
 		case f.law.Bodies[i].Floating:
 			n.Bound[i] = physics.NoLimit
-		case n.Voltage == 0:
-			n.Bound[i] = n.Limit
 		case f.off[i]:
 			n.Bound[i] = physics.Off
-		case f.isFree[i] && cmplx.Abs(b.potential[i]) < cmplx.Abs(f.full[i])*(1-1e-9):
+		case n.Voltage == 0:
+			n.Bound[i] = n.Limit
+		case f.isFree[i] && cmplx.Abs(n.Potential[i]) < cmplx.Abs(f.full[i])*(1-1e-9):
 			n.Bound[i] = physics.OwnLimit
 		default:
 			n.Bound[i] = n.Limit

@@ -92,14 +92,8 @@ func (r *run) showMeter() {
 	if r.meter.Power(n.Time+soon, n.Time+soon) > 0 {
 		n.Limit = physics.Metered
 	}
-	for b := range n.Bound {
-		switch {
-		case r.charge.law.Bodies[b].Floating:
-		case r.charge.feed.off[b]:
-			n.Bound[b] = physics.Off
-		default:
-			n.Bound[b] = n.Limit
-		}
+	if k := r.charge; k != nil && k.feed != nil {
+		k.feed.bind(n)
 	}
 }
 

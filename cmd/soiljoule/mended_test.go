@@ -67,6 +67,18 @@ func TestColdLineUnderALimit(t *testing.T) {
 	}
 }
 
+// TestColdLineOfALateStart: where no power flows at power-on, by an outage or as metered, the
+// summary gives no cold load of 0 kW, as if that were what cold ground takes.
+func TestColdLineOfALateStart(t *testing.T) {
+	for name, rows := range map[string]string{"outages": "from_d,to_d\n0,2\n", "metered": "time_d,power_kW\n0,0\n2,9\n9,9\n"} {
+		path := write(t, t.TempDir(), name+".csv", rows)
+		o := runInto(t, filepath.Join(t.TempDir(), "out"), cell, "--set", "supply."+name+"="+path, "--set", "time.duration=4 d", "--set", "mesh.finest=3 in")
+		if !strings.Contains(o.out, "  cold     none: no power at power-on\n") || !strings.Contains(o.out, "  apparent at most ") {
+			t.Errorf("with %s from power-on on, the loads are\n%s", name, o.out)
+		}
+	}
+}
+
 // TestShallowBoilingIsRemembered: ground that boiled near the surface is named
 // though the power went off and it cooled.
 func TestShallowBoilingIsRemembered(t *testing.T) {

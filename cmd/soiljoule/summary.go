@@ -148,7 +148,12 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 	p := s.Powers
 	kW := watts(p.Peak)
 	line("Loads (RMS, phase to neutral; A of one rod)%s", limits(c))
-	line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
+	late := p.First == 0 && p.Peak > 0 // the ground is no longer as found when power first flows
+	if late {
+		line("  cold     none: no power at power-on")
+	} else {
+		line("  cold     %s %8.1f A at %s", kW(p.First), p.FirstA, basisVolts(c.Supply, p.FirstVoltage))
+	}
 	at := ""
 	if p.PeakAAt != "" && len(c.Electrodes) > 1 {
 		at = " at " + p.PeakAAt
@@ -160,10 +165,14 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		until = ", until power-off"
 	}
 	line("  mean     %s%s", kW(s.PowerMeanKW), until)
-	line("  apparent %s cold, at most %s on %s: over the phases, V × A of all the phase's electrodes together", kVA(p.FirstKVA), kVA(p.PeakKVA), theDay(c, p.PeakKVADay))
+	cold := kVA(p.FirstKVA) + " cold, "
+	if late {
+		cold = ""
+	}
+	line("  apparent %sat most %s on %s: over the phases, V × A of all the phase's electrodes together", cold, kVA(p.PeakKVA), theDay(c, p.PeakKVADay))
 	if c.View != cases.Axisymmetric && p.PhasePeak != "" { // a cell stands for all phases
 		cold := ""
-		if p.PhaseFirst != "" {
+		if p.PhaseFirst != "" && !late {
 			cold = fmt.Sprintf("%.1f A of %s cold, ", s.PhaseFirstA, p.PhaseFirst)
 		}
 		line("  a phase  %sat most %.1f A of %s on %s: all the phase's electrodes together", cold, s.PhaseMaxA, p.PhasePeak, theDay(c, p.PhasePeakDay))
@@ -183,8 +192,12 @@ func loads(line func(string, ...any), c *cases.Case, s *record.Summary, r *solve
 		line("  %s held back alone by its own current limit first on %s", o.Electrode, theDay(c, o.Day))
 	}
 	for _, m := range s.Conductors {
-		line("Buried metal %s: cold %.3g V RMS against the neutral, highest %.3g V on %s: a screening number, no touch voltage", m.Name, m.FirstV, m.MaxV, theDay(c, m.MaxDay))
-		line("  picks up in one place and gives off in another %.3g A RMS cold, at most %.3g A on %s%s: for screening, no rate of corrosion", m.FirstA, m.MaxA, theDay(c, m.MaxADay), metalOf(c))
+		volts, amps := fmt.Sprintf("cold %.3g V RMS against the neutral, highest %.3g V", m.FirstV, m.MaxV), fmt.Sprintf("%.3g A RMS cold, at most %.3g A", m.FirstA, m.MaxA)
+		if late {
+			volts, amps = fmt.Sprintf("highest %.3g V RMS against the neutral", m.MaxV), fmt.Sprintf("at most %.3g A RMS", m.MaxA)
+		}
+		line("Buried metal %s: %s on %s: a screening number, no touch voltage", m.Name, volts, theDay(c, m.MaxDay))
+		line("  picks up in one place and gives off in another %s on %s%s: for screening, no rate of corrosion", amps, theDay(c, m.MaxADay), metalOf(c))
 	}
 }
 
