@@ -46,15 +46,6 @@ func VapourEnthalpy(T float64) float64 {
 // LatentHeat is h″ − h′ [J/kg] at T [K]. Source and range as [VapourEnthalpy].
 func LatentHeat(T float64) float64 { return VapourEnthalpy(T) - LiquidEnthalpy(T) }
 
-// LiquidViscosity is the viscosity [Pa·s] of liquid water on the saturation line at T [K].
-//
-// Source: IAPWS R12-08 at the density of IAPWS R7-97(2012). Range as [LiquidDensity].
-func LiquidViscosity(T float64) float64 { return Viscosity(LiquidDensity(T), T) }
-
-// BoilingPoint is the temperature [K] at which water boils at the absolute
-// pressure p [Pa]: [SaturationTemperature] under the name the site uses.
-func BoilingPoint(p float64) float64 { return SaturationTemperature(p) }
-
 // AirPressure is the pressure [Pa] of the standard atmosphere at an elevation
 // z [m] above sea level:
 //
@@ -183,12 +174,6 @@ func (w *Water) VapourEnthalpy(T float64) (h, dhdT float64) { return w.vapour.at
 
 // Fluidity gives 1/μ [1/(Pa·s)] of saturated liquid water at T [K] and its
 // derivative [1/(Pa·s·K)]; strictly rising. Below 0 °C its straight line reaches
-// zero near −30 °C: a law built on it needs a floor. See [LiquidViscosity].
+// zero near −30 °C: a law built on it needs a floor. See [Viscosity], at the density of
+// [LiquidDensity].
 func (w *Water) Fluidity(T float64) (f, dfdT float64) { return w.fluid.at(T) }
-
-// ViscosityRatio is μ(Tref)/μ(T) [-] of saturated liquid water, both in kelvin.
-func (w *Water) ViscosityRatio(Tref, T float64) float64 {
-	ref, _ := w.fluid.at(Tref)
-	f, _ := w.fluid.at(T)
-	return f / ref
-}
