@@ -105,40 +105,15 @@ func pathIn(dir, file string) string {
 // row's line. A series with faults is returned as its first and its last row, NaN
 // where their times are not known: no more can be said of it.
 func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
-	path := pathIn(in.l.dir, file)
-	r, err := openRegular(path)
-	if err != nil {
-		in.refuse(err.Error())
-		return nil, nil
-	}
-	defer r.Close()
-	refused := false
-	fault := func(line int, key, given, allowed string) {
-		refused = true
-		in.l.add(Fault{File: path, Line: line, Key: key, Given: oneLineOr(given), Allowed: allowed})
-	}
-	var series []point
-	var timeAt, valueAt, columns int
-	var timeName, valueName string
-	var clock, scale unit
-	base, _ := kind.of.find(kind.base)
-	header := false
-	left := in.l.forSeries // a case may name a file many times
-	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
-	in.l.forSeries -= len(text)
-	switch {
-	case err != nil:
-		fault(0, "", "", "cannot be read: "+cause(err))
-		return nil, nil
-	case len(text) > left:
-		fault(0, "", "", "is larger than 64 MiB, or with the files before it")
+	s := &seriesReader{in: in, path: pathIn(in.l.dir, file), kind: kind, first: nan, last: nan, told: nan, latest: -inf}
+	s.base, _ = kind.of.find(kind.base)
+	text, ok := s.text()
+	if !ok {
 		return nil, nil
 	}
 	lines := bufio.NewScanner(bytes.NewReader(text))
 	lines.Buffer(nil, mostSeriesLine)
-	n, rows := 0, 0
-	// Times [s] of the first, the last and the row before; NaN: not known.
-	first, last, told, latest := nan, nan, nan, -inf
+	n := 0
 	for lines.Scan() {
 		n++
 		row := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
@@ -149,83 +124,141 @@ func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
 		}
-		if !header {
-			columns = len(cells)
-			timeAt, timeName, clock = pick(cells, kind.times, duration)
-			valueAt, valueName, scale = pick(cells, kind.values, kind.of)
-			if timeAt < 0 || valueAt < 0 {
-				fault(n, "", "", kind.needs())
-				return nil, nil
-			}
-			if no := kind.doubled(cells); no != "" {
-				fault(n, "", "", no)
-				return nil, nil
-			}
-			header = true
-			continue
+		if s.columns > 0 {
+			s.row(n, cells)
+		} else if !s.header(n, cells) {
+			return nil, nil
 		}
-		rows++
-		before := told
-		told, last = nan, nan
-		if len(cells) != columns {
-			fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), columns))
-			continue
-		}
-		t, errT := strconv.ParseFloat(cells[timeAt], 64)
-		x, errX := strconv.ParseFloat(cells[valueAt], 64)
-		p := point{time: clock.toSI(t), value: scale.toSI(x)}
-		// Written so that NaN, which Go reads, is refused too.
-		if errT != nil || !(p.time > -1e5*day && p.time < 1e5*day) {
-			of := map[string]string{"d": "days", "h": "hours", "s": "seconds"}[clock.name]
-			fault(n, timeName, cells[timeAt], "must be a number of "+of+" since power-on")
-			continue
-		}
-		told = p.time
-		if rows == 1 {
-			first = p.time
-		}
-		// False where the time of the row before is not known.
-		late := p.time <= before
-		if p.time > latest {
-			latest, last = p.time, p.time
-		}
-		no := in.key.span.in(base, scale).refuse(p.value, scale)
-		if errX != nil || math.IsNaN(x) {
-			no = "must be a number"
-		}
-		if no != "" {
-			fault(n, valueName, cells[valueAt], no)
-			continue
-		}
-		if late {
-			fault(n, timeName, cells[timeAt], "must be later than the row before")
-			continue
-		}
-		if kind.wrong != nil {
-			previous := point{-inf, -inf}
-			if n := len(series); n > 0 {
-				previous = series[n-1]
-			}
-			if no := kind.wrong(previous, p); no != "" {
-				fault(n, valueName, cells[valueAt], no)
-				continue
-			}
-		}
-		series = append(series, p)
 	}
 	switch {
 	case errors.Is(lines.Err(), bufio.ErrTooLong):
-		last = nan // of a row further down
-		fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
-	case !header:
-		fault(0, "", "", "is empty; "+kind.needs())
-	case len(series) == 0 && !refused:
-		fault(0, "", "", "has no rows")
+		s.last = nan // of a row further down
+		s.fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
+	case s.columns == 0:
+		s.fault(0, "", "", "is empty; "+kind.needs())
+	case len(s.series) == 0 && !s.refused:
+		s.fault(0, "", "", "has no rows")
 	}
-	if refused && rows > 0 {
-		series = []point{{time: first, value: nan}, {time: last, value: nan}}
+	if s.refused && s.rows > 0 {
+		s.series = []point{{time: s.first, value: nan}, {time: s.last, value: nan}}
 	}
-	return series, text
+	return s.series, text
+}
+
+// seriesReader is a series file being read, from the header on row by row.
+type seriesReader struct {
+	in      input
+	path    string
+	kind    seriesKind
+	refused bool // a fault was found
+
+	columns             int // how many the header names; 0: it has not come yet
+	timeAt, valueAt     int // where the two that are wanted stand
+	timeName, valueName string
+	clock, scale        unit // of those two
+	base                unit // of the key's range
+
+	rows   int
+	series []point // the rows without a fault
+	// Times [s] of the first row, of the last if it is the latest, of the last, and the latest
+	// of all rows; NaN: not known.
+	first, last, told, latest float64
+}
+
+// fault adds what is wrong in a line of the file; 0: in all of it.
+func (s *seriesReader) fault(line int, key, given, allowed string) {
+	s.refused = true
+	s.in.l.add(Fault{File: s.path, Line: line, Key: key, Given: oneLineOr(given), Allowed: allowed})
+}
+
+// text returns the bytes of the file; false: it cannot be read, or not be held.
+func (s *seriesReader) text() ([]byte, bool) {
+	r, err := openRegular(s.path)
+	if err != nil {
+		s.in.refuse(err.Error())
+		return nil, false
+	}
+	defer r.Close()
+	left := s.in.l.forSeries // a case may name a file many times
+	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
+	s.in.l.forSeries -= len(text)
+	switch {
+	case err != nil:
+		s.fault(0, "", "", "cannot be read: "+cause(err))
+		return nil, false
+	case len(text) > left:
+		s.fault(0, "", "", "is larger than 64 MiB, or with the files before it")
+		return nil, false
+	}
+	return text, true
+}
+
+// header takes the names of the columns; false: those that are wanted are not among them.
+func (s *seriesReader) header(n int, cells []string) bool {
+	s.timeAt, s.timeName, s.clock = pick(cells, s.kind.times, duration)
+	s.valueAt, s.valueName, s.scale = pick(cells, s.kind.values, s.kind.of)
+	if s.timeAt < 0 || s.valueAt < 0 {
+		s.fault(n, "", "", s.kind.needs())
+		return false
+	}
+	if no := s.kind.doubled(cells); no != "" {
+		s.fault(n, "", "", no)
+		return false
+	}
+	s.columns = len(cells)
+	return true
+}
+
+// row takes the row of line n, with at most one fault of it.
+func (s *seriesReader) row(n int, cells []string) {
+	s.rows++
+	before := s.told
+	s.told, s.last = nan, nan
+	if len(cells) != s.columns {
+		s.fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), s.columns))
+		return
+	}
+	t, errT := strconv.ParseFloat(cells[s.timeAt], 64)
+	x, errX := strconv.ParseFloat(cells[s.valueAt], 64)
+	p := point{time: s.clock.toSI(t), value: s.scale.toSI(x)}
+	// Written so that NaN, which Go reads, is refused too.
+	if errT != nil || !(p.time > -1e5*day && p.time < 1e5*day) {
+		of := map[string]string{"d": "days", "h": "hours", "s": "seconds"}[s.clock.name]
+		s.fault(n, s.timeName, cells[s.timeAt], "must be a number of "+of+" since power-on")
+		return
+	}
+	s.told = p.time
+	if s.rows == 1 {
+		s.first = p.time
+	}
+	// False where the time of the row before is not known.
+	late := p.time <= before
+	if p.time > s.latest {
+		s.latest, s.last = p.time, p.time
+	}
+	no := s.in.key.span.in(s.base, s.scale).refuse(p.value, s.scale)
+	if errX != nil || math.IsNaN(x) {
+		no = "must be a number"
+	}
+	if no != "" {
+		s.fault(n, s.valueName, cells[s.valueAt], no)
+		return
+	}
+	if late {
+		s.fault(n, s.timeName, cells[s.timeAt], "must be later than the row before")
+		return
+	}
+	if s.kind.wrong != nil {
+		previous := point{-inf, -inf}
+		if n := len(s.series); n > 0 {
+			previous = s.series[n-1]
+		}
+		if no := s.kind.wrong(previous, p); no != "" {
+			s.fault(n, s.valueName, cells[s.valueAt], no)
+			return
+		}
+	}
+	s.series = append(s.series, p)
 }
 
 // openRegular opens a file that is one: a pipe could keep a run waiting, a
