@@ -50,10 +50,10 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
 // on the axis, with the extent's radius filled in; in a plan the rods of a ring, or of
-// a grid that fills the first target grown by outboard. Changes of an array, and water added at it, become
-// those of its electrodes. Defaults that depend on the
-// rest of the case are filled in too, so the copy is the case as understood. It
-// also tells how each array was laid out.
+// a grid that fills the first target grown by outboard. Changes of an array, and water added
+// at it, become those of its electrodes. Defaults that depend on the rest of the case are
+// filled in too, so the copy is the case as understood. It also returns how each array was
+// laid out.
 func (c *Case) Expand() (*Case, []Layout) {
 	out := *c
 	out.Electrodes = append([]Electrode(nil), c.Electrodes...)

@@ -33,7 +33,7 @@ type Caps struct {
 	// BoilAt returns it at time t [s], where it changes; nil: Boil holds.
 	BoilAt func(z, t float64) Boil
 
-	thickness, duration float64
+	thickness, duration float64 // [m] of the slab, [s] of the run
 	slices              [2][]Slice
 }
 
@@ -67,20 +67,22 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 	return &Caps{thickness: thickness, duration: duration, slices: [2][]Slice{above, below}}
 }
 
-// Columns is the caps of a level grid at work: over and under each cell one implicit
-// column of nodes,
+// Columns is the caps of a level grid at work. Over and under each cell stands a column of
+// nodes, implicit in time,
 //
 //	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q + s_j,
 //
-// node 0 next to the slab, p its part of the fringe's heat Q and s what is expected to
-// condense in it, below zero to boil, constant over a step (ExpectRows); what did is found
-// at its end (RiseBelowRows, RiseAboveRows). Within the slab heat spreads as the parabola between two faces that take F
-// upward and F′ downward, so that its mean temperature T_c and the face above differ by
+// where node 0 is next to the slab, p_j is the node's part of the fringe's heat Q, and s_j the
+// heat of the steam that is expected to condense in it, below zero where it is to boil. s_j is
+// constant over a step (ExpectRows); what really boiled and condensed is found at the step's
+// end (RiseBelowRows, RiseAboveRows).
+//
+// Within the slab the temperature is the parabola between two faces through which heat leaves,
+// F upward and F′ downward [W/m²], so that its mean T_c and the face above differ by
 //
 //	T_c − T_face = J (2 F − F′),  J = b/(6λ),
 //
-// and alike below: J F where both sides draw alike, 3 J across the slab and 2 J where one
-// side alone draws. Between face and node 0 lies Δz_0/(2λ_0).
+// and the face below by J (2 F′ − F). Between face and node 0 lies Δz_0/(2λ_0).
 //
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
@@ -92,8 +94,8 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 //
 //	F = (1 + a′)/(2J + R − J a′) (T_c − (θ + a′ θ′)/(1 + a′)),  a′ = J/(2J + R′),
 //
-// primes the other side. They are part of the cell's own equation and cost the linear
-// solver nothing. Once T_c is known the nodes follow from F, outward.
+// with primes for the other side. They are part of the cell's own equation and cost the
+// linear solver nothing. Once T_c is known the nodes follow from F, outward.
 //
 // Source: the parabola is λT″ = const with its slopes at the faces, integrated; the
 // elimination is Thomas's of a tridiagonal system.
@@ -104,9 +106,9 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 type Columns struct {
 	grid  *mesh.Grid
 	sides [2]column
-	held  float64 // [K] outside of the far end below
-	air   float64 // [K] outside of the surface
-	area  []float64
+	held  float64   // [K] outside of the far end below
+	air   float64   // [K] outside of the surface
+	area  []float64 // [m²] by cell, seen from above
 	join  []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk  float64   // [m] b/6: join is bulk/λ
 
@@ -124,7 +126,8 @@ type Columns struct {
 	boilAt func(z, t float64) Boil // nil: constant
 	rain   *capRain                // nil: none ever comes
 
-	// By row, of the stage last closed.
+	// By row, of the stage last closed: held beyond the ground as found [J], out at the
+	// surface and below [W].
 	stored, surface, below []float64
 
 	// By row, of the step last taken.
@@ -320,8 +323,8 @@ func (c *Columns) outsideOf(s int, air float64) float64 {
 	return c.held
 }
 
-// Totals returns, of the stage last closed or the step last ended, what the columns hold beyond the ground as
-// found [J], and what leaves them at the surface and below [W].
+// Totals returns what the columns hold beyond the ground as found [J], and what leaves them at
+// the surface and below [W], at the end of the stage last closed or of the step last ended.
 func (c *Columns) Totals() (stored, surface, below float64) {
 	for k := range c.stored {
 		stored += c.stored[k]

@@ -2,13 +2,14 @@ package physics
 
 import "math"
 
-// Resolution of a column near the slab and away from it.
+// Resolution of a column. Lengths are in √(αt), how far heat gets in a time t, with t the
+// briefest time or the run's duration.
 const (
-	briefest    = 86400.0 // [s] what takes longer is resolved
-	surfaceNode = 0.2     // [√(αt)] of the same at the surface
-	firstNode   = 0.04    // [√(αt)] of the briefest time
-	columnRatio = 1.2     // of neighbouring nodes
-	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
+	briefest    = 86400.0 // [s] changes that take longer are resolved
+	firstNode   = 0.04    // [√(αt)] of the briefest time: the node next to the slab
+	surfaceNode = 0.2     // [√(αt)] of the briefest time: the node at the surface
+	columnRatio = 1.2     // [-] of neighbouring nodes
+	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless: beyond, 0.5 % of a face's rise is left, erfc(2)
 )
 
 // newColumn cuts slices into nodes; beyond [m²·K/W] lies between the last one's end and

@@ -43,8 +43,8 @@ func (c *Cooling) note(after *float64, t, before, now, limit float64) {
 	}
 }
 
-// late is by how much a step may end after the supply was due to go off [s], and more
-// than lateTries tries are not spent on it.
+// late is the longest time [s] by which a step may end after the supply was due to go off;
+// after lateTries tries it ends where it does.
 const (
 	late      = 60
 	lateTries = 8
