@@ -24,6 +24,7 @@ func (c *Case) Build() (*solver.Problem, error) {
 	return p, nil
 }
 
+// build is Build, its errors without the file.
 func (c *Case) build() (*solver.Problem, error) {
 	grid, err := c.grid()
 	if err != nil {

@@ -38,17 +38,18 @@ type charge struct {
 
 // solution is a potential per volt of supply, and what follows from it.
 type solution struct {
-	time          float64
-	re, im, joule []float64 // im nil: no imaginary part; re too, of the one before the last, in a lean charge
-	current       []complex128
-	power         float64
-	beyond        float64 // [-] heat beyond the slab over that in it
-	slab          float64 // [S/m] of the slab as its rods feel it, where something is beyond
-	rim           complex128
+	time          float64      // [s]
+	re, im, joule []float64    // [-], [-], [W/V²] by cell; im nil: no imaginary part; re too, of the one before the last, in a lean charge
+	current       []complex128 // [A/V] by body
+	power         float64      // [W/V²] at the electrodes
+	beyond        float64      // [-] heat beyond the slab over that in it
+	slab          float64      // [S/m] of the slab as its rods feel it, where something is beyond
+	rim           complex128   // [A/V] that leaves through a held rim
 
-	potential []complex128 // of the bodies, and
-	fed       []float64    // the power of each; nil where all are as the supply
-	pickup    []float64    // what each that is buried metal picks up; nil: none is
+	// By body; nil where all are as the supply.
+	potential []complex128 // [-]
+	fed       []float64    // [W/V²] power
+	pickup    []float64    // [A/V] that buried metal picks up; nil: there is none
 }
 
 // newCharge returns the charge of a run. A lean one keeps the fields of the potential of

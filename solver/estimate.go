@@ -19,6 +19,8 @@ func (r *run) estimate() (norm, error) {
 	return r.watched(r.delta), nil
 }
 
+// mistakeRows sets residual to the difference of the two formulas in the heat that came in, over
+// the stage's length [W].
 func (r *run) mistakeRows(k0, k1 int) {
 	h, dt := r.loop.h, r.loop.dt
 	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {

@@ -25,6 +25,7 @@ func (f *rates) copyFrom(from *rates) {
 	f.flows = from.flows
 }
 
+// newRates returns rates of 0, with the fields that the problem needs.
 func newRates(p *Problem) rates {
 	v := func() []float64 { return make([]float64, p.Ground.Grid.Cells()) }
 	f := rates{heat: v()}

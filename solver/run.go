@@ -219,6 +219,7 @@ const twoSetUps = 300000
 // done ends the workers of the team.
 func (r *run) done() { r.team.Close() }
 
+// doLoops makes the loops' values.
 func (r *run) doLoops() {
 	r.do = loops{begin: r.beginRows, assemble: r.assembleRows,
 		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,

@@ -212,6 +212,8 @@ func (r *run) compare(n *State) norm {
 	return r.watched(r.scratch)
 }
 
+// compareRows is compare for some rows: it sets scratch to the difference [K] and power to the
+// heat of the potential [W].
 func (r *run) compareRows(k0, k1 int) {
 	h, v2 := r.loop.h, r.loop.square
 	for k := k0; k < k1; k++ {
@@ -251,6 +253,7 @@ func (r *run) close(h float64) {
 	}
 }
 
+// closeRows sets the rate of heat [W/m³] and e [J/m³] from the fluxes in residual [W].
 func (r *run) closeRows(k0, k1 int) {
 	h := r.loop.h
 	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {

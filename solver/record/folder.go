@@ -117,6 +117,8 @@ func andLeft(err, left error) error {
 	return fmt.Errorf("%w; and %w", err, left)
 }
 
+// open writes what is known before the first step: the case and its files, the mesh, the tables'
+// heads.
 func (f *Folder) open() error {
 	for _, d := range []string{"fields", "mesh"} {
 		if err := os.Mkdir(filepath.Join(f.stage.results(), d), 0o777); err != nil {
@@ -247,6 +249,7 @@ func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text
 	return &f.summary, nil
 }
 
+// finish writes what is known only when the run has ended, run.json last.
 func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) error {
 	if r.State != nil && r.State.Time > f.last {
 		if err := f.fields(r); err != nil {
