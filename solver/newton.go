@@ -8,6 +8,13 @@ import (
 	"soiljoule/solver/linear"
 )
 
+// When Newton's method ends: choices. What converges takes a few rounds.
+const (
+	mostShort  = 100 // [heatTolerance] that a single cell may be short of
+	thinRounds = 6   // rounds after which it may be short of more: a very thin cell keeps the rounding of its fluxes
+	mostRounds = 25  // rounds after which the step is refused
+)
+
 // solveHeat finds the stage's temperatures for the heat in r.power, by Newton's
 // method on the heat e that each cell would hold if no steam left:
 //
@@ -26,11 +33,10 @@ func (r *run) solveHeat() error {
 		sum, most := r.totals()
 		short := norm{math.Sqrt(sum / r.totalVolume), most}
 		r.stats.Newton++
-		// After some rounds a very thin cell may still keep the rounding of its fluxes.
-		if short.rms <= r.heatTolerance && (short.max <= 100*r.heatTolerance || round >= 6) {
+		if short.rms <= r.heatTolerance && (short.max <= mostShort*r.heatTolerance || round >= thinRounds) {
 			return nil
 		}
-		if math.IsNaN(short.rms) || round == 25 {
+		if math.IsNaN(short.rms) || round == mostRounds {
 			r.stats.RefusedHeat++
 			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
 		}
