@@ -19,10 +19,10 @@ type Layout struct {
 	From, To    int     // its electrodes among those of the expanded case: From ≤ i < To
 }
 
-// CellRadius returns the radius [m] of the circle whose area is one electrode's
+// cellRadius returns the radius [m] of the circle whose area is one electrode's
 // share of the array's: s·√(√3/2π) = 0.525 s for a triangular one, s/√π for a
 // rectangular one.
-func (a *Array) CellRadius() float64 {
+func (a *Array) cellRadius() float64 {
 	if a.Pattern == "triangular" {
 		return a.Spacing * math.Sqrt(math.Sqrt(3)/(2*math.Pi))
 	}
@@ -68,7 +68,7 @@ func (c *Case) Expand() (*Case, []Layout) {
 			l.Rods = len(rods)
 			out.Electrodes = append(out.Electrodes, rods...)
 		case Axisymmetric:
-			l.CellRadius = a.CellRadius()
+			l.CellRadius = a.cellRadius()
 			if math.IsNaN(out.Extent.Radius) {
 				out.Extent.Radius = l.CellRadius
 			}

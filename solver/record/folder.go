@@ -77,9 +77,9 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	if err != nil {
 		return nil, Refused{err}
 	}
-	Sweep(dir) // may bring back a finished run
+	sweep(dir) // may bring back a finished run
 	// Refused under the name that was given.
-	if err := Check(plan.Dir, plan.Force); err != nil {
+	if err := checkPlace(plan.Dir, plan.Force); err != nil {
 		return nil, Refused{err}
 	}
 	plan.Dir = dir
@@ -238,7 +238,7 @@ func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text
 	if err := f.finish(r, finished, cautions, text); err != nil {
 		return nil, f.Abandon(err)
 	}
-	if !finished && errors.Is(Check(f.plan.Dir, false), ErrFinished) {
+	if !finished && errors.Is(checkPlace(f.plan.Dir, false), ErrFinished) {
 		f.stage.keep()
 		f.kept = f.stage.results()
 		return &f.summary, nil
