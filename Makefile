@@ -55,7 +55,5 @@ golden: ## rewrite the golden figures: then look at each
 	$(GO) test ./cmd/internal/figure -update
 
 figures: build ## run the demo cases and draw their figures into out/
-	./$(BIN) run cases/paved-yard.toml -o out/paved-yard --force
-	./$(BIN) run cases/electrode-cell.toml -o out/electrode-cell --force
+	for c in cases/*.toml; do ./$(BIN) run $$c -o out/$$(basename $$c .toml) --force || exit 1; done
 	./$(BIN) run cases/electrode-cell.toml -o out/electrode-cell-dry --force --set layer.silt.inflow=none
-	./$(BIN) run cases/four-plates.toml -o out/four-plates --force

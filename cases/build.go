@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"soiljoule/materials"
 	"soiljoule/mesh"
 	"soiljoule/physics"
 	"soiljoule/solver"
@@ -23,6 +24,7 @@ func (c *Case) Build() (*solver.Problem, error) {
 	return p, nil
 }
 
+// build is Build, its errors without the file.
 func (c *Case) build() (*solver.Problem, error) {
 	grid, err := c.grid()
 	if err != nil {
@@ -51,24 +53,9 @@ func (c *Case) build() (*solver.Problem, error) {
 	}
 	var caps *physics.Caps
 	if c.View == Plan {
-		ends, all, err := c.fringe()
-		if err != nil {
+		if caps, err = c.joinCaps(electric, ground.Water); err != nil {
 			return nil, err
 		}
-		var passing func(depth float64) float64
-		if ends != nil {
-			ends.Spread()
-			passing = ends.Passing
-		}
-		switch {
-		case len(c.Electrodes) <= mostFringed:
-			if err := electric.JoinEnds(ends); err != nil {
-				return nil, err
-			}
-		default:
-			electric.Fringe = all.Factor
-		}
-		caps = c.caps(passing, ground.Water)
 	}
 	heat := physics.NewHeat(grid, physics.HeatBoundary{
 		Film: c.Surface.Film, Cover: c.Surface.Cover, Air: c.airAt, AirMean: airMean,
@@ -104,6 +91,26 @@ func (c *Case) build() (*solver.Problem, error) {
 	return p, nil
 }
 
+// joinCaps returns the ground above and below a plan's slab, and gives the charge law the
+// current that the ends of its rods send through it.
+func (c *Case) joinCaps(electric *physics.Electric, water *materials.Water) (*physics.Caps, error) {
+	ends, all, err := c.fringe()
+	if err != nil {
+		return nil, err
+	}
+	var passing func(depth float64) float64
+	if ends != nil {
+		ends.Spread()
+		passing = ends.Passing
+	}
+	if len(c.Electrodes) > mostFringed {
+		electric.Fringe = all.Factor
+	} else if err := electric.JoinEnds(ends); err != nil {
+		return nil, err
+	}
+	return c.caps(passing, water), nil
+}
+
 // electric returns the charge law of the electrodes; nil where there are none.
 func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Electric, error) {
 	if len(c.Electrodes) == 0 {
@@ -121,6 +128,7 @@ func (c *Case) electric(grid *mesh.Grid, inserts []physics.Insert) (*physics.Ele
 	return physics.NewElectric(grid, bodies, c.View == Axisymmetric && c.Extent.Rim == "neutral", inserts...)
 }
 
+// body returns an electrode of the case as a body of the grid.
 func (c *Case) body(g *mesh.Grid, e *Electrode) physics.Body {
 	if c.View == Plan {
 		return c.rod(e)

@@ -106,6 +106,7 @@ func unrounded(m float64) float64 {
 	return m
 }
 
+// checkNames refuses names that two of a kind have, or that messages could not tell apart.
 func (l *loader) checkNames() {
 	unique := func(section string, n int, nameOf func(int) string) {
 		seen := map[string]int{}

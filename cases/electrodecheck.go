@@ -2,6 +2,8 @@ package cases
 
 import "math"
 
+// checkElectrodes refuses electrodes and arrays that cannot stand in the ground by themselves, and
+// a case without any.
 func (l *loader) checkElectrodes() {
 	interval := func(section string, i int, top, bottom float64) {
 		if top >= bottom {

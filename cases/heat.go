@@ -119,6 +119,7 @@ type powerSum struct {
 	sum  []float64 // [J] from the first row
 }
 
+// newPowerSum returns a series of powers with its integral, by the trapezia between its rows.
 func newPowerSum(p *Power) powerSum {
 	s := powerSum{rows: p.Series, sum: make([]float64, len(p.Series))}
 	for i := 1; i < len(s.rows); i++ {

@@ -19,10 +19,10 @@ type Layout struct {
 	From, To    int     // its electrodes among those of the expanded case: From ≤ i < To
 }
 
-// CellRadius returns the radius [m] of the circle whose area is one electrode's
+// cellRadius returns the radius [m] of the circle whose area is one electrode's
 // share of the array's: s·√(√3/2π) = 0.525 s for a triangular one, s/√π for a
 // rectangular one.
-func (a *Array) CellRadius() float64 {
+func (a *Array) cellRadius() float64 {
 	if a.Pattern == "triangular" {
 		return a.Spacing * math.Sqrt(math.Sqrt(3)/(2*math.Pi))
 	}
@@ -50,10 +50,10 @@ func (a *Array) Rows(phases int) (distance, spacing float64, shifted bool) {
 // a section rows that carry one phase each, as many as fit between the first
 // target's sides grown by outboard, centred; in an axisymmetric view the one rod
 // on the axis, with the extent's radius filled in; in a plan the rods of a ring, or of
-// a grid that fills the first target grown by outboard. Changes of an array, and water added at it, become
-// those of its electrodes. Defaults that depend on the
-// rest of the case are filled in too, so the copy is the case as understood. It
-// also tells how each array was laid out.
+// a grid that fills the first target grown by outboard. Changes of an array, and water added
+// at it, become those of its electrodes. Defaults that depend on the rest of the case are
+// filled in too, so the copy is the case as understood. It also returns how each array was
+// laid out.
 func (c *Case) Expand() (*Case, []Layout) {
 	out := *c
 	out.Electrodes = append([]Electrode(nil), c.Electrodes...)
@@ -68,7 +68,7 @@ func (c *Case) Expand() (*Case, []Layout) {
 			l.Rods = len(rods)
 			out.Electrodes = append(out.Electrodes, rods...)
 		case Axisymmetric:
-			l.CellRadius = a.CellRadius()
+			l.CellRadius = a.cellRadius()
 			if math.IsNaN(out.Extent.Radius) {
 				out.Extent.Radius = l.CellRadius
 			}

@@ -55,6 +55,7 @@ func Parse(name string, data []byte, dir string, sets []string) (*Case, error) {
 	return l.c, nil
 }
 
+// parse is Parse that returns what knows where each value of the case stands.
 func parse(name string, data []byte, dir string, sets []string) (*loader, error) {
 	switch {
 	case len(data) > mostBytes:

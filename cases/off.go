@@ -8,7 +8,7 @@ type Off struct {
 	Held bool    // when the first target has been held
 }
 
-// offKind is that, at an *Off.
+// offKind is the value of supply.off: a time, a date or "held", at an *Off.
 type offKind struct{}
 
 func (offKind) wants(*key) string {

@@ -40,76 +40,11 @@ func (l *loader) checkOwnApart() {
 	for i := range x.Electrodes {
 		at[x.Electrodes[i].Name] = i
 	}
-	own := map[int]func(format string, args ...any){} // by electrode: refuses what it has of its own
-	once := func(section string, i int, key string) func(format string, args ...any) {
-		said := false // of the many electrodes of an array
-		return func(format string, args ...any) {
-			if !said {
-				l.no(section, i, key, format, args...)
-			}
-			said = true
-		}
-	}
-	for i := range c.Electrodes {
-		for _, key := range []string{"current_limit", "voltage"} {
-			if l.has("electrode", i, key) {
-				own[i] = once("electrode", i, key)
-			}
-		}
-	}
-	for i, a := range layouts {
-		refuse := once("array", i, "voltage")
-		for k := a.From; k < a.To && l.has("array", i, "voltage"); k++ {
-			if x.Electrodes[k].Phase != "N" {
-				own[k] = refuse
-			}
-		}
-	}
+	own := l.refuseOwn(x, layouts)
 	for i := range c.Changes {
-		name := c.Changes[i].Electrode
-		if name == "" {
-			continue
-		}
-		refuse := once("change", i, "electrode")
-		j, there := at[name]
-		if a := layoutOf(layouts, name); a != nil {
-			if there {
-				refuse("is the name of an electrode and of an array; name one of them otherwise")
-			}
-			for k := a.From; k < a.To; k++ {
-				if own[k] == nil {
-					own[k] = refuse
-				}
-			}
-			continue
-		}
-		switch {
-		case !there && (sound || len(c.Arrays) == 0):
-			of := ""
-			if n := len(c.Arrays); n > 0 {
-				of = "; or of an array, for all of its electrodes: " + listArrays(c)
-			}
-			refuse("must be the name of an electrode; there %s%s", listNames(x), of)
-		case !there:
-		case x.Electrodes[j].Phase == "N" && (c.Changes[i].Voltage != nil || c.Changes[i].CurrentLimit != nil):
-			refuse("is the neutral, which is at 0 V: it can be switched off or on alone")
-		case own[j] == nil:
-			own[j] = refuse
-		}
+		l.checkChanged(i, x, layouts, at, own, sound)
 	}
-	if len(layouts) > 0 && len(x.Changes) > mostChanges {
-		l.no("change", 0, "", "is one of more than %d changes of single electrodes that the changes of arrays come to; make them fewer, or change the supply", mostChanges)
-	}
-	if n := len(x.freeNames()) + len(x.Conductors); n > mostFree {
-		section := "electrode"
-		switch {
-		case len(c.Conductors) > 0:
-			section = "conductor"
-		case len(c.Electrodes) == 0:
-			section = "change"
-		}
-		l.no(section, 0, "", "is one of %d electrodes and conductors that float, are switched off or have a current limit of their own; must be at most %d", n, mostFree)
-	}
+	l.checkManyOwn(x, layouts)
 	if !sound {
 		return
 	}
@@ -124,6 +59,99 @@ func (l *loader) checkOwnApart() {
 				break
 			}
 		}
+	}
+}
+
+// refusal writes a fault of one key.
+type refusal func(format string, args ...any)
+
+// refuseOnce returns the refusal of a key, which says only the first of what it is given: a key
+// of an array stands for its many electrodes.
+func (l *loader) refuseOnce(section string, i int, key string) refusal {
+	said := false
+	return func(format string, args ...any) {
+		if !said {
+			l.no(section, i, key, format, args...)
+		}
+		said = true
+	}
+}
+
+// refuseOwn returns, by electrode of the expanded case, the refusal of the key that gives it a
+// voltage or a current limit of its own.
+func (l *loader) refuseOwn(x *Case, layouts []Layout) map[int]refusal {
+	c, own := l.c, map[int]refusal{}
+	for i := range c.Electrodes {
+		for _, key := range []string{"current_limit", "voltage"} {
+			if l.has("electrode", i, key) {
+				own[i] = l.refuseOnce("electrode", i, key)
+			}
+		}
+	}
+	for i, a := range layouts {
+		refuse := l.refuseOnce("array", i, "voltage")
+		for k := a.From; k < a.To && l.has("array", i, "voltage"); k++ {
+			if x.Electrodes[k].Phase != "N" {
+				own[k] = refuse
+			}
+		}
+	}
+	return own
+}
+
+// checkChanged refuses change i of an electrode or an array that is not there, and one that a
+// neutral cannot have, and adds what it changes to own. at has the place of each electrode of
+// the expanded case by name; an array's are known in a sound one only.
+func (l *loader) checkChanged(i int, x *Case, layouts []Layout, at map[string]int, own map[int]refusal, sound bool) {
+	c := l.c
+	name := c.Changes[i].Electrode
+	if name == "" {
+		return
+	}
+	refuse := l.refuseOnce("change", i, "electrode")
+	j, there := at[name]
+	if a := layoutOf(layouts, name); a != nil {
+		if there {
+			refuse("is the name of an electrode and of an array; name one of them otherwise")
+		}
+		for k := a.From; k < a.To; k++ {
+			if own[k] == nil {
+				own[k] = refuse
+			}
+		}
+		return
+	}
+	switch {
+	case !there && (sound || len(c.Arrays) == 0):
+		of := ""
+		if n := len(c.Arrays); n > 0 {
+			of = "; or of an array, for all of its electrodes: " + listArrays(c)
+		}
+		refuse("must be the name of an electrode; there %s%s", listNames(x), of)
+	case !there:
+	case x.Electrodes[j].Phase == "N" && (c.Changes[i].Voltage != nil || c.Changes[i].CurrentLimit != nil):
+		refuse("is the neutral, which is at 0 V: it can be switched off or on alone")
+	case own[j] == nil:
+		own[j] = refuse
+	}
+}
+
+// checkManyOwn refuses more changes of single electrodes, or more electrodes and conductors of
+// their own, than a run can solve for.
+func (l *loader) checkManyOwn(x *Case, layouts []Layout) {
+	c := l.c
+	if len(layouts) > 0 && len(x.Changes) > mostChanges {
+		l.no("change", 0, "", "is one of more than %d changes of single electrodes that the changes of arrays come to; make them fewer, or change the supply", mostChanges)
+	}
+	if n := len(x.freeNames()) + len(x.Conductors); n > mostFree {
+		section := "electrode"
+		switch {
+		case len(c.Conductors) > 0:
+			section = "conductor"
+		case len(c.Electrodes) == 0:
+			section = "change"
+		}
+		l.no(section, 0, "", "is one of %d electrodes and conductors that float, are switched off or have a current limit of their own; must be at most %d", n, mostFree)
 	}
 }
 

@@ -205,16 +205,16 @@ func (c *Case) planSite() physics.Site {
 	return s
 }
 
-// mostFringed is of how many rods the fringe is worked out, which takes the third power
-// of their number.
+// mostFringed is the largest number of rods of which the fringe is worked out: it takes the
+// third power of their number.
 const mostFringed = 250
 
 // fringe returns the ground above and below the slab as the plan's rods feel it, in the
-// layers as found, and what they carry over what endless ones would through the slab, all of
-// them on and at the supply's voltage. Of more than mostFringed rods both are of those nearest to their middle.
-// The rods are taken all alike, as long and as deep as they are on average; what they carry
-// beyond the slab they stand in counts too, and what they lack in one that is thicker does
-// not.
+// layers as found, and the current and power that they carry over those of endless rods in the
+// slab, all of them on and at the supply's voltage. Of more than mostFringed rods both are
+// those of the rods nearest to their middle. The rods are taken as all alike, as long and as
+// deep as they are on average: where they are longer than the slab is thick, what they carry
+// beyond it counts; where they are shorter, what they lack does not.
 func (c *Case) fringe() (ends *physics.Ends, all physics.Fringe, err error) {
 	electrodes := c.central(mostFringed)
 	n := float64(len(electrodes))

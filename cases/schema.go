@@ -1,6 +1,11 @@
 package cases
 
-import "math"
+import (
+	"fmt"
+	"math"
+
+	"soiljoule/materials"
+)
 
 // key declares one key of the case file. The loader, its messages, the keys
 // listing, README's table and the writer of case.toml all read this
@@ -149,16 +154,16 @@ var schema = []key{
 	{path: "layer.source", kind: textKind{}, left: "none", meaning: "where the numbers are from", at: field(func(l *Layer) any { return &l.Source })},
 	{path: "layer.resistivity_at", kind: quantity{dim: temperature}, unit: "degC", span: between(-5, 100), left: "site.resistivity_at", blank: nan, meaning: "the temperature that this resistivity refers to", at: field(func(l *Layer) any { return &l.ResistivityAt })},
 	{path: "layer.temperature_law", kind: wordKind{"linear", "viscosity"}, def: "linear", meaning: "how the conductivity rises with temperature", at: field(func(l *Layer) any { return &l.TemperatureLaw })},
-	{path: "layer.temperature_coefficient", kind: quantity{dim: perKelvin}, unit: "1/K", span: between(0, 0.04), def: "0.0187 1/K", meaning: "of the linear law", at: field(func(l *Layer) any { return &l.TemperatureCoeff })},
-	{path: "layer.saturation_exponent", kind: bareKind{}, span: between(1, 10), def: "2", meaning: "conductivity against saturation", at: field(func(l *Layer) any { return &l.SaturationExponent })},
+	{path: "layer.temperature_coefficient", kind: quantity{dim: perKelvin}, unit: "1/K", span: between(0, 0.04), def: fmt.Sprint(materials.TemperatureCoeffDefault) + " 1/K", meaning: "of the linear law", at: field(func(l *Layer) any { return &l.TemperatureCoeff })},
+	{path: "layer.saturation_exponent", kind: bareKind{}, span: between(1, 10), def: fmt.Sprint(materials.SaturationExponentDefault), meaning: "conductivity against saturation", at: field(func(l *Layer) any { return &l.SaturationExponent })},
 	{path: "layer.grain_share", kind: shareKind{}, span: between(0, 1), def: "0", meaning: "share of the conductivity as found that runs on grain surfaces", at: field(func(l *Layer) any { return &l.GrainShare })},
-	{path: "layer.removable_water", kind: shareKind{}, span: between(0, 1), def: "0.3", meaning: "share of the pore water that boiling can take", at: field(func(l *Layer) any { return &l.RemovableWater })},
-	{path: "layer.residual_conductivity", kind: shareKind{}, span: between(1e-6, 1), def: "0.05", meaning: "electrical conductivity left when dry, as a share of that as found", at: field(func(l *Layer) any { return &l.ResidualConductivity })},
+	{path: "layer.removable_water", kind: shareKind{}, span: between(0, 1), def: fmt.Sprint(RemovableWaterDefault), meaning: "share of the pore water that boiling can take", at: field(func(l *Layer) any { return &l.RemovableWater })},
+	{path: "layer.residual_conductivity", kind: shareKind{}, span: between(1e-6, 1), def: fmt.Sprint(materials.ResidualConductivityDefault), meaning: "electrical conductivity left when dry, as a share of that as found", at: field(func(l *Layer) any { return &l.ResidualConductivity })},
 	{path: "layer.inflow", kind: inflows{}, unit: "1/d", span: between(0, 1000), left: "unlimited below the water table, none above", meaning: "water that replaces what boils: unlimited, none, or a rate in pore volumes per time", at: field(func(l *Layer) any { return &l.Inflow })},
 	{path: "layer.refill_rate", kind: quantity{dim: rate}, unit: "1/d", span: between(0, 1000), def: "0.01 1/d", meaning: "pore volumes per time into a cell that has cooled below boiling", at: field(func(l *Layer) any { return &l.RefillRate })},
 	{path: "layer.field_capacity", kind: shareKind{}, span: above(0, 1), left: "as found", blank: nan, meaning: "share of the pores whose water does not drain above the water table, or the saturation as found where that is more", at: field(func(l *Layer) any { return &l.FieldCapacity })},
 	{path: "layer.steam_barrier", kind: flagKind{}, def: "false", notIn: Plan, why: "steam of a plan's slab rises in the column of ground above it and does not spread", meaning: "whether rising steam does not enter it from below: it spreads sideways beneath, to the nearest electrode that crosses the lower face", at: field(func(l *Layer) any { return &l.SteamBarrier })},
-	{path: "layer.dry_saturation", kind: shareKind{}, span: between(0, 1), def: "0.05", meaning: "share of the pores that stays wet where the ground dries out", at: field(func(l *Layer) any { return &l.DrySaturation })},
+	{path: "layer.dry_saturation", kind: shareKind{}, span: between(0, 1), def: fmt.Sprint(materials.DrySaturationDefault), meaning: "share of the pores that stays wet where the ground dries out", at: field(func(l *Layer) any { return &l.DrySaturation })},
 	{path: "layer.thermal_conductivity_dry", kind: quantity{dim: conductivity}, unit: "W/m/K", span: between(0.0001, 20), left: "by conductivity_law", blank: nan, meaning: "when dry; at most that as found", at: field(func(l *Layer) any { return &l.ThermalConductivityDry })},
 	{path: "layer.kind", kind: wordKind{"soil", "rock"}, def: "soil", meaning: "rock has primary pores alone, which do not drain above the water table; its fractures are not modelled", at: field(func(l *Layer) any { return &l.Kind })},
 	{path: "layer.conductivity_law", kind: wordKind{"cote-konrad", "johansen", "geometric-mean"}, left: "cote-konrad of soil, geometric-mean of rock", meaning: "thermal conductivity against saturation, and when dry; the geometric mean is of intact rock, the other two take rock as crushed", at: field(func(l *Layer) any { return &l.ConductivityLaw })},

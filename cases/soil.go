@@ -56,6 +56,10 @@ func (l *Layer) Soil() *materials.Soil {
 	return s
 }
 
+// RemovableWaterDefault is the share [-] of a layer's pore water that boiling can take where
+// the case does not say: a choice.
+const RemovableWaterDefault = 0.3
+
 // inflow returns the layer's inflow [1/s] below or above the water table.
 func (l *Layer) inflow(below bool) float64 {
 	switch l.Inflow.Kind {

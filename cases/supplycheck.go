@@ -1,5 +1,6 @@
 package cases
 
+// checkSupply refuses phases that the supply does not have, and changes of nothing.
 func (l *loader) checkSupply() {
 	s := l.c.Supply
 	if s.Phases == 6 && s.VoltageBasis == "phase to phase" {

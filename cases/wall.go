@@ -10,9 +10,9 @@ import (
 // dry out: the wall dries ring by ring, and the current steps with each.
 const wallCells = 10
 
-// MayDry reports whether ground beside an electrode may dry out: it boils, and nothing
+// mayDry reports whether ground beside an electrode may dry out: it boils, and nothing
 // replaces all of the water that leaves.
-func (c *Case) MayDry(e *Electrode) bool {
+func (c *Case) mayDry(e *Electrode) bool {
 	if !c.Steam.Boiling {
 		return false
 	}
@@ -36,7 +36,7 @@ func (c *Case) MayDry(e *Electrode) bool {
 func (c *Case) wallCell(e *Electrode) float64 {
 	wall := c.Mesh.Wall
 	if math.IsNaN(wall) {
-		if !c.MayDry(e) {
+		if !c.mayDry(e) {
 			return c.Mesh.Finest
 		}
 		wall = e.Radius / wallCells
@@ -49,7 +49,7 @@ func (c *Case) wallCautions() []string {
 	var out []string
 	for i := range c.Electrodes {
 		e := &c.Electrodes[i]
-		if w := c.wallCell(e); c.MayDry(e) && w > e.Radius/wallCells*(1+1e-9) {
+		if w := c.wallCell(e); c.mayDry(e) && w > e.Radius/wallCells*(1+1e-9) {
 			out = append(out, fmt.Sprintf("The ground at electrode %s may dry out, and its wall cells of %s are larger than a tenth of the bore, %s: current steps as the wall dries cell by cell; make mesh.wall smaller.", e.Name, c.toldLength("%.3g", w), c.toldLength("%.3g", e.Radius/wallCells)))
 		}
 	}

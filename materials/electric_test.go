@@ -54,7 +54,6 @@ func TestTemperatureViscosity(t *testing.T) {
 		// Six digits are printed in each viscosity: half a unit of the sixth of both.
 		tol := ref / mu * (halfDigit(ref, 6)/ref + halfDigit(mu, 6)/mu)
 		near(t, fmt.Sprintf("viscosity f_T(%s degC)", r["T_degC"]), c.FactorT(T, 1e3), ref/mu, tol)
-		near(t, fmt.Sprintf("ViscosityRatio(25, %s degC)", r["T_degC"]), w.ViscosityRatio(Celsius+25, T), ref/mu, tol)
 	}
 	near(t, "viscosity f_T(100 degC), as the trade rounds it", c.FactorT(Celsius+100, 1e3), 3.2, 0.05)
 	near(t, "viscosity f_T(-60 degC)", c.FactorT(Celsius-60, 1e3), temperatureFloor, 0)

@@ -24,7 +24,7 @@ func (l TemperatureLaw) String() string {
 	return fmt.Sprintf("TemperatureLaw(%d)", uint8(l))
 }
 
-// Values for a soil that is not told otherwise.
+// Values for a soil that is not told otherwise; the case file's defaults are these.
 const (
 	TemperatureCoeffDefault     = 0.0187 // [1/K] Hayashi 2004, mean of natural waters (0.0175 to 0.0198); 0.018 to 0.022 near 25 °C in Keller & Frischknecht 1966 (from memory)
 	SaturationExponentDefault   = 2.0    // [-] Archie 1942, clean sand and sandstone, from memory

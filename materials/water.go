@@ -46,15 +46,6 @@ func VapourEnthalpy(T float64) float64 {
 // LatentHeat is h″ − h′ [J/kg] at T [K]. Source and range as [VapourEnthalpy].
 func LatentHeat(T float64) float64 { return VapourEnthalpy(T) - LiquidEnthalpy(T) }
 
-// LiquidViscosity is the viscosity [Pa·s] of liquid water on the saturation line at T [K].
-//
-// Source: IAPWS R12-08 at the density of IAPWS R7-97(2012). Range as [LiquidDensity].
-func LiquidViscosity(T float64) float64 { return Viscosity(LiquidDensity(T), T) }
-
-// BoilingPoint is the temperature [K] at which water boils at the absolute
-// pressure p [Pa]: [SaturationTemperature] under the name the site uses.
-func BoilingPoint(p float64) float64 { return SaturationTemperature(p) }
-
 // AirPressure is the pressure [Pa] of the standard atmosphere at an elevation
 // z [m] above sea level:
 //
@@ -122,20 +113,19 @@ func (k *curve) at(T float64) (f, dfdT float64) {
 	return c[0] + x*(c[1]+x*(c[2]+x*c[3])) + dfdT*(u-in), dfdT
 }
 
-// Water is the saturation line as fast tables, for the loops over cells. It is
-// immutable once made, so any number of goroutines may read it.
+// Water is the liquid on the saturation line as fast tables, for the loops over cells. It
+// is immutable once made, so any number of goroutines may read it.
 //
-// Each quantity is cubic within a kelvin and C¹ throughout. Between 0 and 180 °C
-// it differs from the equations by less than 1e-3 J/kg (liquid), 1e-3 J/kg
-// (steam) and 1e-8 relative (fluidity); the tests measure it. Outside, the
-// straight line of the end's slope goes on: ground near the surface may be colder
-// in winter (no ice: water stays liquid), and dried ground may be hotter, where
-// it holds no water that would count.
+// Each quantity is cubic within a kelvin and C¹ throughout. Between 0 and 180 °C it
+// differs from the equations by less than 1e-3 J/kg (enthalpy) and 1e-8 relative
+// (fluidity); the tests measure it. Outside, the straight line of the end's slope goes
+// on: ground near the surface may be colder in winter (no ice: water stays liquid), and
+// dried ground may be hotter, where it holds no water that would count.
 type Water struct {
-	liquid, vapour, fluid curve
+	liquid, fluid curve
 }
 
-// NewWater computes the tables: some 2700 evaluations of the equations.
+// NewWater computes the tables: some 1800 evaluations of the equations.
 func NewWater() *Water {
 	// The differences at 0 °C reach 0.2 K below it, where the equations go on
 	// smoothly (supercooled liquid), hence saturationPressure without its range.
@@ -146,10 +136,6 @@ func NewWater() *Water {
 	return &Water{
 		liquid: newCurve(func(T float64) float64 {
 			_, h := liquid(T)
-			return h
-		}),
-		vapour: newCurve(func(T float64) float64 {
-			_, h := Region2(saturationPressure(T), T)
 			return h
 		}),
 		fluid: newCurve(func(T float64) float64 {
@@ -177,18 +163,8 @@ func (w *Water) EnthalpyCubic(T float64) (c *[4]float64, node float64) {
 	return &w.liquid.c[i], TableMin + float64(i)
 }
 
-// VapourEnthalpy gives h_v [J/kg] of saturated steam at T [K] and its derivative
-// along the saturation line [J/(kg·K)]. See the function of the same name.
-func (w *Water) VapourEnthalpy(T float64) (h, dhdT float64) { return w.vapour.at(T) }
-
 // Fluidity gives 1/μ [1/(Pa·s)] of saturated liquid water at T [K] and its
 // derivative [1/(Pa·s·K)]; strictly rising. Below 0 °C its straight line reaches
-// zero near −30 °C: a law built on it needs a floor. See [LiquidViscosity].
+// zero near −30 °C: a law built on it needs a floor. See [Viscosity], at the density of
+// [LiquidDensity].
 func (w *Water) Fluidity(T float64) (f, dfdT float64) { return w.fluid.at(T) }
-
-// ViscosityRatio is μ(Tref)/μ(T) [-] of saturated liquid water, both in kelvin.
-func (w *Water) ViscosityRatio(Tref, T float64) float64 {
-	ref, _ := w.fluid.at(Tref)
-	f, _ := w.fluid.at(T)
-	return f / ref
-}

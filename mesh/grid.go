@@ -72,6 +72,8 @@ func NewPlan(x, y []float64, thickness float64) *Grid {
 	return g
 }
 
+// newGrid returns the grid with the given edges [m]. factor is the length [m] across the grid's
+// plane, or the number of cells round the axis of a cylindrical one.
 func newGrid(x, z []float64, factor float64, cylindrical bool) *Grid {
 	checkEdges("x", x)
 	checkEdges("z", z)
@@ -142,6 +144,7 @@ func (b *BoundaryFaces) set(j, cell int, area, distance float64) {
 	b.Cell[j], b.Area[j], b.Distance[j] = cell, area, distance
 }
 
+// checkEdges panics unless there are two edges or more and they increase.
 func checkEdges(name string, e []float64) {
 	if len(e) < 2 {
 		panic("mesh: fewer than two edges along " + name)
@@ -153,6 +156,7 @@ func checkEdges(name string, e []float64) {
 	}
 }
 
+// middles returns the middle between each edge and the next.
 func middles(e []float64) []float64 {
 	m := make([]float64, len(e)-1)
 	for i := range m {
@@ -201,6 +205,8 @@ func (g *Grid) At(field []float64, x, z float64) float64 {
 	return (1-v)*top + v*bottom
 }
 
+// between returns the node at or before x, and which part [-] of the way to the next it is from
+// there; beyond the outermost nodes the nearest one, and 0.
 func between(nodes []float64, x float64) (int, float64) {
 	i := sort.SearchFloat64s(nodes, x) - 1
 	switch {

@@ -3,15 +3,16 @@ package physics
 import "math/cmplx"
 
 // ApparentPower returns the apparent power of the bodies per volt of supply squared
-// [VA/V²] for their potentials [-] and currents [A/V] per volt: over the phases, the absolute value of a phase's
-// complex power,
+// [VA/V²], from their potentials [-] and currents [A/V] per volt: the sum over the phases of
+// the absolute value of the phase's complex power,
 //
 //	S = Σ_phases |Σ_bodies of the phase V_b I_b*|
 //
-// with V_b the body's own potential; potential nil: all bodies are at their phase. For bodies of one phase on one voltage that is
-// Σ |V_phase| |Σ I|, what the windings that feed the phases must be rated for. It is no
-// less than the power Re Σ V I*, and the same where each phase's current is in phase
-// with its voltage. The neutral, at 0 V, takes none.
+// with V_b the body's own potential; where potential is nil, all bodies are at their phase.
+// Where the bodies of each phase share one voltage it is Σ |V_phase| |Σ I|, what the windings
+// that feed the phases must be rated for. It is never less than the power Re Σ V I*, and equal
+// to it where each phase's current is in phase with its voltage. The neutral, at 0 V, takes
+// none.
 // Source: IEEE Std 1459, arithmetic apparent power (from memory).
 func ApparentPower(bodies []Body, potential, current []complex128) float64 {
 	total := 0.0

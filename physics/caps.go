@@ -33,7 +33,7 @@ type Caps struct {
 	// BoilAt returns it at time t [s], where it changes; nil: Boil holds.
 	BoilAt func(z, t float64) Boil
 
-	thickness, duration float64
+	thickness, duration float64 // [m] of the slab, [s] of the run
 	slices              [2][]Slice
 }
 
@@ -41,15 +41,6 @@ type Caps struct {
 const (
 	upper = iota
 	lower
-)
-
-// Resolution of a column near the slab and away from it.
-const (
-	briefest    = 86400.0 // [s] what takes longer is resolved
-	surfaceNode = 0.2     // [√(αt)] of the same at the surface
-	firstNode   = 0.04    // [√(αt)] of the briefest time
-	columnRatio = 1.2     // of neighbouring nodes
-	columnDepth = 4.0     // [√(αt)] of the duration, where the ground is endless
 )
 
 // NewCaps returns the caps of a slab of a thickness [m] for runs of up to a duration
@@ -76,20 +67,22 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 	return &Caps{thickness: thickness, duration: duration, slices: [2][]Slice{above, below}}
 }
 
-// Columns is the caps of a level grid at work: over and under each cell one implicit
-// column of nodes,
+// Columns is the caps of a level grid at work. Over and under each cell stands a column of
+// nodes, implicit in time,
 //
 //	c_j dT_j/dt = g_{j−1} (T_{j−1} − T_j) − g_j (T_j − T_{j+1}) + p_j Q + s_j,
 //
-// node 0 next to the slab, p its part of the fringe's heat Q and s what is expected to
-// condense in it, below zero to boil, constant over a step (ExpectRows); what did is found
-// at its end (RiseBelowRows, RiseAboveRows). Within the slab heat spreads as the parabola between two faces that take F
-// upward and F′ downward, so that its mean temperature T_c and the face above differ by
+// where node 0 is next to the slab, p_j is the node's part of the fringe's heat Q, and s_j the
+// heat of the steam that is expected to condense in it, below zero where it is to boil. s_j is
+// constant over a step (ExpectRows); what really boiled and condensed is found at the step's
+// end (RiseBelowRows, RiseAboveRows).
+//
+// Within the slab the temperature is the parabola between two faces through which heat leaves,
+// F upward and F′ downward [W/m²], so that its mean T_c and the face above differ by
 //
 //	T_c − T_face = J (2 F − F′),  J = b/(6λ),
 //
-// and alike below: J F where both sides draw alike, 3 J across the slab and 2 J where one
-// side alone draws. Between face and node 0 lies Δz_0/(2λ_0).
+// and the face below by J (2 F′ − F). Between face and node 0 lies Δz_0/(2λ_0).
 //
 // All columns of a side have the same nodes, so over a stage of length h one
 // elimination, from the far end to the slab,
@@ -101,8 +94,8 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 //
 //	F = (1 + a′)/(2J + R − J a′) (T_c − (θ + a′ θ′)/(1 + a′)),  a′ = J/(2J + R′),
 //
-// primes the other side. They are part of the cell's own equation and cost the linear
-// solver nothing. Once T_c is known the nodes follow from F, outward.
+// with primes for the other side. They are part of the cell's own equation and cost the
+// linear solver nothing. Once T_c is known the nodes follow from F, outward.
 //
 // Source: the parabola is λT″ = const with its slopes at the faces, integrated; the
 // elimination is Thomas's of a tridiagonal system.
@@ -113,9 +106,9 @@ func NewCaps(thickness, duration float64, above, below []Slice) *Caps {
 type Columns struct {
 	grid  *mesh.Grid
 	sides [2]column
-	held  float64 // [K] outside of the far end below
-	air   float64 // [K] outside of the surface
-	area  []float64
+	held  float64   // [K] outside of the far end below
+	air   float64   // [K] outside of the surface
+	area  []float64 // [m²] by cell, seen from above
 	join  []float64 // [m²·K/W] by cell: J = b/(6λ)
 	bulk  float64   // [m] b/6: join is bulk/λ
 
@@ -133,7 +126,8 @@ type Columns struct {
 	boilAt func(z, t float64) Boil // nil: constant
 	rain   *capRain                // nil: none ever comes
 
-	// By row, of the stage last closed.
+	// By row, of the stage last closed: held beyond the ground as found [J], out at the
+	// surface and below [W].
 	stored, surface, below []float64
 
 	// By row, of the step last taken.
@@ -182,7 +176,7 @@ type CapRates struct {
 	Join  []float64 // [m²·K/W] of the slab
 }
 
-// Columns that a Heat has.
+// newColumns returns the columns of a level grid and gives h its exchanges with them.
 func newColumns(h *Heat, b HeatBoundary) *Columns {
 	g, caps := h.Grid, b.Caps
 	n := g.Cells()
@@ -216,178 +210,6 @@ func newColumns(h *Heat, b HeatBoundary) *Columns {
 		c.vapour, c.shallow, c.short = make([]CapVapour, g.NZ), v(g.NZ), make([]bool, n)
 	}
 	return c
-}
-
-// newColumn cuts slices into nodes; beyond [m²·K/W] lies between the last one's end and
-// the outside, which is the air where the column ends at the surface.
-//
-// Nodes grow from the slab outward in ζ = ∫dz/√α [s^½], in which heat spreads alike in
-// all ground: a node at ζ is (ratio − 1)ζ longer than the first; and so from the surface
-// inward. Slices begin and end between nodes.
-func newColumn(slices []Slice, duration, beyond float64, surface bool) column {
-	first, last := firstNode*math.Sqrt(min(duration, briefest)), math.Inf(1)
-	whole := 0.0 // [s^½] the column's length
-	for _, s := range slices {
-		whole += s.Thickness / math.Sqrt(s.Conductivity/s.Capacity)
-	}
-	half := math.Inf(1) // where nodes begin to shrink again
-	if surface && !math.IsInf(whole, 1) {
-		last = surfaceNode * math.Sqrt(briefest)
-		half = (whole + (last-first)/(columnRatio-1)) / 2
-	}
-	size := func(zeta float64) float64 {
-		return min(first+(columnRatio-1)*zeta, last+(columnRatio-1)*(whole-zeta))
-	}
-	var k column
-	var resistance []float64 // [m²·K/W] of half a node
-	cut := func(s Slice, from, to float64) {
-		root, growth := math.Sqrt(s.Conductivity/s.Capacity), size(to)/size(from)
-		n := max(1, math.Ceil(math.Abs(math.Log(growth))/math.Log(columnRatio)-1e-9))
-		place := func(j float64) float64 {
-			if j == 0 || j == n {
-				return (to - from) * j / n
-			}
-			return (to - from) * (math.Pow(growth, j/n) - 1) / (growth - 1)
-		}
-		for j := range int(n) {
-			dz := root * (place(float64(j+1)) - place(float64(j)))
-			k.size = append(k.size, dz)
-			k.capacity = append(k.capacity, s.Capacity*dz)
-			resistance = append(resistance, dz/(2*s.Conductivity))
-		}
-	}
-	from := 0.0
-	for _, s := range slices {
-		to := from + s.Thickness/math.Sqrt(s.Conductivity/s.Capacity)
-		if math.IsInf(to, 1) {
-			to = max(columnDepth*math.Sqrt(duration), from+first)
-		}
-		if from < half && half < to {
-			cut(s, from, half)
-			from = half
-		}
-		cut(s, from, to)
-		from = to
-	}
-	n := len(k.size)
-	k.end, k.beyond = 1/beyond, beyond
-	if n > 0 {
-		k.first, k.half = resistance[0], resistance[n-1]
-		k.end = 1 / (resistance[n-1] + beyond)
-	}
-	for j := range max(0, n-1) {
-		k.g = append(k.g, 1/(resistance[j]+resistance[j+1]))
-	}
-	v := func() []float64 { return make([]float64, n) }
-	k.ch, k.pass, k.inverse, k.fed, k.profile, k.depth, k.boil = v(), v(), v(), v(), v(), v(), make([]Boil, n)
-	k.back, k.carry, k.leave = v(), v(), v()
-	k.dry()
-	return k
-}
-
-// place sets the nodes' depths and when they boil.
-func (c *Columns) place(caps *Caps) {
-	for s := range c.sides {
-		k, z := &c.sides[s], 0.0
-		for j, dz := range k.size {
-			k.depth[j] = c.top - z - dz/2
-			if s == lower {
-				k.depth[j] = c.top + c.thickness + z + dz/2
-			}
-			k.boil[j] = Boil{Point: math.Inf(1)}
-			if caps.Boil != nil {
-				k.boil[j] = caps.Boil(k.depth[j])
-			}
-			c.boils = c.boils || !math.IsInf(k.boil[j].Point, 1)
-			z += dz
-		}
-	}
-}
-
-// share gives each node of both sides its part of the fringe's heat: from one end of the
-// node to the other Passing falls by so much.
-func (c *Columns) share(passing func(depth float64) float64) {
-	sum := 0.0
-	for s := range c.sides {
-		k := &c.sides[s]
-		for j, dz := range k.size {
-			out := dz / 2
-			if s == upper {
-				out = -out
-			}
-			k.profile[j] = max(0, passing(k.depth[j]-out)-passing(k.depth[j]+out))
-			sum += k.profile[j]
-		}
-	}
-	if !(sum > 0) { // ends too close to the slab for what falls with depth to differ
-		for s := range c.sides {
-			k := &c.sides[s]
-			copy(k.profile, k.size)
-			for _, dz := range k.size {
-				sum += dz
-			}
-		}
-	}
-	if !(sum > 0) {
-		panic("physics: heat of a fringe, and no ground above or below that takes it")
-	}
-	for s := range c.sides {
-		for j := range c.sides[s].profile {
-			c.sides[s].profile[j] /= sum
-		}
-	}
-}
-
-// Outside returns the conductivity of the ground above and below the slab over that as
-// found [-], as current that spreads there meets it in nodes t, a State's Caps, and as it
-// lies in plan by the fringe of r; 0 where r has none. It is the mean of its logarithm over
-// the fringe's heat,
-//
-//	ln σ/σ₀ = Σ_j p_j ln(σ_j/σ₀)
-//
-// since a network's power changes with the conductivity of a part as with that part's heat:
-// to first order exact.
-func (c *Columns) Outside(t []float64, r *CapRates) float64 {
-	if !c.fringes || c.conducts == nil {
-		return 1
-	}
-	nx, n := c.grid.NX, c.perCell()
-	clear(c.warmth[:n])
-	heat := 0.0
-	for k := range c.grid.NZ { // in one order, whoever else works
-		area, fringe := rowOf(c.area, nx, k), rowOf(r.Fringe, nx, k)
-		row := 0.0
-		for i, q := range fringe {
-			row += area[i] * q
-		}
-		if row == 0 {
-			continue
-		}
-		heat += row
-		for s := range c.sides {
-			v := &c.sides[s]
-			for j := range v.size {
-				sum := 0.0
-				for i, t := range c.node(t, k, v, j)[:nx] {
-					sum += area[i] * fringe[i] * t
-				}
-				c.warmth[v.at+j] += sum
-			}
-		}
-	}
-	if !(heat > 0) {
-		return 0
-	}
-	log := 0.0
-	for s := range c.sides {
-		v := &c.sides[s]
-		for j, p := range v.profile {
-			if p > 0 {
-				log += p * math.Log(c.conducts(v.depth[j], c.warmth[v.at+j]/heat))
-			}
-		}
-	}
-	return math.Exp(log)
 }
 
 // Nodes returns the sizes of the nodes of each side [m], from the slab outward.
@@ -501,273 +323,8 @@ func (c *Columns) outsideOf(s int, air float64) float64 {
 	return c.held
 }
 
-// Factor sets the elimination for a stage of length h [s] whose rates go to r, under the
-// air as it stands (Heat.SetAir).
-func (c *Columns) Factor(r *CapRates, h float64) {
-	r.Air = c.air
-	if c.rain != nil {
-		r.Rain = c.rain.Rain
-	}
-	for s := range c.sides {
-		k := &c.sides[s]
-		n := len(k.size)
-		if n == 0 {
-			k.rest = 1 / k.end
-			continue
-		}
-		d := 0.0
-		for j := n - 1; j >= 0; j-- {
-			k.ch[j] = k.capacity[j] / h
-			k.fed[j] = k.profile[j]
-			own := k.ch[j] + k.leave[j]
-			if j == n-1 {
-				d = own + k.out(j)
-			} else {
-				k.inverse[j+1] = 1 / (d + k.back[j])
-				k.pass[j] = k.back[j] * k.inverse[j+1]
-				k.fed[j] += k.pass[j] * k.fed[j+1]
-				d = own + k.out(j)*k.inverse[j+1]*d
-			}
-		}
-		k.inverse[0] = 1 / d
-		k.rest = k.near + k.ratio*k.inverse[0]
-	}
-}
-
-// KnownRows eliminates what a stage knows, and sets dst to the r_j of rows k0 ≤ k < k1
-// without the stage's own fringe, see Balance for such methods:
-//
-//	T* = T + h dT/dt, where blend is 0: from the rates r at a state of nodes at, or
-//	T* = T + blend·(T_γ − T), where dst holds the nodes T_γ of the stage before.
-func (c *Columns) KnownRows(dst, at []float64, r *CapRates, blend float64, k0, k1 int) {
-	for k := k0; k < k1; k++ {
-		for s := range c.sides {
-			if blend == 0 {
-				c.startRow(dst, at, r, k, s)
-			} else {
-				c.blendRow(dst, at, blend, k, s)
-			}
-		}
-	}
-}
-
-// startRow is KnownRows from the rates at a state, of one row and side.
-func (c *Columns) startRow(dst, at []float64, r *CapRates, k, s int) {
-	nx, v := c.grid.NX, &c.sides[s]
-	last := len(v.size) - 1
-	for j := last; j >= 0; j-- {
-		d, t := c.node(dst, k, v, j)[:nx], c.node(at, k, v, j)[:nx]
-		ch := v.ch[j]
-		if j == 0 {
-			for i, f := range rowOf(r.Face[s], nx, k)[:nx] {
-				d[i] = ch*t[i] + f
-			}
-			if s == lower && r.Drain != nil {
-				for i, q := range rowOf(r.Drain, nx, k)[:nx] {
-					d[i] -= q
-				}
-			}
-		} else {
-			g, in := v.back[j-1], c.node(at, k, v, j-1)[:nx]
-			for i, t := range t {
-				d[i] = ch*t + g*(in[i]-t)
-			}
-		}
-		if j == last {
-			then, now := c.outsideOf(s, r.Air), c.outsideOf(s, c.air)
-			for i, t := range t {
-				d[i] += v.back[j] * (now - t + then)
-			}
-		} else {
-			g, pass, out, next := v.back[j], v.pass[j], c.node(at, k, v, j+1)[:nx], c.node(dst, k, v, j+1)[:nx]
-			for i, t := range t {
-				d[i] += pass*next[i] - g*(t-out[i])
-			}
-		}
-		if r.Fringe != nil {
-			p := v.profile[j]
-			for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-				d[i] += p * q
-			}
-		}
-		c.addCarried(d, at, k, v, j)
-		c.addSource(d, 2, k, v, j) // of the rates, and the stage's own
-	}
-}
-
-// addSource adds w times what is expected to condense in a node to d.
-func (c *Columns) addSource(d []float64, w float64, k int, v *column, j int) {
-	if c.boils && c.acts[k*c.perCell()+v.at+j] {
-		for i, s := range c.node(c.source, k, v, j)[:len(d)] {
-			d[i] += w * s
-		}
-	}
-}
-
-// blendRow is KnownRows from the stage before, of one row and side.
-func (c *Columns) blendRow(dst, at []float64, blend float64, k, s int) {
-	nx, v := c.grid.NX, &c.sides[s]
-	last := len(v.size) - 1
-	for j := last; j >= 0; j-- {
-		d, ch := c.node(dst, k, v, j)[:nx], v.ch[j]
-		if j == last {
-			out := v.back[j] * c.outsideOf(s, c.air)
-			for i, t := range c.node(at, k, v, j)[:nx] {
-				d[i] = ch*(t+blend*(d[i]-t)) + out
-			}
-			c.addSource(d, 1, k, v, j)
-			continue
-		}
-		pass, next := v.pass[j], c.node(dst, k, v, j+1)[:nx]
-		for i, t := range c.node(at, k, v, j)[:nx] {
-			d[i] = ch*(t+blend*(d[i]-t)) + pass*next[i]
-		}
-		c.addSource(d, 1, k, v, j)
-	}
-}
-
-// FringeRows sets the fringe of r, the heat that the two columns of a cell get, ratio times
-// the cell's own Joule heat (Electric.Beyond): so it lies in plan as the slab's does. It
-// takes the heat put into the slab [W] by cell, of which set is no Joule heat (nil: all is).
-func (c *Columns) FringeRows(r *CapRates, ratio float64, power, set []float64, k0, k1 int) {
-	if r.Fringe == nil {
-		return
-	}
-	for j := k0 * c.grid.NX; j < k1*c.grid.NX; j++ {
-		q := power[j]
-		if set != nil {
-			q -= set[j]
-		}
-		r.Fringe[j] = ratio * q / c.area[j]
-	}
-}
-
-// OutsideRows sets the exchanges of rows k0 ≤ k < k1 to what KnownRows made of the
-// nodes and the fringe of r.
-func (c *Columns) OutsideRows(known []float64, r *CapRates, k0, k1 int) {
-	nx := c.grid.NX
-	for k := k0; k < k1; k++ {
-		for s := range c.sides {
-			v := &c.sides[s]
-			theta := rowOf(v.outside, nx, k)
-			if len(v.size) == 0 {
-				fill(theta, v.ratio*c.outsideOf(s, c.air))
-				continue
-			}
-			for i, known := range c.node(known, k, v, 0) {
-				theta[i] = known * v.inverse[0]
-			}
-			if r.Fringe != nil {
-				fed := v.fed[0] * v.inverse[0]
-				for i, q := range rowOf(r.Fringe, nx, k) {
-					theta[i] += fed * q
-				}
-			}
-			if v.ratio != 1 {
-				for i := range theta {
-					theta[i] *= v.ratio
-				}
-			}
-		}
-		c.exchangeRow(k)
-	}
-}
-
-// exchangeRow turns the θ that row k has outside each face into its exchanges.
-func (c *Columns) exchangeRow(k int) {
-	if c.rain != nil && c.rain.crosses {
-		c.rainedRow(k)
-		return
-	}
-	nx := c.grid.NX
-	a, b := &c.sides[upper], &c.sides[lower]
-	ga, ta := rowOf(a.conductance, nx, k), rowOf(a.outside, nx, k)
-	gb, tb := rowOf(b.conductance, nx, k)[:nx], rowOf(b.outside, nx, k)[:nx]
-	area := rowOf(c.area, nx, k)[:nx]
-	for i, j := range rowOf(c.join, nx, k) {
-		fa, fb := j/(2*j+a.rest), j/(2*j+b.rest)
-		ga[i] = area[i] * (1 + fb) / (2*j + a.rest - j*fb)
-		gb[i] = area[i] * (1 + fa) / (2*j + b.rest - j*fa)
-		t, u := ta[i], tb[i]
-		ta[i], tb[i] = (t+fb*u)/(1+fb), (u+fa*t)/(1+fa)
-	}
-}
-
-// CloseRows turns the r_j in t of rows k0 ≤ k < k1 into the nodes' temperatures for
-// cells of temperature cells [K], and sets r to the rates there.
-func (c *Columns) CloseRows(t []float64, r *CapRates, cells []float64, ambient float64, k0, k1 int) {
-	nx := c.grid.NX
-	for k := k0; k < k1; k++ {
-		area := rowOf(c.area, nx, k)
-		if c.rain != nil {
-			c.passRow(r, cells, k)
-		}
-		for s := range c.sides {
-			v := &c.sides[s]
-			if r.Fringe != nil {
-				for j, fed := range v.fed {
-					d := c.node(t, k, v, j)[:nx]
-					for i, q := range rowOf(r.Fringe, nx, k)[:nx] {
-						d[i] += fed * q
-					}
-				}
-			}
-			face, slab := rowOf(r.Face[s], nx, k), rowOf(cells, nx, k)
-			g, theta := rowOf(v.conductance, nx, k), rowOf(v.outside, nx, k)
-			for i := range face {
-				face[i] = g[i] / area[i] * (slab[i] - theta[i])
-			}
-			before := face
-			for j := range v.size {
-				by := 1.0
-				if j > 0 {
-					by = v.out(j - 1)
-				} else if s == lower && r.Drain != nil {
-					for i, q := range rowOf(r.Drain, nx, k)[:nx] {
-						c.node(t, k, v, 0)[i] -= q
-					}
-				}
-				d, inverse := c.node(t, k, v, j)[:nx], v.inverse[j]
-				for i, x := range before[:nx] {
-					d[i] = (d[i] + by*x) * inverse
-				}
-				before = d
-			}
-		}
-		c.storeRow(t, ambient, k)
-		c.endRow(t, r, k)
-	}
-}
-
-// endRow sums what leaves the columns of row k at their far ends.
-func (c *Columns) endRow(t []float64, r *CapRates, k int) {
-	nx := c.grid.NX
-	area := rowOf(c.area, nx, k)
-	for s, sum := range [2][]float64{upper: c.surface, lower: c.below} {
-		v := &c.sides[s]
-		n := len(v.size)
-		sum[k] = 0
-		if n == 0 {
-			for i, f := range rowOf(r.Face[s], nx, k) {
-				sum[k] += area[i] * f
-			}
-			if c.rain != nil {
-				sum[k] += c.edgeRow(r, k, s)
-			}
-			continue
-		}
-		outside, end := c.outsideOf(s, r.Air), v.out(n-1)
-		for i, t := range c.node(t, k, v, n-1) {
-			sum[k] += area[i] * end * (t - outside)
-		}
-	}
-	if c.rain != nil {
-		c.leaveRow(t, r, k)
-	}
-}
-
-// Totals returns, of the stage last closed or the step last ended, what the columns hold beyond the ground as
-// found [J], and what leaves them at the surface and below [W].
+// Totals returns what the columns hold beyond the ground as found [J], and what leaves them at
+// the surface and below [W], at the end of the stage last closed or of the step last ended.
 func (c *Columns) Totals() (stored, surface, below float64) {
 	for k := range c.stored {
 		stored += c.stored[k]

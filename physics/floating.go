@@ -45,8 +45,9 @@ func (e *Electric) CurrentsTo(current []complex128, re, im []float64) {
 	e.beyond(current)
 }
 
-// ApplyUnit sets Applied, as long as there are bodies, to 1 of one and 0 of all others: the field that follows is the
-// body's unit response u, ∇·(σ∇u) = 0, and its currents are a column of the matrix Y of
+// ApplyUnit sets Applied, whose length is the number of bodies, to 1 for one body and 0 for all
+// others. The field that follows is the body's unit response u, ∇·(σ∇u) = 0, and its currents
+// [A/V] are a column of the admittance matrix Y of
 //
 //	I_i = Σ_j Y_ij V_j
 //

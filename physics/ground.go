@@ -110,6 +110,7 @@ func NewGround(g *mesh.Grid, site Site, water *materials.Water, soils []*materia
 	return gr, nil
 }
 
+// newStore returns what ground of soil s holds at depth z [m], as the site is at the start.
 func newStore(s *materials.Soil, w WaterSupply, site Site, water *materials.Water, z float64) (Store, error) {
 	solids, err := s.SolidsCapacity(water, site.Ambient)
 	if err != nil {

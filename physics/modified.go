@@ -56,6 +56,7 @@ func besselI0(x float64) float64 {
 	return sum
 }
 
+// besselI1 is I₁, see besselI0.
 func besselI1(x float64) float64 {
 	q := x * x / 4
 	sum, term := 1.0, 1.0
@@ -87,6 +88,7 @@ func besselK0(x float64) float64 {
 	return sum
 }
 
+// besselK1 is K₁, see besselK0.
 func besselK1(x float64) float64 {
 	if x > 2 {
 		y := 2 / x

@@ -17,6 +17,8 @@ type patch struct {
 	y, s, q       []float64 // of solve
 }
 
+// newPatch returns the equations of a kernel's cells and of those about them, as far as margin
+// cells [-] beyond.
 func newPatch(k *kernel, margin float64) *patch {
 	p := &patch{kernel: k, mi: k.x.within(margin*k.h, k.i0, k.i0+k.ni-1), mk: k.z.within(margin*k.h, k.k0, k.k0+k.nk-1)}
 	p.ni, p.nk = k.ni+2*p.mi, k.nk+2*p.mk

@@ -11,8 +11,8 @@ import (
 // the water that comes to it what it would lack of its field capacity at the step's end, if
 // it went on boiling or condensing as it does; the rest goes on down with what the cell
 // would hold beyond that capacity, and at the water table it leaves to the groundwater.
-// What is expected wrongly in a step is mended in the next. Its heat is carried by the Flow of the Heat, at the temperatures
-// of the step.
+// Where the step goes otherwise than expected, the next one makes up for it. The heat of the
+// water is carried by the Flow of the Heat, at the temperatures of the step.
 type Percolation struct {
 	Added []float64 // [kg/(m³·s)] by cell, put in from outside; nil: none
 	Boils []float64 // [kg/(m³·s)] by cell, loss of water as the step begins, below zero where it gains

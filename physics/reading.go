@@ -29,9 +29,9 @@ import (
 //
 // The cubic does not go beyond the two places beside it by more than the parabola of
 // twice the lesser of the curvatures of its two halves: a field that dies away from node
-// to node, by whatever ratio, is then never read beyond its end. Where a node that it uses is at the
-// boiling point, where the field has corners, the reading is bilinear, and never above the
-// boiling point of ground that is not dry.
+// to node, by whatever ratio, is then never read beyond its end. Where a node that it uses is
+// at the boiling point, where the field has corners, the reading is bilinear, and never above
+// the boiling point of ground that is not dry.
 //
 // Source: Lagrange's and Newton's forms of the interpolating polynomial, Abramowitz &
 // Stegun (1964), §25.2 (from memory); the bound after Suresh & Huynh, J. Comput. Phys.

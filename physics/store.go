@@ -162,6 +162,7 @@ func (s *Store) Respond(e, w, dt, guess float64) Response {
 	return r
 }
 
+// withSteam is Respond without a brim: water is kept, however much there is.
 func (s *Store) withSteam(e, w, dt, guess float64) Response {
 	if w < s.Dry {
 		// Steam extrapolated from the step's start took more than there was: put
@@ -236,6 +237,7 @@ func (s *Store) taken(a Response) float64 {
 	return q
 }
 
+// respond is withSteam for a cell that holds no less water than Dry.
 func (s *Store) respond(e, w, dt, guess float64) Response {
 	if e <= s.atBoiling(w) || math.IsInf(s.BoilingPoint, 1) {
 		t, slope := s.temperature(e, w, guess)

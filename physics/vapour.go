@@ -100,6 +100,7 @@ func (g *Ground) bores(k int) []int8 {
 	return way
 }
 
+// sign returns −1, 0 or 1.
 func sign(i int) int {
 	switch {
 	case i < 0:

@@ -31,6 +31,7 @@ type boiling struct {
 	zoneOver        float64   // [W] of that, from the zone
 }
 
+// plus returns f + w·o.
 func (f SteamFate) plus(w float64, o SteamFate) SteamFate {
 	return SteamFate{f.Captured + w*o.Captured, f.Surface + w*o.Surface, f.Held + w*o.Held}
 }
@@ -38,6 +39,7 @@ func (f SteamFate) plus(w float64, o SteamFate) SteamFate {
 // Total returns the three together.
 func (f SteamFate) Total() float64 { return f.Captured + f.Surface + f.Held }
 
+// plus returns b + w·o.
 func (b boiling) plus(w float64, o boiling) boiling {
 	b.mass, b.steamHeat = b.mass.plus(w, o.mass), b.steamHeat.plus(w, o.steamHeat)
 	b.latent += w * o.latent
@@ -50,6 +52,7 @@ func (b boiling) plus(w float64, o boiling) boiling {
 	return b
 }
 
+// plus returns f + w·o.
 func (f flows) plus(w float64, o flows) flows {
 	f.power += w * o.power
 	f.surface += w * o.surface
@@ -213,14 +216,14 @@ func (f flows) withPowerOf(r *run, n *State) flows {
 //
 // Each flux is integrated by the step's own quadrature.
 type Ledger struct {
-	In, WaterIn                       float64
+	In, WaterIn                       float64 // [J] at the electrodes and of set power; with added water and rain
 	StoredTarget, StoredOutside       float64
 	SteamOut                          float64 // enthalpy of the steam extracted, Latent included
 	LossSurface, LossBelow, LossSides float64
 	CarriedByWater                    float64
-	Latent                            float64 // the part of SteamOut spent on evaporation
-	SteamBeyond                       float64 // [J] steam that formed above and below a level slab: taken out there, or risen
-	Residual                          float64
+	Latent                            float64   // the part of SteamOut spent on evaporation
+	SteamBeyond                       float64   // [J] steam that formed above and below a level slab: taken out there, or risen
+	Residual                          float64   // [J] what the equation leaves open
 	SteamHeat                         SteamFate // [J] SteamOut, by where it went
 	SteamMass                         SteamFate // [kg]
 	Condensed                         float64   // [kg] of steam in the ground, cell by cell
@@ -254,6 +257,7 @@ type SteamFate struct {
 	Held     float64 // at the end of the ground under a barrier, with no way out
 }
 
+// newLedger returns the ledger of a run at its start.
 func newLedger(r *run) Ledger {
 	var l Ledger
 	z := r.problem.Watched

@@ -143,8 +143,8 @@ func (r *run) condense(store *physics.Store, c int) {
 	s.rise[c] = f.Plus(-part, f)
 }
 
-// settleColumns makes the losses at the columns' ends, with which the next step begins,
-// and what rain takes out of them, those of the nodes as steam has left them.
+// settleColumns sets the losses at the columns' ends that the next step begins with, and what
+// rain takes out of them, to those of the nodes as steam has left them.
 func (r *run) settleColumns() {
 	if r.columns != nil {
 		_, r.rate0.surface, r.rate0.below = r.columns.Totals()
@@ -152,8 +152,9 @@ func (r *run) settleColumns() {
 	}
 }
 
-// bookColumns adds what steam did in the columns and between them in the step, where the
-// slab's own is booked as what left its top, at the surface. What condenses in the zone comes through its bottom.
+// bookColumns adds what steam did in the columns, and on its way between them, in the step. The
+// steam of the slab itself is booked already, as if all that left its top had left at the
+// surface. The heat of steam that condenses in the zone counts as come through its bottom.
 func (l *Ledger) bookColumns(r *run) {
 	s := &r.steam
 	if s.slab == nil {

@@ -19,17 +19,17 @@ import (
 // slow flow has a κ of 0.1, 0.9 where a fast one in long steps has 10. Solves with the
 // symmetric part alone, with N on the right side, would leave κ and diverge from 1 on.
 
-// carriedDepth is after how many iterations GMRES begins anew: so many fields are kept,
-// in a run whose ground water flows through.
+// carriedDepth is the number of iterations after which GMRES restarts: it keeps one field for
+// each, in a run in which water carries heat.
 const carriedDepth = 20
 
-// mostCarried is how many iterations a solve may take before the step is refused, and a
-// shorter one tried, for which κ is less.
+// mostCarried is the largest number of iterations of a solve. Where they run out the step is
+// refused and a shorter one tried, for which κ is smaller.
 const mostCarried = 400
 
-// forRound is to which share of its residual a round of Newton's method is solved. Where
-// water carries heat an iteration costs more than a round is worth: with a hundredth
-// runs at 0.05 to 5 ft/d take 15 to 20 % less time than with 1e-4.
+// forRound returns the share [-] of its residual down to which the linear system of a round of
+// Newton's method is solved. Where water carries heat an iteration costs more than another
+// round: with 1e-2 runs at 0.05 to 5 ft/d take 15 to 20 % less time than with 1e-4.
 func (r *run) forRound() float64 {
 	if r.rising != nil || r.heat.Moves() {
 		return 1e-2

@@ -10,15 +10,16 @@ import (
 // charge is the potential of a run: what was solved for at some times, and what is
 // to be expected at others.
 type charge struct {
-	law             *physics.Electric
-	system          *linear.System
-	pcg             *linear.PCG
-	feed            *feed     // nil: all bodies are as the supply
-	own             bool      // pcg, and not the heat's
-	iterations, new int       // of the last solve to the run's own tolerance, 0: it was to another; of the first after a set-up, 0: none yet
-	sigma           []float64 // [S/m]
-	rhs             []float64 // [A/V]
-	scale           float64   // [A/V] that the last residuals were held to, the largest
+	law        *physics.Electric
+	system     *linear.System
+	pcg        *linear.PCG
+	feed       *feed     // nil: all bodies are as the supply
+	own        bool      // pcg is the charge's alone, not the heat's too
+	iterations int       // of the last solve to the run's own tolerance; 0: it was to another
+	new        int       // iterations of the first solve after a set-up; 0: none yet
+	sigma      []float64 // [S/m]
+	rhs        []float64 // [A/V]
+	scale      float64   // [A/V] the largest that the last residuals were held to
 
 	outside float64 // [-] as physics.Ends.SetOutside was told, of the last step begun with power on
 
@@ -37,17 +38,18 @@ type charge struct {
 
 // solution is a potential per volt of supply, and what follows from it.
 type solution struct {
-	time          float64
-	re, im, joule []float64 // im nil: no imaginary part; re too, of the one before the last, in a lean charge
-	current       []complex128
-	power         float64
-	beyond        float64 // [-] heat beyond the slab over that in it
-	slab          float64 // [S/m] of the slab as its rods feel it, where something is beyond
-	rim           complex128
+	time          float64      // [s]
+	re, im, joule []float64    // [-], [-], [W/V²] by cell; im nil: no imaginary part; re too, of the one before the last, in a lean charge
+	current       []complex128 // [A/V] by body
+	power         float64      // [W/V²] at the electrodes
+	beyond        float64      // [-] heat beyond the slab over that in it
+	slab          float64      // [S/m] of the slab as its rods feel it, where something is beyond
+	rim           complex128   // [A/V] that leaves through a held rim
 
-	potential []complex128 // of the bodies, and
-	fed       []float64    // the power of each; nil where all are as the supply
-	pickup    []float64    // what each that is buried metal picks up; nil: none is
+	// By body; nil where all are as the supply.
+	potential []complex128 // [-]
+	fed       []float64    // [W/V²] power
+	pickup    []float64    // [A/V] that buried metal picks up; nil: there is none
 }
 
 // newCharge returns the charge of a run. A lean one keeps the fields of the potential of
@@ -106,14 +108,15 @@ func (k *charge) newest() (a, b *solution) {
 	return nil, k.last
 }
 
-// farthest is how many spans ahead an extrapolated heat may be trusted: a bend that was
-// measured over a span tells little of what comes after many. Beyond, it is a first guess.
+// farthest is the largest number of spans by which an extrapolated heat is trusted: a bend that
+// was measured over one span tells little of what comes after many. Beyond, what is
+// extrapolated is a first guess for the solver.
 const farthest = 2
 
-// ahead is how far time t lies beyond solution b, in spans from a to b; 0 where
-// there is no a: what was last solved for is then all that is known. It goes no further
-// than where the power would change by half, since there a line says nothing. trusted:
-// neither that nor farthest is passed.
+// ahead returns how far time t [s] lies beyond solution b, in spans from a to b; 0 where
+// there is no a, as what was last solved for is then all that is known. It goes no further
+// than to where the power would have changed by half, beyond which a line says nothing.
+// trusted says that neither that nor farthest is passed.
 func ahead(a, b *solution, t float64) (spans float64, trusted bool) {
 	if a == nil || b.time <= a.time {
 		return 0, false
@@ -134,8 +137,8 @@ func (k *charge) since(t float64) float64 {
 	return (t - a.time) * (t - b.time)
 }
 
-// expected returns how wrong the heat at time t is to be expected, as the watched zone
-// would warm [K/s], and the power as a share of itself.
+// expected returns the error that is to be expected at time t [s] in the extrapolated heat, as
+// it would warm the watched zone [K/s], and in the power, as a share of it [-].
 func (k *charge) expected(t float64) (heat, power float64) {
 	a, b := k.newest()
 	if _, trusted := ahead(a, b, t); !trusted {

@@ -18,15 +18,16 @@ type control struct {
 
 const (
 	growthLimit = 1.3  // from step to step
-	least       = 1e-2 // of an error over the tolerance: less says nothing about the step's length, and the next may grow by all it may
-	cutLimit    = 0.2  //
+	least       = 1e-2 // [-] error over the tolerance: a smaller one says nothing of the step's length and counts as this, so the next grows by growthLimit
+	cutLimit    = 0.2  // a refused step is cut to no less than this
 	shortest    = 1e-3 // [s]
+	safety      = 0.85 // of the length that would meet the tolerance: common practice, no source
 
 	// The longest step [s], a week: while the ground warms evenly the local error says little,
-	// and what many long steps add up to shows in comparisons with closed forms. Under a set power that changes it is
-	// a day, the commonest of its periods: of a longer step's quarters each may hold whole
-	// ones, and show nothing. Neither knows how long the run is, so that one that is made
-	// longer takes the same steps.
+	// and what many long steps add up to shows in comparisons with closed forms. Under a set
+	// power that changes it is a day, the commonest of its periods: each quarter of a longer
+	// step may hold whole periods, and so show nothing of them. Neither depends on how long
+	// the run is, so that a run that is made longer takes the same steps.
 	longest         = 7 * 86400.0
 	longestSetPower = 86400.0
 )
@@ -77,8 +78,13 @@ func (k *control) propose(t, stop float64) float64 {
 	return dt
 }
 
-// accept says whether a step with this error stands, and sets the next.
-// The local error is of third order in Δt.
+// accept says whether a step with this error e stands, and sets the length of the next. With
+// size e over the tolerance, last that of the step before, and a local error of third order,
+//
+//	next = 0.85 Δt size^(−0.7/3) last^(0.4/3)
+//
+// or after a refusal 0.85 Δt size^(−1/3). Source: the PI control of the type's docstring, with
+// the exponents that Hairer & Wanner recommend.
 func (k *control) accept(e norm) bool {
 	if k.fixed > 0 {
 		return true
@@ -86,13 +92,13 @@ func (k *control) accept(e norm) bool {
 	size := math.Max(e.size()/k.tolerance, least)
 	if !(size <= 1) {
 		k.refused = true
-		k.dt = k.tried * math.Max(cutLimit, 0.85*math.Pow(size, -1.0/3))
+		k.dt = k.tried * math.Max(cutLimit, safety*math.Pow(size, -1.0/3))
 		if math.IsNaN(size) {
 			k.dt = k.tried * cutLimit
 		}
 		return false
 	}
-	f := 0.85 * math.Pow(size, -0.7/3) * math.Pow(k.last, 0.4/3)
+	f := safety * math.Pow(size, -0.7/3) * math.Pow(k.last, 0.4/3)
 	if k.refused {
 		f = math.Min(f, 1)
 	}

@@ -34,6 +34,7 @@ type Need struct {
 // the setting allows [s]; NaN: never.
 type Asked struct{ Most, At, Past float64 }
 
+// note takes one value at a time [s], and what the setting allows of it.
 func (a *Asked) note(value, limit, at float64) {
 	if value > a.Most {
 		a.Most, a.At = value, at
@@ -61,6 +62,7 @@ type meter struct {
 	rates       rates   // the state's, moved to the power that the step begins with
 }
 
+// newMeter returns the meter of a run, which does nothing where m is nil.
 func newMeter(m *Meter, p *Problem) meter {
 	none := Asked{Past: math.NaN()}
 	k := meter{Meter: m, need: Need{Voltage: none, Power: none, Current: none, Apparent: none}}
@@ -103,6 +105,8 @@ const soon = 1.0
 // idle says whether the meter has no power over the step just taken.
 func (m *meter) idle() bool { return m.Meter != nil && m.mean == 0 }
 
+// drive sets the voltage of a state that makes the power at the electrodes so many watts; 0 where
+// no finite one does.
 func drive(n *State, power float64) {
 	n.Voltage, n.Limit = 0, physics.Off
 	if power > 0 {

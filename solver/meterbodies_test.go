@@ -53,7 +53,7 @@ func TestMeteredElectrodesAddUp(t *testing.T) {
 			case p.Electric.Bodies[b].Floating && got != physics.NoLimit,
 				!p.Electric.Bodies[b].Floating && off && got != physics.Off,
 				!p.Electric.Bodies[b].Floating && !off && got != by:
-				t.Errorf("on day %.4f, at %g W, limit %d holds %q", n.Time/day, want, got, p.Electric.Bodies[b].Name)
+				t.Errorf("on day %.4f, at %g W, %q holds %q", n.Time/day, want, got, p.Electric.Bodies[b].Name)
 			}
 		}
 		if math.Abs(sum-want) > 1e-7*18e3 {

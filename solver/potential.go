@@ -173,6 +173,7 @@ func (r *run) guess(t float64) {
 	r.rows(r.do.guess)
 }
 
+// guessRows sets the trial's potential to that of solution b, or u spans from a to b beyond it.
 func (r *run) guessRows(k0, k1 int) {
 	nx, s := r.grid.NX, r.charge.trial
 	from, to, u := k0*nx, k1*nx, r.loop.u
@@ -257,6 +258,7 @@ func (r *run) solveParts(s *solution, tol float64) error {
 	return r.solvePart(s.im, tol, imagPart)
 }
 
+// solvePart solves for one part of the phasor, the real or the imaginary one, into phi.
 func (r *run) solvePart(phi []float64, tol float64, part func(complex128) float64) error {
 	k := r.charge
 	// The scale of the residual: the currents that the electrodes would drive

@@ -17,6 +17,7 @@ type Cooling struct {
 	Time, LastMean, LastHottest float64 // [s], [K] of the last step followed
 }
 
+// newCooling returns the cooling of a supply that has not gone off.
 func newCooling() Cooling {
 	never := math.NaN()
 	return Cooling{At: never, Mean: [2]float64{never, never}, Hottest: [2]float64{never, never}}
@@ -34,6 +35,8 @@ func (c *Cooling) follow(t, mean, hottest float64) {
 	c.Time, c.LastMean, c.LastHottest = t, mean, hottest
 }
 
+// note sets after, a time since At [s], by a temperature [K] that was before at Time and is now
+// at t [s], and by the limit that it is to stay below.
 func (c *Cooling) note(after *float64, t, before, now, limit float64) {
 	switch {
 	case !c.Off() || now > limit:
@@ -43,8 +46,8 @@ func (c *Cooling) note(after *float64, t, before, now, limit float64) {
 	}
 }
 
-// late is by how much a step may end after the supply was due to go off [s], and more
-// than lateTries tries are not spent on it.
+// late is the longest time [s] by which a step may end after the supply was due to go off;
+// after lateTries tries it ends where it does.
 const (
 	late      = 60
 	lateTries = 8

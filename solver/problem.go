@@ -111,6 +111,7 @@ type Settings struct {
 	LedgerTolerance float64
 }
 
+// withDefaults returns the settings with every zero value replaced by its default.
 func (s Settings) withDefaults() Settings {
 	def := func(v *float64, d float64) {
 		if *v == 0 {

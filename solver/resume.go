@@ -227,7 +227,7 @@ func (r *run) renew() error {
 	}
 	r.warmEnds()
 	if err := r.conduct(r.state); err != nil {
-		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+		return r.dated(err)
 	}
 	if k.own {
 		k.pcg.Factor(k.system)
@@ -284,7 +284,7 @@ func (r *run) takeUp(was Setting) error {
 	}
 	if k := r.charge; k != nil && h.off && !off && k.feed == nil { // the ground has cooled since
 		if err := r.solvePotential(r.state); err != nil {
-			return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+			return r.dated(err)
 		}
 		k.take()
 		r.show(r.state)

@@ -66,6 +66,7 @@ func (r *run) lower() {
 	r.rows(r.do.lower)
 }
 
+// lowerRows is lower for some rows.
 func (r *run) lowerRows(k0, k1 int) {
 	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
 		if !r.heatSystem.Held[c] {

@@ -77,8 +77,9 @@ type run struct {
 	report  Report
 }
 
-// loop is what the caller of a loop over rows gives it: loops are shared among the team
-// as values made once, so they have no other arguments.
+// loop holds the arguments of the loop over rows that is under way. The loops themselves are
+// values made once (loops), since one made in a step would be allocated there, so they take
+// no arguments but their rows.
 type loop struct {
 	h, dt  float64   // [s] of the stage, of the step
 	second bool      // the last stage of a step
@@ -93,7 +94,7 @@ type loop struct {
 	dst, x []float64 // of a product
 }
 
-// loops are those values, each for rows k0 ≤ k < k1.
+// loops are the loops over rows, each for rows k0 ≤ k < k1.
 type loops struct {
 	begin, assemble, respond, residual, linearise, update, close, sum, mistake, shown, size func(k0, k1 int)
 	extrapolate, supply, saturation, sigma, conduct, joule, guess, compare, combine         func(k0, k1 int)
@@ -101,6 +102,7 @@ type loops struct {
 	carried, rise, lift, liftMatrix, lower, net                                             func(k0, k1 int)
 }
 
+// newRun returns the run of a problem before its start, with all the memory it will need.
 func newRun(p *Problem) *run {
 	g := p.Ground.Grid
 	n := g.Cells()
@@ -116,6 +118,39 @@ func newRun(p *Problem) *run {
 	}
 	r.set.Lean = r.set.Lean || n > twoSetUps
 	r.rate0, r.rate2 = newRates(p), newRates(p)
+	r.newFields()
+	// A heat solve is left when it no longer matters beside the step's error;
+	// what remains stays in the state, not in the ledger.
+	r.heatTolerance = 1e-4 * r.set.Tolerance
+	r.newSolvers()
+	if r.boils && p.Ground.Vapour.Rising {
+		r.rising = newRising(p.Ground)
+	}
+	r.newSeepage()
+	if p.Varying != nil || r.seepage != nil {
+		r.begun = newRates(p)
+	}
+	if r.heat.MayMove() || r.rising != nil {
+		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.unsymmetric)
+	}
+	r.doLoops()
+	for i := range p.Targets {
+		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
+	}
+	r.newControls()
+	r.cooling = newCooling()
+	r.stats.ShallowestBoil = math.Inf(1)
+	r.stats.HottestAbove, r.stats.HottestBelow = math.Inf(-1), math.Inf(-1)
+	r.report.Targets = make([]TargetStatus, len(p.Targets))
+	return r
+}
+
+// newFields makes the states' fields, the workspace that goes with boiling and with columns,
+// and the sums over the ground.
+func (r *run) newFields() {
+	p, g := r.problem, r.grid
+	n := g.Cells()
+	v := func() []float64 { return make([]float64, n) }
 	if k := p.Heat.Columns; k != nil {
 		r.columns = k
 		r.state.Caps, r.next.Caps = make([]float64, k.Size()), make([]float64, k.Size())
@@ -139,14 +174,19 @@ func newRun(p *Problem) *run {
 		}
 	}
 	r.watchedVolume = p.Watched.Volume(g)
-	// A heat solve is left when it no longer matters beside the step's error;
-	// what remains stays in the state, not in the ledger.
-	r.heatTolerance = 1e-4 * r.set.Tolerance
-	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: v(), Held: make([]bool, n)}
+}
+
+// newSolvers makes the linear solvers of heat and charge, the team that they share, and, where
+// bodies have settings of their own, what the states then hold by body.
+func (r *run) newSolvers() {
+	p, g := r.problem, r.grid
+	n := g.Cells()
+	r.heatSystem = &linear.System{NX: g.NX, NZ: g.NZ, Across: r.heat.Across, Down: r.heat.Down, Diag: make([]float64, n), Held: make([]bool, n)}
 	if p.Electric != nil {
 		r.charge = newCharge(p.Electric, p.Supply, r.set.Lean)
 	}
 	if r.charge != nil && r.charge.feed != nil {
+		bodies := len(p.Electric.Bodies)
 		for _, s := range []*State{r.state, r.next} {
 			s.Potential, s.Fed, s.Bound = make([]complex128, bodies), make([]float64, bodies), make([]physics.Limit, bodies)
 			if p.Electric.Buries() {
@@ -165,40 +205,21 @@ func newRun(p *Problem) *run {
 			r.charge.own = true
 		}
 	}
-	if r.boils && p.Ground.Vapour.Rising {
-		r.rising = newRising(p.Ground)
-	}
-	r.newSeepage()
-	if p.Varying != nil || r.seepage != nil {
-		r.begun = newRates(p)
-	}
-	if r.heat.MayMove() || r.rising != nil {
-		r.gmres = linear.NewGMRES(r.pcg, carriedDepth, r.unsymmetric)
-	}
 	r.buffers = make(chan []float64, r.team.Size())
 	for range r.team.Size() {
 		r.buffers <- make([]float64, 2*g.NX)
 	}
-	r.doLoops()
-	for i := range p.Targets {
-		r.targets = append(r.targets, newTracker(&p.Targets[i], p.Ground))
-	}
-	r.newControls()
-	r.cooling = newCooling()
-	r.stats.ShallowestBoil = math.Inf(1)
-	r.stats.HottestAbove, r.stats.HottestBelow = math.Inf(-1), math.Inf(-1)
-	r.report.Targets = make([]TargetStatus, len(p.Targets))
-	return r
 }
 
-// twoSetUps is up to how many cells charge and heat have a solver each, whose set-ups
-// serve for several solves. Beyond, they take turns with one, for the sake of memory,
+// twoSetUps is the largest number of cells for which charge and heat have a solver each,
+// whose set-ups serve for several solves. With more they take turns with one, which saves
 // 110 bytes a cell.
 const twoSetUps = 300000
 
-// done lets the team go.
+// done ends the workers of the team.
 func (r *run) done() { r.team.Close() }
 
+// doLoops makes the loops' values.
 func (r *run) doLoops() {
 	r.do = loops{begin: r.beginRows, assemble: r.assembleRows,
 		respond: r.respondRows, residual: r.residualRows, linearise: r.lineariseRows, update: r.updateRows, close: r.closeRows, sum: r.sumRows,
@@ -215,7 +236,7 @@ func (r *run) rows(do func(k0, k1 int)) { r.team.Rows(r.grid.NZ, r.grid.NX, 1, d
 // row returns row k of a field.
 func (r *run) row(field []float64, k int) []float64 { return field[k*r.grid.NX : (k+1)*r.grid.NX] }
 
-// totals returns the sum of part and the greatest of most.
+// totals returns the sum of part and the greatest of most over the rows, in their order.
 func (r *run) totals() (sum, most float64) {
 	for k, v := range r.part {
 		sum += v
@@ -225,16 +246,17 @@ func (r *run) totals() (sum, most float64) {
 }
 
 // norm is the size of a field in kelvin.
-type norm struct{ rms, max float64 } // max: of cells at their boiling point or beyond it a share, hot
+type norm struct{ rms, max float64 } // [K]; in max, hot cells count by the share hot
 
-// hot is what the error of a cell at its boiling point or beyond, or in which steam
-// condenses, counts among the largest. A wall that dries cell by cell has an error of some kelvins in one cell of a
-// thousand, gone a step later. With 1 for 0.1 it takes four times the steps, for a mean
-// temperature of the zone that is the same to 1e-3 K after 60 days. Where steam rises, a
-// front that passes cell by cell, it takes a fifth more, for the same energy to 1e-6.
+// hot is the weight [-] that the error of a hot cell has in norm.max: of a cell at or above
+// its boiling point, or in which steam condenses. A wall that dries cell by cell has an error
+// of some kelvins in one cell of a thousand, gone a step later. With a weight of 1 a run takes
+// four times the steps, for a mean temperature of the zone that is the same to 1e-3 K after 60
+// days; where steam rises, in a front that passes cell by cell, it takes a fifth more, for the
+// same energy to 1e-6.
 const hot = 0.1
 
-// size is what is held to a tolerance: the rms, or a tenth of the largest.
+// size returns what a tolerance bounds [K]: the rms, or a tenth of the largest if that is more.
 func (n norm) size() float64 { return math.Max(n.rms, n.max/10) }
 
 // watched returns the norm of a field over the watched zone, weighted by volume.

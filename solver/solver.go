@@ -79,6 +79,7 @@ func (r *run) onward(ctx context.Context, rec Recorder) (*Report, error) {
 	return &r.report, err
 }
 
+// steps steps to the end of the problem's duration and records each accepted step.
 func (r *run) steps(ctx context.Context, rec Recorder) error {
 	for r.state.Time < r.problem.Duration {
 		if err := ctx.Err(); err != nil {
@@ -110,7 +111,7 @@ func (r *run) begin() error {
 	r.beginControl()
 	if k := r.charge; k != nil {
 		if err := r.solvePotential(r.state); err != nil {
-			return fmt.Errorf("t = 0 d: %w", err)
+			return r.dated(err)
 		}
 		k.take()
 		r.show(r.state)
@@ -213,7 +214,7 @@ func (r *run) take(dt float64) error {
 		return err
 	}
 	if err := r.ledger.check(r.set.LedgerTolerance); err != nil {
-		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+		return r.dated(err)
 	}
 	for _, t := range r.targets { // of a step that stands only
 		t.step(r.next, r.state)
@@ -254,7 +255,7 @@ func (r *run) switchBy(change func()) error {
 	change()
 	if own {
 		if err := r.solvePotential(r.state); err != nil {
-			return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+			return r.dated(err)
 		}
 		r.charge.take()
 		r.show(r.state)
@@ -276,9 +277,14 @@ func (r *run) show(n *State) {
 	n.Re, n.Im, n.Joule, n.SolvedAt = s.re, s.im, s.joule, s.time
 }
 
+// dated returns an error with the time of the state.
+func (r *run) dated(err error) error { return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err) }
+
+// failed returns the error of a run that cannot go on with a step of dt [s]: when, why, and what
+// to try.
 func (r *run) failed(dt float64, err error) error {
 	if errors.Is(err, errOwn) {
-		return fmt.Errorf("t = %.6g d: %w", r.state.Time/86400, err)
+		return r.dated(err)
 	}
 	return fmt.Errorf("t = %.6g d, step of %.3g s: %w; try a larger time.tolerance or mesh.finest", r.state.Time/86400, dt, err)
 }
@@ -321,6 +327,7 @@ func (r *run) nextStop() float64 {
 // stops says whether a step that ends at time t ends on a stop.
 func (r *run) stops(t float64) bool { return t >= r.nextStop()*(1-1e-9) }
 
+// atOutput says whether the state is one whose fields are wanted.
 func (r *run) atOutput() bool {
 	t := r.state.Time
 	if t >= r.problem.Duration {
@@ -334,6 +341,7 @@ func (r *run) atOutput() bool {
 	return false
 }
 
+// record completes the report of the state and hands it to rec, if there is one.
 func (r *run) record(rec Recorder, output bool) error {
 	p := &r.report
 	r.showMeter()

@@ -28,6 +28,7 @@ type sources struct {
 	quarter     [4][]float64
 }
 
+// newSources returns the sources of a problem at its start.
 func newSources(p *Problem, cells int) sources {
 	s := sources{constant: p.Imposed, varying: p.Varying}
 	if s.varying == nil {
@@ -52,6 +53,7 @@ func (s *sources) at(t float64, dst []float64) {
 	}
 }
 
+// over sets dst to the mean power [W] that varies, between two times [s], by cell.
 func (s *sources) over(from, to float64, dst []float64) {
 	clear(dst)
 	s.varying(dst, from, to)

@@ -4,9 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-
-	"soiljoule/physics"
-	"soiljoule/solver/linear"
 )
 
 // TR-BDF2 as a three-stage, L-stable Runge–Kutta method with rates at t, t + γΔt
@@ -73,7 +70,7 @@ func (r *run) step(dt float64) (norm, error) {
 		defer func() { r.steam.expected.Again = false }()
 		return r.step(dt)
 	}
-	return r.estimate(dt)
+	return r.estimate()
 }
 
 // beginRows sets what a stage knows from the start, E* and W*, an estimate of its e,
@@ -144,7 +141,7 @@ func (r *run) stage(t, dt float64) error {
 	r.predictPower(n)
 	solve := r.unsure(t)
 	for round := 1; ; round++ {
-		if err := r.solveHeat(h); err != nil {
+		if err := r.solveHeat(); err != nil {
 			return err
 		}
 		if !solve {
@@ -215,6 +212,8 @@ func (r *run) compare(n *State) norm {
 	return r.watched(r.scratch)
 }
 
+// compareRows is compare for some rows: it sets scratch to the difference [K] and power to the
+// heat of the potential [W].
 func (r *run) compareRows(k0, k1 int) {
 	h, v2 := r.loop.h, r.loop.square
 	for k := k0; k < k1; k++ {
@@ -229,173 +228,6 @@ func (r *run) compareRows(k0, k1 int) {
 				}
 				d[i] = (p - power[i]) * h / (volume[i] * capacity)
 				power[i] = p
-			}
-		}
-	}
-}
-
-// assemble sets the conductances of heat for water w.
-func (r *run) assemble(w []float64) {
-	r.ground.SaturationTo(r.scratch, w)
-	r.rows(r.do.assemble)
-	r.stiff = true
-}
-
-func (r *run) assembleRows(k0, k1 int) {
-	b := <-r.buffers
-	r.heat.AssembleRows(r.ground, r.scratch, b, k0, k1)
-	r.buffers <- b
-}
-
-// solveHeat finds the stage's temperatures for the heat in r.power, by Newton's
-// method on the heat e that each cell would hold if no steam left:
-//
-//	V (e − E*)/h = Σ G (T_n − T) + Q,   T = T(e) of Store.Respond
-//
-// A boiling cell has dT/de = 0: its T is held while the others' stay a symmetric
-// system. Cells switch on e, never on T. e is kept in r.next.E.
-func (r *run) solveHeat(h float64) error {
-	if r.columns != nil {
-		r.rows(r.do.outside)
-	}
-	r.loop.rates = &r.rate2
-	for round := 0; ; round++ {
-		r.respond()
-		r.rows(r.do.residual)
-		sum, most := r.totals()
-		short := norm{math.Sqrt(sum / r.totalVolume), most}
-		r.stats.Newton++
-		// After some rounds a very thin cell may still keep the rounding of its fluxes.
-		if short.rms <= r.heatTolerance && (short.max <= 100*r.heatTolerance || round >= 6) {
-			return nil
-		}
-		if math.IsNaN(short.rms) || round == 25 {
-			r.stats.RefusedHeat++
-			return fmt.Errorf("%w: heat and boiling did not settle in %d rounds: %.3g K left", errRefused, round, short.rms)
-		}
-		if err := r.heatStep(math.Max(0.1*r.heatTolerance, r.forRound()*short.rms), r.rising != nil); err != nil {
-			return fmt.Errorf("heat: %w", err)
-		}
-		r.rows(r.do.update)
-		if r.rising != nil {
-			r.lower()
-		}
-	}
-}
-
-// heatStep sets delta to what the heat matrix gives for the residual, to within a
-// tolerance [K]; lifting: what boiling cells get goes up as steam.
-func (r *run) heatStep(tolerance float64, lifting bool) error {
-	r.rows(r.do.linearise)
-	changed, held := r.totals()
-	r.held = held > 0
-	if changed > 0 || r.stiff || r.pcg.Serves() != r.heatSystem {
-		r.pcg.Factor(r.heatSystem)
-		r.stiff = false
-	}
-	clear(r.delta)
-	lifting = lifting && r.held
-	if lifting || r.heat.Moves() {
-		return r.unsymmetricStep(tolerance, lifting)
-	}
-	st, err := r.pcg.SolveTo(r.delta, r.heatSystem, r.residual, r.heatSettings(tolerance))
-	r.stats.HeatIterations += st.Iterations
-	return err
-}
-
-// heatSettings ends a solve within a tolerance [K]: a residual of r warms its cell by
-// h r/(V C), over the volume an rms of no more than h √(Σ r²/V)/(least C · √volume).
-func (r *run) heatSettings(tolerance float64) linear.Settings {
-	return linear.Settings{Tolerance: tolerance * r.leastCapacity * math.Sqrt(r.totalVolume) / r.loop.h, Over: r.volume, MaxIterations: 5000}
-}
-
-// respond sets T, W, dT/de, and what steam and inflow come to in the stage, from e: per
-// volume, in the arrays of r.loop.rates whose rates they become.
-func (r *run) respond() {
-	if r.rising != nil {
-		r.rise()
-		return
-	}
-	r.rows(r.do.respond)
-}
-
-func (r *run) respondRows(k0, k1 int) {
-	r.ground.RespondRows(r.responses(), r.next.E, r.wStar, r.loop.h, k0, k1)
-}
-
-func (r *run) responses() physics.Responses {
-	n, f := r.next, r.loop.rates
-	return physics.Responses{T: n.T, W: n.W, Steam: f.steam, Inflow: f.inflow, Over: r.over, Taken: f.vapour, Slope: r.slope}
-}
-
-// residualRows sets residual to what a stage's heat is short of, and part and most to
-// its size as the cells would warm.
-func (r *run) residualRows(k0, k1 int) {
-	h := r.loop.h
-	r.heat.NetRows(r.residual, r.next.T, k0, k1)
-	for k := k0; k < k1; k++ {
-		res, v, p := r.row(r.residual, k), r.row(r.volume, k), r.row(r.power, k)
-		star, e := r.row(r.eStar, k), r.row(r.next.E, k)
-		sum, most := 0.0, 0.0
-		for _, run := range r.ground.Runs(k) {
-			capacity := r.ground.Stores[run.Store].Capacity
-			for i := run.From - k*r.grid.NX; i < run.To-k*r.grid.NX; i++ {
-				res[i] += v[i]*(star[i]-e[i])/h + p[i]
-				t := res[i] * h / (v[i] * capacity)
-				sum += v[i] * t * t
-				most = max(most, math.Abs(t))
-			}
-		}
-		r.part[k], r.most[k] = sum, most
-	}
-}
-
-// lineariseRows sets the diagonal and the held cells of the heat matrix from dT/de,
-// and part to how many of these are others than before, or how much stiffer or
-// softer the cells have become: from one in a hundred on it counts.
-func (r *run) lineariseRows(k0, k1 int) {
-	sys, h := r.heatSystem, r.loop.h
-	diag := r.scratch
-	r.heat.DiagonalRows(diag, k0, k1)
-	for k := k0; k < k1; k++ {
-		changed, some := 0, 0.0
-		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
-			s := r.slope[c]
-			held := s == 0
-			if held != sys.Held[c] {
-				sys.Held[c] = held
-				changed++
-			}
-			if held {
-				some = 1
-			}
-			d := diag[c]
-			if s > 0 {
-				d += r.volume[c] / (s * h)
-			}
-			if math.Abs(d-sys.Diag[c]) > 0.01*d {
-				changed++
-			}
-			sys.Diag[c] = d
-		}
-		r.part[k], r.most[k] = float64(changed), some
-	}
-}
-
-// updateRows takes delta into e: by dT/de, or, in a boiling cell, whose T stays, by
-// what flows to it more, which then is its residual.
-func (r *run) updateRows(k0, k1 int) {
-	sys, h := r.heatSystem, r.loop.h
-	if r.heat.Moves() {
-		r.bringRows(k0, k1)
-	}
-	for k := k0; k < k1; k++ {
-		for c := k * r.grid.NX; c < (k+1)*r.grid.NX; c++ {
-			if s := r.slope[c]; s > 0 {
-				r.next.E[c] += r.delta[c] / s
-			} else {
-				r.residual[c] += sys.Inflow(c, r.delta)
-				r.next.E[c] += h / r.volume[c] * r.residual[c]
 			}
 		}
 	}
@@ -421,6 +253,7 @@ func (r *run) close(h float64) {
 	}
 }
 
+// closeRows sets the rate of heat [W/m³] and e [J/m³] from the fluxes in residual [W].
 func (r *run) closeRows(k0, k1 int) {
 	h := r.loop.h
 	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
@@ -480,77 +313,4 @@ func (r *run) refillFor(dt float64) {
 			}
 		}
 	}
-}
-
-// estimate returns the local error of the step in kelvin: the difference to the
-// third-order formula, of the heat that came in (a boiling cell's T shows none),
-// filtered by the stage's own matrix so that stiff parts do not shout.
-func (r *run) estimate(dt float64) (norm, error) {
-	r.rows(r.do.mistake)
-	for c, q := range r.sources.misplaced {
-		r.residual[c] += q / r.loop.h
-	}
-	r.meterMisplaced()
-	if err := r.heatStep(1e-3*r.set.Tolerance, false); err != nil {
-		return norm{}, fmt.Errorf("error estimate: %w", err)
-	}
-	r.rows(r.do.shown)
-	return r.watched(r.delta), nil
-}
-
-func (r *run) mistakeRows(k0, k1 int) {
-	h, dt := r.loop.h, r.loop.dt
-	for c := k0 * r.grid.NX; c < k1*r.grid.NX; c++ {
-		r.residual[c] = r.volume[c] * (r.mistake[c] + dt*est2*r.rate2.heat[c]) / h
-	}
-}
-
-// shownRows sets delta of boiling cells to their error as it would warm them.
-func (r *run) shownRows(k0, k1 int) {
-	h := r.loop.h
-	for k := k0; k < k1; k++ {
-		for _, run := range r.ground.Runs(k) {
-			capacity := r.ground.Stores[run.Store].Capacity
-			for c := run.From; c < run.To; c++ {
-				if r.heatSystem.Held[c] {
-					r.delta[c] = r.residual[c] * h / (r.volume[c] * capacity)
-				}
-			}
-		}
-	}
-}
-
-// rates is the right side of the equations at one stage, as the stage used it.
-type rates struct {
-	heat []float64 // [W/m³] conduction, Joule heat and heat that water carries in, before steam leaves
-	// The rest is nil where nothing boils.
-	water  []float64 // [kg/(m³·s)] liquid gained by boiling, condensing, inflow and what is displaced
-	vapour []float64 // [W/m³] heat that steam takes less what it brings, and that displaced water takes
-	steam  []float64 // [kg/(m³·s)] F; where steam rises F − F_in
-	inflow []float64 // [kg/(m³·s)] what replaces boiled water, refill apart
-	caps   physics.CapRates
-	flows
-}
-
-// copyFrom makes f's values those of from.
-func (f *rates) copyFrom(from *rates) {
-	copy(f.heat, from.heat)
-	copy(f.water, from.water)
-	copy(f.vapour, from.vapour)
-	copy(f.steam, from.steam)
-	copy(f.inflow, from.inflow)
-	f.caps.CopyFrom(&from.caps)
-	f.flows = from.flows
-}
-
-func newRates(p *Problem) rates {
-	v := func() []float64 { return make([]float64, p.Ground.Grid.Cells()) }
-	f := rates{heat: v()}
-	if p.Ground.Boils() {
-		f.water, f.vapour, f.steam, f.inflow = v(), v(), v(), v()
-	}
-	if k := p.Heat.Columns; k != nil {
-		f.caps = k.NewRates()
-	}
-	return f
 }

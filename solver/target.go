@@ -37,6 +37,7 @@ type tracker struct {
 	held     float64
 }
 
+// newTracker returns what follows a target through a ground, yet to be started.
 func newTracker(t *Target, g *physics.Ground) *tracker {
 	k := &tracker{target: t, ground: g, cells: t.Zone.Cells(g.Grid), volume: t.Zone.Volume(g.Grid), volumes: t.Zone.Volumes(g.Grid),
 		crossing: make([]float64, g.Grid.Cells()), wanted: make([]float64, g.Grid.NZ), since: math.NaN(), held: math.NaN()}
@@ -55,12 +56,15 @@ func (k *tracker) weight(c int) float64 {
 	return k.target.Zone.Weight(c%nx, c/nx)
 }
 
+// keepWanted notes the temperature that counts as reached in each row, which moves with the
+// boiling point where that does.
 func (k *tracker) keepWanted() {
 	for row := range k.wanted {
 		k.wanted[row] = k.target.Threshold(k.ground, k.ground.Grid.Index(0, row))
 	}
 }
 
+// start follows the target from the start of a run: what is as hot then has crossed.
 func (k *tracker) start(s *State) {
 	k.keepWanted()
 	for c, t := range s.T {
@@ -134,6 +138,8 @@ func (k *tracker) wouldHaveSince(a, b *State) (since float64, ok bool) {
 // the rounding of the sums.
 func reached(share, want float64) bool { return share >= want*(1-1e-12) }
 
+// between returns the time at which a line from y0 at t0 to y1 at t1 passes y, t0 or t1 where it
+// does not.
 func between(t0, t1, y0, y1, y float64) float64 {
 	if y1 == y0 {
 		return t1
@@ -141,6 +147,7 @@ func between(t0, t1, y0, y1, y float64) float64 {
 	return t0 + (t1-t0)*math.Min(math.Max((y-y0)/(y1-y0), 0), 1)
 }
 
+// shareOf returns the share [-] of the target's volume that is as hot as it is to be.
 func (k *tracker) shareOf(s *State) float64 {
 	v := 0.0
 	for _, c := range k.cells {
@@ -151,6 +158,7 @@ func (k *tracker) shareOf(s *State) float64 {
 	return v / k.volume
 }
 
+// status returns how far the target has come at a state.
 func (k *tracker) status(s *State) TargetStatus {
 	g := k.ground.Grid
 	st := TargetStatus{Min: math.Inf(1), Max: math.Inf(-1), Share: k.share, ShareMax: k.most, ShareMaxAt: k.mostAt, Held: k.held, Crossing: k.crossing}

@@ -140,7 +140,7 @@ func (r *checked) printLaws(line func(string, ...any)) {
 		if l.keepsMore {
 			add(&unusual, fmt.Sprintf("keep up to %.4g of their pores full against draining", l.FieldCapacity), l.Name)
 		}
-		if l.Removable != 0.3 {
+		if l.Removable != cases.RemovableWaterDefault {
 			add(&unusual, fmt.Sprintf("can lose %.4g of their water to boiling", l.Removable), l.Name)
 		}
 		if l.Residual != materials.ResidualConductivityDefault {

@@ -148,32 +148,37 @@ func (r *recording) carryOut(ctx context.Context, c *cases.Case, from *record.Ea
 	} else {
 		fmt.Fprint(stdout, text)
 	}
+	at, goesOn := report.State.Time, report.Snapshot != nil
+	// The run's own fields are no longer wanted: what figures take need not come on top of them.
+	report = nil
+	return r.conclude(ctx, c, folder, at, goesOn, runErr, stderr)
+}
+
+// conclude draws the figures of a run whose results stand in their place, tells where that is
+// and, of a run that ended early at a time [s], why and how to go on.
+func (r *recording) conclude(ctx context.Context, c *cases.Case, folder *record.Folder, at float64, goesOn bool, runErr error, stderr io.Writer) int {
 	stopped := errors.Is(runErr, context.Canceled)
-	at := report.State.Time
-	lastDay, kept, in := at/86400, folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
-	onward := "" // how to go on, of a run that did not come to its end
-	if report.Snapshot != nil {
-		onward = "; soiljoule resume " + quoted(cmp.Or(kept, plan.Dir)) + " goes on"
+	kept, in := folder.Kept(), cmp.Or(folder.Kept(), folder.Dir())
+	onward := ""
+	if goesOn {
+		onward = "; soiljoule resume " + quoted(cmp.Or(kept, r.dir)) + " goes on"
 	}
 	drawn := done
 	if r.figures && !stopped { // who stops a run does not wait for its figures
-		// The run's own fields are no longer wanted: what figures take need not come on
-		// top of them.
-		report = nil
 		debug.FreeOSMemory()
 		drawn = draw(ctx, in, c, figure.Options{}, io.Discard, stderr)
 	}
-	where := plan.Dir
+	where := r.dir
 	if kept != "" {
 		where = kept
-		fmt.Fprintf(stderr, "soiljoule %s: %s holds a finished run, which an unfinished one does not replace\n", r.word, plan.Dir)
+		fmt.Fprintf(stderr, "soiljoule %s: %s holds a finished run, which an unfinished one does not replace\n", r.word, r.dir)
 	}
 	fmt.Fprintf(stderr, "results in %s\n", where)
 	switch {
 	case runErr == nil:
 		return drawn
 	case stopped:
-		fmt.Fprintf(stderr, "soiljoule %s: interrupted at day %.4g; the last accepted step is in %s%s\n", r.word, lastDay, where, onward)
+		fmt.Fprintf(stderr, "soiljoule %s: interrupted at day %.4g; the last accepted step is in %s%s\n", r.word, at/86400, where, onward)
 		return interrupted
 	default:
 		fmt.Fprintf(stderr, "soiljoule %s: %v%s\n", r.word, r.placed(c, at, fmt.Errorf("%s: %w", c.File, runErr)), onward)

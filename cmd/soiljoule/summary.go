@@ -19,8 +19,28 @@ import (
 // the loads, the coldest place, and the cautions.
 func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr error) string {
 	var b strings.Builder
-	u := unitsOf(c)
 	line := func(format string, a ...any) { fmt.Fprintf(&b, format+"\n", a...) }
+	headText(line, c, s, runErr)
+	heatText(line, c, s)
+	if len(c.Electrodes) > 0 {
+		loads(line, c, s, r)
+	}
+	setPower(line, c, s, largestHeat(&s.Last))
+	line("")
+	surfaceVoltage(line, c, s)
+	endText(line, c, s, r)
+	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
+	line("")
+	line("Cautions")
+	for _, t := range s.Cautions {
+		line("  - %s", t)
+	}
+	return b.String()
+}
+
+// headText tells when each target was met, whether the run came to its end, and what the case
+// says of itself.
+func headText(line func(string, ...any), c *cases.Case, s *record.Summary, runErr error) {
 	for _, t := range c.Targets {
 		line("%s", answer(c, &t, s.Targets[t.Name], s.Powers.EndDay))
 		if t.Hold > 0 {
@@ -46,9 +66,18 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("%s", c.Note)
 	}
 	line("")
+}
 
-	l := s.Last
-	largest := max(l.In, math.Abs(l.StoredTarget), math.Abs(l.StoredOutside), math.Abs(l.LossSurface)) / 3.6e6
+// largestHeat returns the largest of a ledger's main terms [kWh]: how many digits the others
+// are worth.
+func largestHeat(l *solver.Ledger) float64 {
+	return max(l.In, math.Abs(l.StoredTarget), math.Abs(l.StoredOutside), math.Abs(l.LossSurface)) / 3.6e6
+}
+
+// heatText tells where the heat went: the ledger of the run, then that of the first target.
+func heatText(line func(string, ...any), c *cases.Case, s *record.Summary) {
+	u, l := unitsOf(c), s.Last
+	largest := largestHeat(&l)
 	line("Where the heat went, day 0 to %.4g", s.Powers.EndDay)
 	line("  %-28s %12s %8s", "", "kWh", "share")
 	row := func(name string, joule float64) {
@@ -106,13 +135,11 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 	}
 	line("  energy density %s of %s, energy supplied to the ground", u.density(s.EnergyDensityPerM3), u.volume(s.TargetVolumeM3))
 	line("")
+}
 
-	if len(c.Electrodes) > 0 {
-		loads(line, c, s, r)
-	}
-	setPower(line, c, s, largest)
-	line("")
-	surfaceVoltage(line, c, s)
+// endText tells how the ground is at the end, and what became of its water.
+func endText(line func(string, ...any), c *cases.Case, s *record.Summary, r *solver.Report) {
+	u, l := unitsOf(c), s.Last
 	second, at := "depth", s.TargetMinZM
 	if c.View == cases.Plan {
 		second, at = "y", s.TargetMinYM
@@ -126,7 +153,7 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		if st.HottestAbove > 0 {
 			text = fmt.Sprintf("Ground above the slab at most %s, below %s", u.temperature(st.HottestAbove), u.temperature(st.HottestBelow))
 		}
-		line("%s; %s kWh of the steam are from there", text, amount(l.SteamBeyond/3.6e6, largest))
+		line("%s; %s kWh of the steam are from there", text, amount(l.SteamBeyond/3.6e6, largestHeat(&l)))
 	}
 	if s.SteamKg > 0 {
 		line("Steam: %s kg in all, at most %s kg/h (%s lb/h), %s gpm of condensate", grouped(s.SteamKg, 4), grouped(s.SteamMaxKgPerH, 3), grouped(s.SteamMaxKgPerH/cases.Pound, 3), grouped(s.CondensateMaxGPM, 3))
@@ -134,13 +161,6 @@ func summaryText(c *cases.Case, s *record.Summary, r *solver.Report, runErr erro
 		line("Steam: none left the ground; it condensed there")
 	}
 	waterText(line, c, s)
-	line("Steps %d, refused %d; %d cells", r.Stats.Steps, r.Stats.Refused(), len(r.State.T))
-	line("")
-	line("Cautions")
-	for _, t := range s.Cautions {
-		line("  - %s", t)
-	}
-	return b.String()
 }
 
 // loads tells what the supply gives, cold, at most and in the end.

@@ -54,8 +54,10 @@ func fields(name string, v reflect.Value, skip []string, do func(name string, f 
 	return nil
 }
 
+// element returns the path of the i-th element of a slice or an array.
 func element(name string, i int) string { return name + "[" + strconv.Itoa(i) + "]" }
 
+// put stores v and what is in it under name.
 func (s *Store) put(name string, v reflect.Value, skip []string) {
 	switch v.Kind() {
 	case reflect.Struct:
@@ -125,6 +127,7 @@ func float(text string) (float64, error) { return strconv.ParseFloat(text, 64) }
 // Float returns a value that is a number.
 func (s *Store) Float(name string) (float64, error) { return read(s, name, float) }
 
+// get sets v and what is in it from what is stored under name.
 func (s *Store) get(name string, v reflect.Value, skip []string) error {
 	switch v.Kind() {
 	case reflect.Struct:
@@ -178,6 +181,8 @@ func (s *Store) get(name string, v reflect.Value, skip []string) error {
 	return nil
 }
 
+// getSlice is get of a slice: numbers from Arrays into memory that is there, others element by
+// element, as many as are stored.
 func (s *Store) getSlice(name string, v reflect.Value) error {
 	var parts int // floats of one element
 	switch v.Interface().(type) {

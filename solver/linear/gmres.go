@@ -192,6 +192,7 @@ func (s *GMRES) axpyRows(from, to int) {
 	}
 }
 
+// scaleRows multiplies v by the factor.
 func (s *GMRES) scaleRows(from, to int) {
 	p, f := s.pcg, s.factor
 	for k := from; k < to; k++ {

@@ -98,6 +98,7 @@ func NewMultigrid(nx, nz int, x, r []float64, team *Team) *Multigrid {
 	return m
 }
 
+// prepare makes the values of the level's loops once, so that a cycle allocates none.
 func (l *level) prepare() {
 	l.doBegin = l.beginRows
 	l.doRelaxC = func(from, to int) { l.relaxRows(0, from, to) }
@@ -334,6 +335,7 @@ func (l *level) finishRows(from, to int) {
 // Cycle sets x of the finest level to the approximation of A⁻¹ r.
 func (m *Multigrid) Cycle() { m.cycle(0) }
 
+// cycle sets x of level i to what the levels from there down make of its r.
 func (m *Multigrid) cycle(i int) {
 	l := m.levels[i]
 	l.share(l.doBegin)
@@ -518,6 +520,7 @@ func (l *level) lines(parity, from, to int) {
 	}
 }
 
+// forward4 substitutes forward in four rows at once, y_i = a_i + l_i y_{i−1}, and backward4 back.
 func forward4(a, b, c, d, la, lb, lc, ld []float64) {
 	n := len(a)
 	b, c, d = b[:n], c[:n], d[:n]

@@ -153,6 +153,7 @@ func (s *PCG) Residual(x []float64, a *System, b, over []float64) float64 {
 
 func (s *PCG) rows(do func(from, to int)) { s.team.Rows(s.nz, s.nx, 1, do) }
 
+// total returns the sum over the rows, in their order.
 func (s *PCG) total() float64 {
 	t := 0.0
 	for _, v := range s.sum {
@@ -184,6 +185,7 @@ func (s *PCG) residualRows(from, to int) {
 // applyRows sets q = A p and sum to p·q, blocks apart.
 func (s *PCG) applyRows(from, to int) { s.system.applyRows(s.q, s.p, s.sum, from, to) }
 
+// normRows sets sum to Σ r²/over.
 func (s *PCG) normRows(from, to int) {
 	for k := from; k < to; k++ {
 		r := s.row(s.r, k)
@@ -215,6 +217,7 @@ func (s *PCG) stepRows(from, to int) {
 	s.normRows(from, to)
 }
 
+// dotRows sets sum to r·z.
 func (s *PCG) dotRows(from, to int) {
 	for k := from; k < to; k++ {
 		r, z := s.row(s.r, k), s.row(s.z, k)
@@ -226,6 +229,7 @@ func (s *PCG) dotRows(from, to int) {
 	}
 }
 
+// turnRows sets the next direction, p = z + β p.
 func (s *PCG) turnRows(from, to int) {
 	beta := s.beta
 	for k := from; k < to; k++ {

@@ -71,6 +71,8 @@ func NewTeam() *Team {
 	return t
 }
 
+// work is worker i's life: it watches for the next loop, does its part, and sleeps where none
+// comes for a while.
 func (t *Team) work(i int) {
 	me := &t.idle[i]
 	seen := uint32(0)

@@ -77,9 +77,9 @@ func Create(plan Plan, p *solver.Problem) (*Folder, error) {
 	if err != nil {
 		return nil, Refused{err}
 	}
-	Sweep(dir) // may bring back a finished run
+	sweep(dir) // may bring back a finished run
 	// Refused under the name that was given.
-	if err := Check(plan.Dir, plan.Force); err != nil {
+	if err := checkPlace(plan.Dir, plan.Force); err != nil {
 		return nil, Refused{err}
 	}
 	plan.Dir = dir
@@ -117,6 +117,8 @@ func andLeft(err, left error) error {
 	return fmt.Errorf("%w; and %w", err, left)
 }
 
+// open writes what is known before the first step: the case and its files, the mesh, the tables'
+// heads.
 func (f *Folder) open() error {
 	for _, d := range []string{"fields", "mesh"} {
 		if err := os.Mkdir(filepath.Join(f.stage.results(), d), 0o777); err != nil {
@@ -239,7 +241,7 @@ func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text
 	if err := f.finish(r, finished, cautions, text); err != nil {
 		return nil, f.Abandon(err)
 	}
-	if !finished && errors.Is(Check(f.plan.Dir, false), ErrFinished) {
+	if !finished && errors.Is(checkPlace(f.plan.Dir, false), ErrFinished) {
 		f.stage.keep()
 		f.kept = f.stage.results()
 		return &f.summary, nil
@@ -250,6 +252,7 @@ func (f *Folder) Finish(r *solver.Report, finished bool, cautions []string, text
 	return &f.summary, nil
 }
 
+// finish writes what is known only when the run has ended, run.json last.
 func (f *Folder) finish(r *solver.Report, finished bool, cautions []string, text func(*Summary) string) error {
 	if r.State != nil && r.State.Time > f.last {
 		if err := f.fields(r); err != nil {

@@ -310,13 +310,13 @@ func TestCheckFolder(t *testing.T) {
 		{"something else", folder("foreign", map[string]string{"letter.txt": ""}), false, ErrForeign},
 		{"something else, forced", filepath.Join(at, "foreign"), true, ErrForeign},
 	} {
-		if err := Check(c.dir, c.force); !errors.Is(err, c.want) || (err == nil) != (c.want == nil) {
-			t.Errorf("Check of %s gives %v, want %v", c.what, err, c.want)
+		if err := checkPlace(c.dir, c.force); !errors.Is(err, c.want) || (err == nil) != (c.want == nil) {
+			t.Errorf("checkPlace of %s gives %v, want %v", c.what, err, c.want)
 		}
 	}
 	file := filepath.Join(finished, "run.json")
-	if err := Check(file, true); err == nil {
-		t.Error("Check of a file gives no error")
+	if err := checkPlace(file, true); err == nil {
+		t.Error("checkPlace of a file gives no error")
 	}
 }
 

@@ -47,9 +47,9 @@ func ours(name string) bool {
 	return slices.Contains(entries, name)
 }
 
-// Check says whether a run may write to dir: nil, or an error that wraps
+// checkPlace says whether a run may write to dir: nil, or an error that wraps
 // ErrFinished or ErrForeign or names what stands in the way.
-func Check(dir string, force bool) error {
+func checkPlace(dir string, force bool) error {
 	if _, err := place(dir); err != nil {
 		return err
 	}

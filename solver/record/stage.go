@@ -137,7 +137,7 @@ func (s *stage) put(force bool) error {
 	case err == nil && !info.IsDir():
 		return fmt.Errorf("%s is not a folder any more", s.dir)
 	}
-	if err := Check(s.dir, force); err != nil {
+	if err := checkPlace(s.dir, force); err != nil {
 		return err
 	}
 	if s.mark() != nil { // a disk can be full to the last byte; renames need none
@@ -155,13 +155,13 @@ func (s *stage) trade(force bool) error {
 	if err := swap(s.results(), s.dir); err != nil {
 		return err
 	}
-	if Check(s.results(), force) == nil {
+	if checkPlace(s.results(), force) == nil {
 		return nil
 	}
 	if err := swap(s.results(), s.dir); err != nil {
 		return err
 	}
-	return Check(s.dir, force)
+	return checkPlace(s.dir, force)
 }
 
 // replace moves away the folder that stands in the results' place, and then the
@@ -231,9 +231,9 @@ func unmovable(dir, results string) bool {
 	return errors.Is(err, syscall.EBUSY) || errors.Is(err, syscall.EXDEV)
 }
 
-// Sweep completes and removes what killed runs left beside dir. A stage that
+// sweep completes and removes what killed runs left beside dir. A stage that
 // holds something of the user's and cannot give it back stays.
-func Sweep(dir string) {
+func sweep(dir string) {
 	dir, err := place(dir)
 	if err != nil {
 		return

@@ -102,7 +102,7 @@ func TestSweep(t *testing.T) {
 	} {
 		at := t.TempDir()
 		tree(t, at, c.before)
-		Sweep(filepath.Join(at, "out"))
+		sweep(filepath.Join(at, "out"))
 		lies(t, c.when, at, c.want)
 		if list, _ := os.ReadDir(at); c.want == nil && len(list) > 0 {
 			t.Errorf("%s: %s is left, want nothing", c.when, list[0].Name())
@@ -123,7 +123,7 @@ func TestSweepSparesTheLiving(t *testing.T) {
 		t.Fatal(err)
 	}
 	dead.release() // the system closes the files of a run that died
-	Sweep(dir)
+	sweep(dir)
 	if _, err := os.Stat(live.results()); err != nil {
 		t.Errorf("the stage of a living run was swept: %v", err)
 	}
@@ -232,7 +232,7 @@ func TestFolderBecameALink(t *testing.T) {
 		t.Error("results were put in the place of a link without an error")
 	}
 	lies(t, "a link", elsewhere, map[string]string{"run.json": `{"finished": false}`, "notes.txt": "mine"})
-	Sweep(dir) // the next run's
+	sweep(dir) // the next run's
 	if list, err := os.ReadDir(f.stage.results()); err != nil || !slices.ContainsFunc(list, func(e fs.DirEntry) bool { return e.Name() == "run.json" }) {
 		t.Errorf("the results that were kept are gone (%v)", err)
 	}

@@ -23,7 +23,7 @@ var (
 	groundInputs = []input{
 		{cases.Input{Name: "resistivity", Of: cases.OfResistivity, Unit: "ohm*m", Low: 0.001, High: 1e7, Meaning: "of the ground as found, at resistivity_at"}, ohmMetres},
 		{cases.Input{Name: "resistivity_at", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 100, Default: "25 degC", Meaning: "the temperature that the resistivity refers to"}, celsius},
-		{cases.Input{Name: "temperature_coefficient", Of: cases.OfPerKelvin, Unit: "1/K", Low: 0, High: 0.04, Default: "0.0187 1/K", Meaning: "of the linear law"}, perKelvin},
+		{cases.Input{Name: "temperature_coefficient", Of: cases.OfPerKelvin, Unit: "1/K", Low: 0, High: 0.04, Default: fmt.Sprint(materials.TemperatureCoeffDefault) + " 1/K", Meaning: "of the linear law"}, perKelvin},
 		ambientInput,
 		{cases.Input{Name: "hot", Of: cases.OfTemperature, Unit: "degC", Low: 0, High: 180, Default: "100 degC", Meaning: "the ground when it boils"}, celsius},
 	}
