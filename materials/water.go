@@ -1,6 +1,9 @@
 package materials
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 const (
 	// Gravity is the standard acceleration of free fall g [m/s²].
@@ -125,8 +128,11 @@ type Water struct {
 	liquid, fluid curve
 }
 
-// NewWater computes the tables: some 1800 evaluations of the equations.
-func NewWater() *Water {
+// NewWater returns the tables, which all share: they are computed, by some 1800
+// evaluations of the equations, when they are first asked for.
+func NewWater() *Water { return water() }
+
+var water = sync.OnceValue(func() *Water {
 	// The differences at 0 °C reach 0.2 K below it, where the equations go on
 	// smoothly (supercooled liquid), hence saturationPressure without its range.
 	liquid := func(T float64) (v, h float64) {
@@ -143,7 +149,7 @@ func NewWater() *Water {
 			return 1 / Viscosity(1/v, T)
 		}),
 	}
-}
+})
 
 // Enthalpy gives h_w [J/kg] of saturated liquid water at T [K] and its derivative
 // along the saturation line [J/(kg·K)]; strictly rising. See [LiquidEnthalpy].

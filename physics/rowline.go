@@ -70,7 +70,12 @@ func rowLessSheet(s float64, rods, at interval, d, x, y float64) float64 {
 	const pairs = 200
 	for m := 1; m <= pairs; m++ {
 		p := float64(m) * s
-		sum += s/4*(line(math.Hypot(d, p-y))+line(math.Hypot(d, p+y))) - l/(2*float64(m))
+		before := line(math.Hypot(d, p-y))
+		beyond := before
+		if y != 0 {
+			beyond = line(math.Hypot(d, p+y))
+		}
+		sum += s/4*(before+beyond) - l/(2*float64(m))
 	}
 	// The rest: each pair is l·(2y² − d² − ⟨(z−z′)²⟩)/(4m³s²) + O(m⁻⁵).
 	middle := (rods.top+rods.bottom)/2 - (at.top+at.bottom)/2

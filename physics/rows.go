@@ -137,7 +137,11 @@ func mutual(a, b *Row, aRods, bRods, at interval) float64 {
 		return 0
 	}
 	d, y := math.Abs(a.X-b.X), a.Offset-b.Offset
-	return (rowMutual(a.Spacing, aRods, at, d, y) + rowMutual(a.Spacing, bRods, at, d, y)) / 2
+	one := rowMutual(a.Spacing, aRods, at, d, y)
+	if aRods == bRods {
+		return one
+	}
+	return (one + rowMutual(a.Spacing, bRods, at, d, y)) / 2
 }
 
 // couple groups the rows by depth and checks that their correction is a
@@ -220,10 +224,14 @@ func (c *Couple) measure(e *Electric, whole []interval) {
 		c.ground[i], c.met[i] = 1, 1
 		a := e.Bodies[body].Row
 		for j, other := range c.Body {
-			if i == j {
+			b := e.Bodies[other].Row
+			switch {
+			case i == j:
 				c.geometry[i*n+i] = rowSelf(a.Spacing, whole[body], at, a.Radius)
-			} else {
-				c.geometry[i*n+j] = mutual(a, e.Bodies[other].Row, whole[body], whole[other], at)
+			case j < i && a.Spacing == b.Spacing: // to the bit what the other way round gave
+				c.geometry[i*n+j] = c.geometry[j*n+i]
+			default:
+				c.geometry[i*n+j] = mutual(a, b, whole[body], whole[other], at)
 			}
 		}
 	}

@@ -10,6 +10,7 @@ import (
 // the share of the tolerance a step that it may; at outputs the potential shown is that
 // time's.
 func TestPotentialIsSolvedWhereItMoves(t *testing.T) {
+	alone(t)
 	for _, c := range []struct {
 		name string
 		make func() *Problem
@@ -57,6 +58,7 @@ func TestPotentialIsSolvedWhereItMoves(t *testing.T) {
 // steps to within two in a hundred, and temperatures within the tolerance that each solve
 // has of the step's.
 func TestLean(t *testing.T) {
+	alone(t)
 	for _, c := range []struct {
 		name string
 		make func() *Problem

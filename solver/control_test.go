@@ -80,6 +80,7 @@ func TestControlRefusesNaN(t *testing.T) {
 // TestStepsGrowSlowly: in real runs, with outputs and taps in between, the plan
 // grows by at most 1.3 a step, and steps are no slivers.
 func TestStepsGrowSlowly(t *testing.T) {
+	alone(t)
 	for _, p := range []*Problem{cell(t, 12, far), cell(t, 12, 0), section(t, 12, far)} {
 		for d := 1.0; d < 12; d += 1.37 {
 			p.Outputs = append(p.Outputs, d*day)

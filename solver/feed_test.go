@@ -203,6 +203,7 @@ func TestOpenBodies(t *testing.T) {
 // TestOwnLimit: a limit of one electrode is its current, to 1e-9, at each solution, while
 // the others keep the supply's voltage; where the power of all is limited too, both hold.
 func TestOwnLimit(t *testing.T) {
+	alone(t)
 	for _, limit := range []struct {
 		power, current float64
 		by             physics.Limit
@@ -257,6 +258,7 @@ func TestOwnLimit(t *testing.T) {
 // TestTapOfTheSupply: a tap of the supply's own voltage, a limit that is none and a body
 // that is on are no settings of their own: all is the same to the bit.
 func TestTapOfTheSupply(t *testing.T) {
+	alone(t)
 	plain, tapped := section(t, 2, far), section(t, 2, far)
 	tapped.Supply[0].Bodies = own(6, func(b []BodySetting) { b[1].Voltage = 130 })
 	a, b := begun(t, plain), begun(t, tapped)
@@ -276,6 +278,7 @@ func TestTapOfTheSupply(t *testing.T) {
 // current, with bodies that float, are limited or have a tap.
 // The potentials turn with the phasors, to the tolerance of the solves: 1e-9.
 func TestPhasesRotate(t *testing.T) {
+	alone(t)
 	a := solved(t, fed(t, 1))
 	p := fed(t, 1)
 	for b := range p.Electric.Bodies {
@@ -299,6 +302,7 @@ func TestPhasesRotate(t *testing.T) {
 // Source: Kirchhoff's laws on I = Y V.
 // Each side is solved to 1e-10 of the currents; 1e-8 of the largest is a hundred times that.
 func TestTapOfOne(t *testing.T) {
+	alone(t)
 	y := mat.NewDense(7, 7, nil)
 	for j := range 7 {
 		p := fed(t, 1)
@@ -515,6 +519,7 @@ func TestUnholdableLimit(t *testing.T) {
 // refused step, allocates nothing in a warm one, and gives the same bytes on one
 // processor and on two; a lean one comes to the same within the tolerance.
 func TestFeedRuns(t *testing.T) {
+	alone(t)
 	whole, err := Run(context.Background(), fed(t, 3), nil)
 	if err != nil {
 		t.Fatal(err)

@@ -85,6 +85,7 @@ func lasting(r *run) *Snapshot {
 // bit, and a run goes on from there as one without them.
 // Source: a step that is refused must not show.
 func TestDrawnTriesLeaveNoTrace(t *testing.T) {
+	alone(t)
 	ran := 0
 	for seed := range uint64(24) {
 		p, what := powered(t, seed)

@@ -245,6 +245,7 @@ func lots(n uint64) (seeds []uint64) {
 // nothing below: 3 K are for overshoots of a scheme of second order where much water is
 // let in. What condenses in a step sinks in the next: twice the most of any step.
 func TestDrawnWater(t *testing.T) {
+	alone(t)
 	steps, refused, rose, moved, bared := 0, 0, 0, 0, 0
 	for _, seed := range lots(40) {
 		p, what := drawn(t, seed)
@@ -311,6 +312,7 @@ func TestDrawnWater(t *testing.T) {
 // TestDrawnWaterResumes: such a run that ends and goes on leaves, bit by bit, what one
 // without a break leaves, see TestResumedRunIsTheUnbroken.
 func TestDrawnWaterResumes(t *testing.T) {
+	alone(t)
 	for _, seed := range lots(10) {
 		make := func(days ...float64) *Problem {
 			p, _ := drawn(t, seed)

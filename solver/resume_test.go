@@ -264,6 +264,7 @@ func TestInterruptedRunGoesOn(t *testing.T) {
 // TestSnapshotOfAnotherProblem: a snapshot that lacks something or is of other ground is an
 // error that says so, and no panic.
 func TestSnapshotOfAnotherProblem(t *testing.T) {
+	alone(t)
 	first, err := Run(t.Context(), until(cell(t, 20, far), 1), nil)
 	if err != nil {
 		t.Fatal(err)

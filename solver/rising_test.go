@@ -93,6 +93,7 @@ func waters(t *testing.T) map[string]func() *Problem {
 // Source: conservation of mass and energy. Rounding: 1e-16 of the sums a step, some 300
 // steps, the water's with 1e-11 K of the temperatures found.
 func TestWaterAndHeatOfSteamClose(t *testing.T) {
+	alone(t)
 	for name, make := range waters(t) {
 		p := make()
 		g := p.Ground
@@ -140,6 +141,7 @@ func TestWaterAndHeatOfSteamClose(t *testing.T) {
 
 // TestRisingStepAllocates: a step in which steam rises and water sinks allocates nothing.
 func TestRisingStepAllocates(t *testing.T) {
+	alone(t)
 	for name, make := range waters(t) {
 		r := begun(t, make())
 		steps(t, r, 30)
@@ -152,6 +154,7 @@ func TestRisingStepAllocates(t *testing.T) {
 // TestRisingTriesLeaveNoTrace: steps that are tried and not taken change no bit of a run
 // in which steam rises.
 func TestRisingTriesLeaveNoTrace(t *testing.T) {
+	alone(t)
 	for name, make := range waters(t) {
 		plain, tried := begun(t, make()), begun(t, make())
 		for range 4 {

@@ -33,6 +33,7 @@ func rodSlab(t testing.TB, days float64) *Problem {
 // A warm step of a slab with rods allocates nothing, its ledger closes and its rods boil
 // the ground about them; with two workers all is the same to the last bit.
 func TestRodsInSteps(t *testing.T) {
+	alone(t)
 	r := begun(t, rodSlab(t, 60))
 	steps(t, r, 10)
 	if got := testing.AllocsPerRun(12, func() { steps(t, r, 1) }); got != 0 {

@@ -299,6 +299,7 @@ func swinging(t *testing.T, p *Problem) *Problem {
 // TestRefusedTriesClipSteam: a try whose set power begins so low that a cell's steam
 // ends with it leaves the state's own rates their steam.
 func TestRefusedTriesClipSteam(t *testing.T) {
+	alone(t)
 	for _, inflow := range []float64{far, 0} {
 		r := begun(t, swinging(t, cell(t, 60, inflow)))
 		clipped := 0
@@ -340,6 +341,7 @@ func TestStepsAreRefused(t *testing.T) {
 // TestOpenLedgerIsAnError: a term that does not belong to the step opens the
 // ledger, and the error names what is open.
 func TestOpenLedgerIsAnError(t *testing.T) {
+	alone(t)
 	inside := func(r *run) int { return r.targets[0].cells[len(r.targets[0].cells)/2] }
 	outside := func(r *run) int { return len(r.volume) - 1 }
 	for _, c := range []struct {

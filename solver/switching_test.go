@@ -168,6 +168,7 @@ func TestThermostatPeriod(t *testing.T) {
 // is on only where plan, outage and thermostat say so, and a try that does not stand
 // leaves no trace.
 func TestThermostatInRealGround(t *testing.T) {
+	alone(t)
 	for _, c := range []struct {
 		p         *Problem
 		set, band float64 // [°C]
@@ -229,6 +230,7 @@ func TestThermostatInRealGround(t *testing.T) {
 // TestThermostatEnds: ground that swings without end ends a run when it has switched
 // MostSwitches times, and says what to do.
 func TestThermostatEnds(t *testing.T) {
+	alone(t)
 	p, _, _ := block(t, 1000)
 	p.Duration = 36525 * day
 	p.Supply[0].Voltage = 3e3

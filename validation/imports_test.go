@@ -1,10 +1,13 @@
 package validation
 
 import (
+	"go/ast"
 	"go/parser"
 	"go/token"
 	"io/fs"
+	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -100,6 +103,77 @@ func TestImportsPointDown(t *testing.T) {
 	}
 	if files < 40 {
 		t.Errorf("read the imports of %d files only, want the whole tree", files)
+	}
+}
+
+// TestRaceHasAllThatRunsAtOnce reads every Go file and names each that begins a goroutine,
+// or shares loops by a team, in a package whose tests `make race` leaves out. Those of
+// validation call the others' code, one problem after another, and begin none of their own
+// but to wait for programs that they kill.
+// Source: RACED in Makefile.
+func TestRaceHasAllThatRunsAtOnce(t *testing.T) {
+	const root = ".."
+	text, err := os.ReadFile(filepath.Join(root, "Makefile"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	line := regexp.MustCompile(`(?m)^RACED +=(.*)$`).FindSubmatch(text)
+	if line == nil {
+		t.Fatal("Makefile has no line RACED")
+	}
+	raced := strings.Fields(string(line[1]))
+	in := func(pkg string) bool {
+		for _, r := range raced {
+			if r = strings.TrimPrefix(r, "./"); r == pkg || strings.HasSuffix(r, "/...") && inside(pkg, strings.TrimSuffix(r, "/...")) {
+				return true
+			}
+		}
+		return false
+	}
+	found := 0
+	err = filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := d.Name()
+		if d.IsDir() && path != root && (strings.HasPrefix(name, ".") || name == "testdata" || path == filepath.Join(root, "validation")) {
+			return fs.SkipDir
+		}
+		if d.IsDir() || !strings.HasSuffix(name, ".go") {
+			return nil
+		}
+		parsed, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			return err
+		}
+		pkg, err := filepath.Rel(root, filepath.Dir(path))
+		if err != nil {
+			return err
+		}
+		ast.Inspect(parsed, func(n ast.Node) bool {
+			at := false
+			switch n := n.(type) {
+			case *ast.GoStmt:
+				at = true
+			case *ast.SelectorExpr: // of a sync.WaitGroup
+				at = n.Sel.Name == "Go"
+			case *ast.ImportSpec:
+				at = n.Path.Value == `"soiljoule/solver/linear"`
+			}
+			if at {
+				if found++; !in(filepath.ToSlash(pkg)) {
+					t.Errorf("%s runs at the same time as something else, and make race leaves %s out: it has %v", path, pkg, raced)
+				}
+			}
+			return true
+		})
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if found < 5 {
+		t.Errorf("found %d places only that run at once, want those of the team and its users at least", found)
 	}
 }
 

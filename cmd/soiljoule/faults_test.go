@@ -99,6 +99,9 @@ func TestInterruptedLeavesFinished(t *testing.T) {
 
 // TestFiguresWithoutSpace: what keeps all figures from being written is one line.
 func TestFiguresWithoutSpace(t *testing.T) {
+	if testing.Short() {
+		t.Skip("draws seven figures, one after the other")
+	}
 	dir := t.TempDir()
 	out := filepath.Join(dir, "out")
 	runInto(t, out, cell)

@@ -147,7 +147,8 @@ func TestPulseIsTold(t *testing.T) {
 	write(t, dir, "power.csv", "time_d,power_kW\n0,5\n30,5\n30.02,100\n30.04,5\n70,5\n")
 	file := write(t, dir, "ring.toml", strings.Replace(ring, "FILE", "power.csv", 1))
 	out := filepath.Join(dir, "out")
-	text := must(t, done, "run", file, "-o", out, "--set", "heat.rod.power=0 kW", "--set", "time.duration=70 d", "--set", "mesh.finest=30 cm").out
+	text := must(t, done, "run", file, "-o", out, "--set", "heat.rod.power=0 kW", "--set", "time.duration=70 d", "--set", "mesh.finest=30 cm", "--no-figures").out
+	must(t, done, "figures", out, "--only", "supply")
 	if want := "Set power: first 5.000 kW, peak 100.0 kW on day 30.02, last 5.000 kW, mean 5.027 kW\n"; !strings.Contains(text, want) {
 		t.Errorf("the summary does not say %q:\n%s", want, text)
 	}
@@ -188,7 +189,8 @@ func TestWattsBelowAKilowatt(t *testing.T) {
 	file := write(t, dir, "ring.toml", strings.Replace(ring, "FILE", "power.csv", 1))
 	out := filepath.Join(dir, "out")
 	short := []string{"--set", "heat.rod.power=0 kW", "--set", "mesh.finest=30 cm"}
-	text := must(t, done, append([]string{"run", file, "-o", out}, short...)...).out
+	text := must(t, done, append([]string{"run", file, "-o", out, "--no-figures"}, short...)...).out
+	must(t, done, "figures", out, "--only", "supply")
 	// The mean by hand: (4.5 + 7 × 6.5)/8 = 6.25 W.
 	if want := "Set power: first 0 W, peak 9.000 W on day 1.00, last 4.000 W, mean 6.250 W\n"; !strings.Contains(text, want) {
 		t.Errorf("the summary does not say %q:\n%s", want, text)

@@ -87,7 +87,8 @@ func TestTapsAreTold(t *testing.T) {
 	dir := t.TempDir()
 	path := write(t, dir, "taps.toml", taps)
 	out := filepath.Join(dir, "out")
-	ran := must(t, done, "run", path, "-o", out, "-q")
+	ran := must(t, done, "run", path, "-o", out, "-q", "--no-figures")
+	must(t, done, "figures", out, "--only", "supply,section")
 	for _, want := range []string{"C1 held back alone by its own current limit first on day 0.0", "Buried metal pipe: cold "} {
 		if !strings.Contains(ran.out, want) {
 			t.Errorf("the summary does not say %q:\n%s", want, ran.out)
@@ -189,7 +190,8 @@ func TestWhoMeetsTheLimit(t *testing.T) {
 	dir := t.TempDir()
 	path := write(t, dir, "taps.toml", taps)
 	out := filepath.Join(dir, "out")
-	ran := must(t, done, "run", path, "-o", out, "-q", "--set", "supply.current_limit=15 A")
+	ran := must(t, done, "run", path, "-o", out, "-q", "--no-figures", "--set", "supply.current_limit=15 A")
+	must(t, done, "figures", out, "--only", "supply")
 	rows, err := csv.NewReader(strings.NewReader(read(t, out, "electrodes.csv"))).ReadAll()
 	if err != nil {
 		t.Fatal(err)

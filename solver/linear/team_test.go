@@ -142,6 +142,10 @@ func TestRowsPanics(t *testing.T) {
 func TestSameBitsForAnyTeam(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
 	const nx, nz = 401, 303
+	sizes, iterations := []int{1, 2, 3, 4}, 4
+	if testing.Short() { // a second iteration runs all that later ones do
+		sizes, iterations = []int{2, 3}, 2
+	}
 	if nx*nz < 4*worth {
 		t.Fatal("the grid is too small for the coarser levels to be shared")
 	}
@@ -166,7 +170,7 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 			r.cycle = cycle(p, b)
 			r.x = make([]float64, len(b))
 			var err error // that it did not come to the end is no matter
-			if r.st, err = p.SolveTo(r.x, s, b, Settings{Over: over, MaxIterations: 4}); !errors.Is(err, ErrNoConvergence) {
+			if r.st, err = p.SolveTo(r.x, s, b, Settings{Over: over, MaxIterations: iterations}); !errors.Is(err, ErrNoConvergence) {
 				t.Fatal(err)
 			}
 			r.balanced = append([]float64(nil), r.x...)
@@ -174,7 +178,7 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 			return r
 		}
 		want := solve(nil)
-		for size := 1; size <= 4; size++ {
+		for _, size := range sizes {
 			got := solve(teamOf(t, size))
 			if !equalBits(got.cycle, want.cycle) {
 				t.Errorf("%s: the cycle of %d workers differs from that of one", name, size)
@@ -189,15 +193,29 @@ func TestSameBitsForAnyTeam(t *testing.T) {
 	}
 }
 
+// late is a loop's body whose worker ends only when the caller has watched in vain and
+// sleeps; prompt is one whose caller ends its part only when the worker has. Neither asks
+// the clock.
+func (t *Team) late(from, to int) {
+	for from > 0 && !t.idle[0].asleep.Load() {
+		runtime.Gosched()
+	}
+}
+
+func (t *Team) prompt(from, to int) {
+	for from == 0 && t.left.Load() > 0 {
+		runtime.Gosched()
+	}
+}
+
 // Workers that come late to short loops are left out of the next 64, 128 … of them, of at
 // most longestPause; where no pause is left they are asked again. Of long loops they are
-// left out of none. That a worker is late is by the clock: a caller that is held up itself
-// does not see it and shares a loop more, so of short ones a tenth may be.
+// left out of none.
 func TestLateWorkersAreLeftOut(t *testing.T) {
-	for _, c := range []struct{ cells, loops, want, most int }{
-		// 64 + 128 + … + 2048 alone, and the seven before and between.
-		{worth, 64*(1+2+4+8+16+32) + 7, 7, 403},
-		{short, 5, 5, 5},
+	for _, c := range []struct{ cells, loops, want int }{
+		// 64 + 128 + … + 4096 + 4096 alone, and the nine before, between and after.
+		{worth, 64*(1+2+4+8+16+32+64+64) + 9, 9},
+		{short, 5, 5},
 	} {
 		team, alone, shared := teamOf(t, 2), 0, 0
 		for range c.loops {
@@ -207,15 +225,34 @@ func TestLateWorkersAreLeftOut(t *testing.T) {
 					alone++
 				case from > 0: // the worker's part
 					shared++
-					time.Sleep(5 * time.Millisecond) // fifty times as long as the caller watches
+					team.late(from, to)
 				}
 			})
 			if team.alone > longestPause {
 				t.Fatalf("the worker is left out of %d loops, want %d at most", team.alone, longestPause)
 			}
 		}
-		if shared < c.want || shared > c.most || alone+shared != c.loops {
-			t.Errorf("of %d loops of %d cells %d are shared with a late worker and %d done alone, want %d to %d shared", c.loops, 2*c.cells, shared, alone, c.want, c.most)
+		if shared != c.want || alone+shared != c.loops {
+			t.Errorf("of %d loops of %d cells %d are shared with a late worker and %d done alone, want %d shared", c.loops, 2*c.cells, shared, alone, c.want)
 		}
+	}
+}
+
+// A worker that is in time is asked at once again, and halves the pause that the next late
+// one begins from.
+func TestWorkersInTimeAreForgiven(t *testing.T) {
+	team := teamOf(t, 2)
+	for i, c := range []struct {
+		do   func(from, to int)
+		want int // loops left out after it
+	}{
+		{team.prompt, 0}, {team.late, 64}, {team.late, 128}, {team.late, 256},
+		{team.prompt, 0}, {team.late, 256}, {team.prompt, 0}, {team.prompt, 0}, {team.late, 128},
+	} {
+		team.Rows(2, worth, 1, c.do)
+		if team.alone != c.want {
+			t.Errorf("after loop %d the worker is left out of %d, want %d", i+1, team.alone, c.want)
+		}
+		team.alone = 0 // as if these had passed
 	}
 }
