@@ -242,6 +242,9 @@ func TestWhereShortRodsHeat(t *testing.T) {
 				for _, finest := range []float64{0.2, 0.4} {
 					on := ""
 					if finest > 0.2 {
+						if layered && few < 20 {
+							continue
+						}
 						on = ", on cells of 0.4 m"
 					}
 					p, heat := r.planHeat(t, finest)
