@@ -20,15 +20,16 @@ import (
 // both have more of it hot.
 //
 // Source: own finite volumes in three dimensions, ring_in_depth_test.go. Cells of half the
-// size across move their means by up to 1 K (the plan is then 4.6 K high on day 30, and not 3.8),
+// size across move their means by up to 1 K (the plan is then 2.3 K high on day 30, and not 1.6),
 // the day by 8 and shares by 0.013.
 //
-// Tolerances hold what the plan leaves out where it was found. Past the ends it has 22 % of
-// the power where the ground has 28 on day 10, and 24 where it has 20 in the end, so the ring's
-// mean is 4 to 5 K high before it boils, and 2 K as its edges do not lag: 6 and 2.5 K. Nine
-// tenths come 10 to 14 % early, for near there the share creeps by 0.05 to 0.1 % a day: 20 %.
+// Tolerances hold what the plan leaves out where it was found. Past the ends it has 23 % of
+// the power where the ground has 28 on day 10, and 25 where it has 20 in the end, so the ring's
+// mean is 2 to 3 K high in the first month, 3 K low about day 100, and in the end 2 K high, as
+// its edges do not lag; with 1 K for cells 4 K, so 5, and 2.5 K in the end. Nine tenths come
+// 6 to 10 % early, for near there the share creeps by 0.05 to 0.1 % a day: 15 %.
 // Heat above and below stays in its columns and boils there, where in the ground it
-// may go sideways: 6 % of the energy in is steam and not stored, so 9 %; at the surface 0.5: 2 %.
+// may go sideways: 7 % of the energy in is steam and not stored, so 9 %; at the surface 1: 2 %.
 func TestTankCircleInDepth(t *testing.T) {
 	f := newRingInDepth(45e3, 8, 14)
 	var rows [][]string
@@ -69,7 +70,7 @@ func TestTankCircleInDepth(t *testing.T) {
 	misses(t, "share of the ring at 100 °C on day 240, by volume", "as in three dimensions",
 		fmt.Sprintf("%.0f %% by the plan, %.0f %% by rings of set power, %.0f %% in three dimensions", 100*last.Targets[0].Share, 100*depth.Targets[0].Share, 100*end.share))
 	l := &last.Ledger
-	hold(t, check{"tank circle: day by which nine tenths of the ring's columns are at 100 °C on average", ringSource, days, nine, "d", 0.2 * nine})
+	hold(t, check{"tank circle: day by which nine tenths of the ring's columns are at 100 °C on average", ringSource, days, nine, "d", 0.15 * nine})
 	hold(t, check{"tank circle, day 240: share of the columns", ringSource, last.Targets[0].Share, end.columns, "-", 0.04})
 	for _, v := range []struct {
 		name  string
@@ -77,7 +78,7 @@ func TestTankCircleInDepth(t *testing.T) {
 	}{{"plan", last.Targets[0].Share}, {"rings of set power", depth.Targets[0].Share}} {
 		hold(t, check{"tank circle, day 240: share by volume, " + v.name, ringSource, v.share, end.share, "-", 0.15})
 	}
-	hold(t, check{"tank circle: the ring's mean, plan less three dimensions, on the day it is furthest off", ringSource, worst, 0, "K", 6})
+	hold(t, check{"tank circle: the ring's mean, plan less three dimensions, on the day it is furthest off", ringSource, worst, 0, "K", 5})
 	hold(t, check{"tank circle, day 240: the ring's mean", ringSource, last.Targets[0].Mean - 273.15, end.mean, "°C", 2.5})
 	hold(t, check{"tank circle, day 240: steam, of the energy in", ringSource, l.SteamOut / l.In, f.steam / f.in, "-", 0.09})
 	hold(t, check{"tank circle, day 240: lost at the surface, of the energy in", ringSource, l.LossSurface / l.In, f.surface / f.in, "-", 0.02})

@@ -630,9 +630,10 @@ const ringSource = "own finite volumes in three dimensions, explicit in time"
 //
 // Warm, all the ground beyond the slab counts as one, its heat lies in plan as the slab's:
 // what crowds at a rod's ends does not warm its own way. The program's own axisymmetric view
-// of one such rod has the share fall from 0.82 to 0.75 in the same two days. Cells of 0.14 m
-// have 0.713 here, those that are run 0.729, so what is found is 0.053 to 0.068 off; the bar
-// of 0.08 is that and the cold's own 0.01. What the array conducts is low by 7 to 10 %: 12 %.
+// of one such rod has the share fall from 0.82 to 0.75 in the same two days. Cells of 0.14 m,
+// solved every six hours, have 0.714 here, those that are run 0.729, so what is found is 0.046
+// to 0.060 off; the bar of 0.08 is that and the cold's own 0.01. What the array conducts is low
+// by 6 to 8 %: 12 %.
 func TestTankCircleAtFirst(t *testing.T) {
 	if !long {
 		t.Skip("ninety thousand cells for two days: make validate runs it")
