@@ -385,7 +385,7 @@ func (c *Case) TooNear() []string {
 	say("domain.bottom", bottom-low, down)
 	if c.View == Axisymmetric {
 		if room := bottom - low; r.Potential-room > 1e-9*r.Potential {
-			out = append(out, fmt.Sprintf("domain.bottom: %s beyond zone and electrodes, %s less than twice the active length and no less than extent.radius, as their field asks", c.toldLength("%.2f", room), c.toldLength("%.2f", r.Potential-room)))
+			out = append(out, fmt.Sprintf("domain.bottom: %s beyond zone and electrodes, %s less than the field of the rods asks: twice their length, or extent.radius where that is more", c.toldLength("%.2f", room), c.toldLength("%.2f", r.Potential-room)))
 		}
 		return out
 	}

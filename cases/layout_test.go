@@ -210,7 +210,7 @@ func TestTooNearAndNearFaces(t *testing.T) {
 		t.Errorf("%d lines, want 4:\n%s", n, lines)
 	}
 	x, _ = mustParse(t, wiredCell, "domain.bottom=7 m").Expand()
-	if lines := strings.Join(x.TooNear(), "\n"); !strings.Contains(lines, "1.00 m (3.28 ft) less than twice the active length") {
+	if lines := strings.Join(x.TooNear(), "\n"); !strings.Contains(lines, "1.00 m (3.28 ft) less than the field of the rods asks") {
 		t.Errorf("a bottom 1 m short of twice 2 m under a rod: %q", lines)
 	}
 	x, _ = mustParse(t, wiredSection).Expand()
