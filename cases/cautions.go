@@ -399,7 +399,7 @@ func (c *Case) TooNear() []string {
 		{"domain.left", "from the middle of the electrodes", r.Middle - left, sideShare},
 		{"domain.right", "from the middle of the electrodes", right - r.Middle, sideShare},
 	} {
-		if short := r.Potential - edge.away; short > 1e-9*r.Potential {
+		if short := r.Potential - edge.away; r.Potential > 0 && short > 1e-9*r.Potential {
 			off := edgeError(edge.share, r.Potential, edge.away)
 			out = append(out, fmt.Sprintf("%s: %s %s, %s less than the field of all electrodes together asks: closed there, it may put voltages along the surface off by some %.2g %% of the largest, and currents of the outer electrodes by some %.2g %%",
 				edge.side, c.toldLength("%.2f", edge.away), edge.from, c.toldLength("%.2f", short), 100*off, 10*off))

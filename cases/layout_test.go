@@ -91,8 +91,9 @@ func TestReach(t *testing.T) {
 		{wiredSection, []string{"time.duration=4000 d"}, -long, 8 + long, 4 + long},
 		{stacked, []string{"electrode.R.x=1 m", "electrode.R.top=5 m", "electrode.R.bottom=7 m"}, 1 - 6/math.Sqrt(0.03), 1 + 6/math.Sqrt(0.03), 6 / math.Sqrt(0.03)},
 		{wiredSection, []string{"heat.drum.left=-40 m", "heat.drum.right=-39 m"}, -40 - heat, 3.375 + field(5.25, 3), field(5.25, 3)},
-		{wiredSection, []string{"electrode.R.x=3000 m"}, 0.75 - 1000, 3000 + 1000, 2999.25/2 + 1000}, // not beyond what boiling is known for
+		{wiredSection, []string{"electrode.R.x=3000 m"}, 3000.75/2 - 2000, 3000.75/2 + 2000, 2000}, // not beyond what boiling is known for
 		{drum, nil, -heat, 8 + heat, 4 + heat},
+		{drum, []string{"target.zone.left=10 m", "target.zone.right=12 m", "heat.drum.left=10.5 m", "heat.drum.right=11.5 m"}, 10 - heat, 12 + heat, 4 + heat},
 		{wiredCell, nil, 0, 2.5, 8},
 		{wiredCell, []string{"extent.radius=5 m"}, 0, 5, 9},
 		{wiredCell, []string{"heat.ring.top=5 m", "heat.ring.bottom=6 m"}, 0, 2.5, 10},

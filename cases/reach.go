@@ -141,8 +141,8 @@ const edgeShare = 0.03
 // one below the other. Edges at B to both sides and at depth B add 0.86 of what the circle
 // does. D is the depth of the middle of the deepest electrode. Currents of the end rows
 // change by some tenth of that, for the supply drives them through the ground near the rods
-// first. At most farthestField beyond the electrodes. Source: own derivation, images of
-// line currents in a plane and a circle.
+// first. At most farthestField. Source: own derivation, images of line currents in a plane
+// and a circle.
 func (c *Case) fieldReach() (reach, middle float64) {
 	width, depth, middle := c.electrodesAcross()
 	if depth == 0 {
@@ -153,12 +153,12 @@ func (c *Case) fieldReach() (reach, middle float64) {
 		ratio := width / depth
 		b = width / math.Sqrt(edgeShare*math.Log1p(ratio*ratio))
 	}
-	return math.Min(b, width/2+farthestField), middle
+	return math.Min(b, farthestField), middle
 }
 
-// farthestField [m] is the most that a section is modelled beyond its electrodes for their
-// field: the boiling points that are known end 2.2 km below the water table.
-const farthestField = 1000.0
+// farthestField [m] is the most that is asked for a field, that of an array of a kilometre:
+// the boiling points that are known end 2.2 km below the water table.
+const farthestField = 2000.0
 
 // electrodesAcross returns the width from the first to the last electrode of a section
 // [m], the depth of the middle of the deepest [m], and x halfway [m].
