@@ -353,7 +353,7 @@ func (c *Case) targetCautions() []string {
 }
 
 // TooNear names the sides of the modelled ground that are nearer than the reach
-// of heat or of current, and by how much: a floor for what `check` says.
+// of heat or of current, by how much, and what that may do to currents and voltages.
 func (c *Case) TooNear() []string {
 	run := *c
 	run.Domain.Duration = nan // of the run itself, whatever its ground is laid out for
@@ -379,16 +379,34 @@ func (c *Case) TooNear() []string {
 		for _, want := range []struct {
 			reach float64
 			why   string
-		}{{r.Heat, "3√(αt)"}, {r.Potential, "twice the larger of active length and row distance"}, {carriedTo(r.Heat, travel), fmt.Sprintf("3√(αt) and the %s that water carries a front of heat", c.toldLength("%.4g", travel))}} {
+		}{{r.Heat, "3√(αt)"}, {carriedTo(r.Heat, travel), fmt.Sprintf("3√(αt) and the %s that water carries a front of heat", c.toldLength("%.4g", travel))}} {
 			if short := want.reach - room; short > 1e-9*want.reach {
 				out = append(out, fmt.Sprintf("%s: %s beyond zone and electrodes, %s less than %s", side, c.toldLength("%.2f", room), c.toldLength("%.2f", short), want.why))
 			}
 		}
 	}
 	say("domain.bottom", bottom-low, down)
-	if c.View == Section {
-		say("domain.left", l-left, back)
-		say("domain.right", right-rr, on)
+	if c.View == Axisymmetric {
+		if room := bottom - low; r.Potential-room > 1e-9*r.Potential {
+			out = append(out, fmt.Sprintf("domain.bottom: %s beyond zone and electrodes, %s less than the field of the rods asks: twice their length, or extent.radius where that is more", c.toldLength("%.2f", room), c.toldLength("%.2f", r.Potential-room)))
+		}
+		return out
+	}
+	say("domain.left", l-left, back)
+	say("domain.right", right-rr, on)
+	for _, edge := range []struct {
+		side, from  string
+		away, share float64
+	}{
+		{"domain.bottom", "below the surface", bottom, bottomShare},
+		{"domain.left", "from the middle of the electrodes", r.Middle - left, sideShare},
+		{"domain.right", "from the middle of the electrodes", right - r.Middle, sideShare},
+	} {
+		if short := r.Potential - edge.away; r.Potential > 0 && short > 1e-9*r.Potential {
+			off := edgeError(edge.share, r.Potential, edge.away)
+			out = append(out, fmt.Sprintf("%s: %s %s, %s less than the field of all electrodes together asks: closed there, it may put voltages along the surface off by some %.2g %% of the largest, and currents of the outer electrodes by some %.2g %%",
+				edge.side, c.toldLength("%.2f", edge.away), edge.from, c.toldLength("%.2f", short), 100*off, 10*off))
+		}
 	}
 	return out
 }

@@ -39,7 +39,6 @@ func (c *Case) middle() float64 {
 // beyond zones and electrodes.
 func (c *Case) Bounds() (left, right, bottom float64) {
 	r := c.Reach()
-	reach := math.Max(r.Heat, r.Potential)
 	given := func(dst *float64, v float64) {
 		if !math.IsNaN(v) {
 			*dst = v
@@ -63,7 +62,14 @@ func (c *Case) Bounds() (left, right, bottom float64) {
 		left, right, bottom = math.Min(left, h.Left), math.Max(right, h.Right), math.Max(bottom, h.Bottom)
 	}
 	back, on, down := c.fronts(bottom)
+	reach := r.Heat
+	if c.View == Axisymmetric {
+		reach = math.Max(r.Heat, r.Potential)
+	}
 	left, right, bottom = left-reach-math.Min(back, farthest), right+reach+math.Min(on, farthest), bottom+reach+math.Min(down, farthest)
+	if c.View == Section && r.Potential > 0 {
+		left, right, bottom = math.Min(left, r.Middle-r.Potential), math.Max(right, r.Middle+r.Potential), math.Max(bottom, r.Potential)
+	}
 	for _, m := range c.Conductors {
 		// Metal heats nothing: it needs the ground that it bends the current in.
 		around := math.Max(m.Right-m.Left, m.Bottom-m.Top)

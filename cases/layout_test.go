@@ -69,26 +69,49 @@ func TestArrayInACell(t *testing.T) {
 	}
 }
 
-// TestReach: the ground is modelled beyond zone and electrodes by 3√(αt), α the largest
-// of the layers, or by twice the active length or the rows' distance, the largest.
-// Sand has α = 1.5/2.5e6 = 6e-7 m²/s, clay 4e-7.
+// TestReach: the ground is modelled beyond zone, electrodes and bodies by 3√(αt), α the
+// largest of the layers, and in a section, from the middle of the electrodes at the surface,
+// as far as their field asks: W/√(0.03 ln(1 + W²/D²)), W their width and D the depth of
+// their middle (TestEdgesBesideImages has where that comes from). Under a rod on an axis it
+// is twice its length, or the radius of its cell where that is more. Sand has
+// α = 1.5/2.5e6 = 6e-7 m²/s, clay 4e-7.
 func TestReach(t *testing.T) {
+	field := func(w, d float64) float64 { return w / math.Sqrt(0.03*math.Log(1+w*w/(d*d))) }
+	drum := wiredSection[:strings.Index(wiredSection, "[[electrode]]")] + wiredSection[strings.Index(wiredSection, "[[heat]]"):strings.Index(wiredSection, "[supply]")] + "[time]\nduration = \"20 d\"\n[mesh]\nfinest = \"0.25 m\"\n"
+	stacked := strings.Replace(wiredSection, "width = \"0.5 m\"", "radius = \"0.1 m\"\nrod_spacing = \"2 m\"", 1)
+	heat := 3 * math.Sqrt(6e-7*20*day)
+	long := 3 * math.Sqrt(6e-7*4000*day)
 	for _, c := range []struct {
 		text                string
 		sets                []string
 		left, right, bottom float64
 	}{
-		{wiredSection, nil, -10, 18, 14}, // 5 m from P to R
-		{wiredSection, []string{"electrode.P.bottom=10 m"}, -16, 24, 26},
-		{wiredSection, []string{"time.duration=2000 d"}, -3 * math.Sqrt(6e-7*2000*day), 8 + 3*math.Sqrt(6e-7*2000*day), 4 + 3*math.Sqrt(6e-7*2000*day)},
-		{wiredSection, []string{"electrode.R.x=8.5 m", "heat.drum.left=-2 m", "heat.drum.right=-1 m"}, -2 - 15, 8.5 + 15, 4 + 15},
+		{wiredSection, nil, 3.375 - field(5.25, 3), 3.375 + field(5.25, 3), field(5.25, 3)}, // P is half a metre wide
+		{wiredSection, []string{"electrode.P.bottom=10 m"}, 3.375 - field(5.25, 6), 3.375 + field(5.25, 6), field(5.25, 6)},
+		{wiredSection, []string{"time.duration=4000 d"}, -long, 8 + long, 4 + long},
+		{stacked, []string{"electrode.R.x=1 m", "electrode.R.top=5 m", "electrode.R.bottom=7 m"}, 1 - 6/math.Sqrt(0.03), 1 + 6/math.Sqrt(0.03), 6 / math.Sqrt(0.03)},
+		{wiredSection, []string{"heat.drum.left=-40 m", "heat.drum.right=-39 m"}, -40 - heat, 3.375 + field(5.25, 3), field(5.25, 3)},
+		{wiredSection, []string{"electrode.R.x=3000 m"}, 3000.75/2 - 2000, 3000.75/2 + 2000, 2000}, // not beyond what boiling is known for
+		{drum, nil, -heat, 8 + heat, 4 + heat},
+		{drum, []string{"target.zone.left=10 m", "target.zone.right=12 m", "heat.drum.left=10.5 m", "heat.drum.right=11.5 m"}, 10 - heat, 12 + heat, 4 + heat},
 		{wiredCell, nil, 0, 2.5, 8},
+		{wiredCell, []string{"extent.radius=5 m"}, 0, 5, 9},
 		{wiredCell, []string{"heat.ring.top=5 m", "heat.ring.bottom=6 m"}, 0, 2.5, 10},
 	} {
-		g := builtFrom(t, c.text, c.sets...).Ground.Grid
-		if !near(g.X[0], c.left) || !near(g.X[g.NX], c.right) || !near(g.Z[g.NZ], c.bottom) {
-			t.Errorf("%q: ground is modelled from %.10g to %.10g m and down to %.10g m, want %.10g, %.10g and %.10g", c.sets, g.X[0], g.X[g.NX], g.Z[g.NZ], c.left, c.right, c.bottom)
+		x, _ := mustParse(t, c.text, c.sets...).Expand()
+		left, right, bottom := x.Bounds()
+		if !near(left, c.left) || !near(right, c.right) || !near(bottom, c.bottom) {
+			t.Errorf("%q: ground is modelled from %.10g to %.10g m and down to %.10g m, want %.10g, %.10g and %.10g", c.sets, left, right, bottom, c.left, c.right, c.bottom)
 		}
+		if got := x.TooNear(); got != nil {
+			t.Errorf("%q: sides left to the reach are too near: %q", c.sets, got)
+		}
+	}
+	x, _ := mustParse(t, wiredSection).Expand()
+	left, right, bottom := x.Bounds()
+	g := builtFrom(t, wiredSection).Ground.Grid
+	if !near(g.X[0], left) || !near(g.X[g.NX], right) || !near(g.Z[g.NZ], bottom) {
+		t.Errorf("the mesh is from %g to %g m and down to %g m, want %g, %g and %g", g.X[0], g.X[g.NX], g.Z[g.NZ], left, right, bottom)
 	}
 }
 
@@ -167,15 +190,29 @@ func TestDryConductivityLeftToTheLaw(t *testing.T) {
 	}
 }
 
-// TestTooNearAndNearFaces: sides nearer than the reach are named with what they lack,
-// faces nearer than a quarter of mesh.finest with their distance, others are not.
+// TestTooNearAndNearFaces: sides nearer than the reach of heat, 3.05 m, or of the field
+// are named with what they lack and, of the field, with what they may do; faces nearer than
+// a quarter of mesh.finest with their distance, others are not. The field of P and R asks
+// 25.601 m from x = 3.375 m, so that a bottom at 13 m is worth 3 % · π²/12 · (25.601/13)² =
+// 9.6 % of the surface's largest, a side 13.125 m away 3 %/4 · (25.601/13.125)² = 2.9 %,
+// and currents a tenth.
 func TestTooNearAndNearFaces(t *testing.T) {
-	x, _ := mustParse(t, wiredSection, "domain.left=-9.75 m", "domain.right=17.5 m", "domain.bottom=13 m").Expand()
+	x, _ := mustParse(t, wiredSection, "domain.left=-9.75 m", "domain.right=10.5 m", "domain.bottom=13 m").Expand()
 	lines := strings.Join(x.TooNear(), "\n")
-	for _, want := range []string{"domain.left: 9.75 m", "0.25 m (0.82 ft) less", "domain.right: 9.50 m", "0.50 m (1.64 ft) less", "domain.bottom: 9.00 m", "1.00 m (3.28 ft) less"} {
+	for _, want := range []string{"domain.right: 2.50 m (8.20 ft) beyond zone and electrodes, 0.55 m (1.82 ft) less than 3√(αt)",
+		"domain.bottom: 13.00 m (42.65 ft) below the surface, 12.60 m (41.34 ft) less", "off by some 9.6 % of the largest", "outer electrodes by some 0.96 %",
+		"domain.left: 13.12 m (43.06 ft) from the middle of the electrodes, 12.48 m (40.93 ft) less", "off by some 2.9 % of the largest",
+		"domain.right: 7.12 m (23.38 ft) from the middle of the electrodes, 18.48 m (60.62 ft) less"} {
 		if !strings.Contains(lines, want) {
-			t.Errorf("sides a quarter to one metre short of 10 m: %q is missing in\n%s", want, lines)
+			t.Errorf("sides too near for heat, for the field or both: %q is missing in\n%s", want, lines)
 		}
+	}
+	if n := strings.Count(lines, "domain."); n != 4 {
+		t.Errorf("%d lines, want 4:\n%s", n, lines)
+	}
+	x, _ = mustParse(t, wiredCell, "domain.bottom=7 m").Expand()
+	if lines := strings.Join(x.TooNear(), "\n"); !strings.Contains(lines, "1.00 m (3.28 ft) less than the field of the rods asks") {
+		t.Errorf("a bottom 1 m short of twice 2 m under a rod: %q", lines)
 	}
 	x, _ = mustParse(t, wiredSection).Expand()
 	if got := x.TooNear(); len(got) > 0 {

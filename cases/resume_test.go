@@ -58,8 +58,8 @@ func TestLoadResumed(t *testing.T) {
 }
 
 // TestResumedGroundStays: a case as a results folder holds it has the same edges of the
-// mesh, and of a plan the same columns above and below, when it goes on for twenty times as
-// long; and the reach that this asks is told by TooNear.
+// mesh, and of a plan the same columns above and below, when it goes on for two hundred times
+// as long; and the reach that this asks is told by TooNear.
 func TestResumedGroundStays(t *testing.T) {
 	for _, text := range []string{wiredSection, wiredCell, wiredPlan} {
 		x, _ := mustParse(t, text).Expand()
@@ -71,7 +71,7 @@ func TestResumedGroundStays(t *testing.T) {
 		if err := os.WriteFile(file, b.Bytes(), 0o666); err != nil {
 			t.Fatal(err)
 		}
-		r, err := LoadResumed(file, "", []string{"time.duration=400 d"}, Reached{x.Time.Duration, nan})
+		r, err := LoadResumed(file, "", []string{"time.duration=4000 d"}, Reached{x.Time.Duration, nan})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -104,7 +104,7 @@ func TestResumedGroundStays(t *testing.T) {
 			same("the nodes below", b, below)
 		}
 		if near := c.TooNear(); len(near) == 0 || len(x.TooNear()) >= len(near) {
-			t.Errorf("%s: ground of 20 days is told as too near for 400: %q; for 20: %q", x.View, near, x.TooNear())
+			t.Errorf("%s: ground of 20 days is told as too near for 4000: %q; for 20: %q", x.View, near, x.TooNear())
 		}
 	}
 }

@@ -109,7 +109,7 @@ func inRing(row any) bool { return !inGrid(row) }
 const (
 	noLimit    = "no limit"
 	unchanged  = "unchanged"
-	diffusion  = "3√(αt) beyond zone and electrodes"
+	diffusion  = "3√(αt) beyond zone and electrodes, and as far as their field asks"
 	notOfPlate = "for a plate"
 	asGround   = "that of the ground it lies in"
 )

@@ -33,16 +33,16 @@ func TestSetSections(t *testing.T) {
 }
 
 // TestSensorsWithin: a sensor outside ground whose sides are left to the case is refused
-// with them; just inside it is not. The section is modelled to 10 m, twice the 5 m from P
-// to R, beyond the target, from 0 to 8 m and to 4 m deep: 3√(αt) is less.
+// with them; just inside it is not. The section is modelled as far as the field of P and R
+// reaches, 25.6 m down and to both sides of x = 3.375 m: see TestReach.
 func TestSensorsWithin(t *testing.T) {
 	section := wiredSection + "[[sensor]]\nname = \"T1\"\nx = \"4 m\"\ndepth = [\"1 m\", \"3 m\"]\n"
 	for _, c := range []struct {
 		text, out, in, want string
 	}{
-		{section, "sensor.T1.x=-10.1 m", "sensor.T1.x=-9.9 m", "must be from -10 m (-32.81 ft) to 18 m (59.06 ft)"},
-		{section, "sensor.T1.x=18.1 m", "sensor.T1.x=17.9 m", "domain.right"},
-		{section, `sensor.T1.depth=["1 m", "14.1 m"]`, `sensor.T1.depth=["1 m", "13.9 m"]`, "must be at most 14 m"},
+		{section, "sensor.T1.x=-22.3 m", "sensor.T1.x=-22.2 m", "must be from -22.2"},
+		{section, "sensor.T1.x=29 m", "sensor.T1.x=28.9 m", "domain.right"},
+		{section, `sensor.T1.depth=["1 m", "25.7 m"]`, `sensor.T1.depth=["1 m", "25.6 m"]`, "must be at most 25.6 m"},
 		{soundPlan, "sensor.T1.x=500 m", "sensor.T1.x=25 m", "must be from -16.8"},
 		{soundPlan, "sensor.T1.y=-17 m", "sensor.T1.y=-16 m", "domain.front and domain.back"},
 		{soundAxis + "[[sensor]]\nname = \"T2\"\nr = \"1 m\"\ndepth = \"2 m\"\n", "sensor.T2.depth=90 m", "sensor.T2.depth=5 m", "or give domain.bottom"},

@@ -3,7 +3,6 @@
 package validation
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"path/filepath"
@@ -16,18 +15,19 @@ import (
 
 // TestSurfaceOfThePavedYard: over nine rows of three phases in five layers, cold, the rows'
 // currents, the potential along the surface and its steps over a metre are those of rods in
-// three dimensions, averaged along the rows, if the ground is modelled as far as their field
-// reaches. As far as heat reaches in 70 days, which is the default, the bottom 21 ft below
-// the rods turns current back: the outer rows draw less, and the surface has more.
+// three dimensions, averaged along the rows, on ground without end near by, and on that which
+// is modelled by default.
 //
 // Source: boundary elements with images for surface and layers (rods_reference_test.go); a
 // row's mean is a sheet's, −ln R/(2πs) of each panel and image.
 //
 // Tolerances: currents 2 %, as Limits in README has rows in layers. Potentials and steps go
 // as the currents; the sides, at 137 m, add to them what a dipole leaves at the ends of the
-// rows, (11/137)² = 0.6 %, of a field that is half of the largest there: 2 %. On the default's
-// ground the outer rows are found 6.4 % off, the potential up to 53 % of its largest beside
-// the array, a step up to 19 %: 7, 60 and 22 %, which hold no more than that it gets no worse.
+// rows, (11/137)² = 0.6 %, of a field that is half of the largest there: 2 %. By default the
+// edges may change the potential by 0.86 · 3 % of its largest (TestEdgesBesideImages in
+// cases): 2.6 % and what far edges are allowed less what they add there, 1.4: 4 %. Steps are
+// differences of a field that edges change evenly, by 2.6 % of the largest over half the
+// width of the rows, 8.5 m, a tenth of the largest step: 2 %, as on far sides.
 func TestSurfaceOfThePavedYard(t *testing.T) {
 	const volts = 130.0
 	var y *yard
@@ -37,7 +37,7 @@ func TestSurfaceOfThePavedYard(t *testing.T) {
 		current, surface, step float64 // tolerances
 	}{
 		{"far sides", []string{"domain.left=-450 ft", "domain.right=540 ft", "domain.bottom=450 ft"}, 0.02, 0.02, 0.02},
-		{"as by default", nil, 0.07, 0.6, 0.22},
+		{"as by default", nil, 0.02, 0.04, 0.02},
 	} {
 		c, err := cases.Load(filepath.Join("..", "cases", "paved-yard.toml"), ground.sets)
 		if err != nil {
@@ -78,11 +78,10 @@ func TestSurfaceOfThePavedYard(t *testing.T) {
 			got.X, got.Y = append(got.X, x), append(got.Y, volts*cmplx.Abs(phi[i]))
 			want.X, want.Y = append(want.X, x), append(want.Y, volts*cmplx.Abs(v))
 		}
-		if ground.sets == nil {
-			misses(t, "paved yard, cold, ground as by default: potential along the surface", "3 % of its largest", fmt.Sprintf("%.0f %%", 100*off/most))
-		} else {
+		if ground.sets != nil {
 			draw(t, "yard-surface", "Paved yard, cold: along the surface", "x [m]", "V RMS from the supply's neutral", false, got, want)
 		}
+		t.Logf("%s: currents %.4f, potential %.4f, steps %.4f; at most %.2f V, %.2f V/m", ground.name, worst, off/most, stepOff/steepest, volts*most, volts*steepest)
 		hold(t, check{"paved yard, cold, " + ground.name + ": largest error of a row's current, of itself", yardSource, worst, 0, "", ground.current})
 		hold(t, check{"paved yard, cold, " + ground.name + ": largest error of the potential along the surface, of its largest", yardSource, off / most, 0, "", ground.surface})
 		hold(t, check{"paved yard, cold, " + ground.name + ": largest error of a step over a metre, of the largest", yardSource, stepOff / steepest, 0, "", ground.step})
