@@ -139,144 +139,189 @@ func pathIn(dir, file string) string {
 // row's line. A series with faults is returned as its first and its last row, NaN
 // where their times are not known: no more can be said of it.
 func readSeries(in input, file string, kind seriesKind) ([]point, []byte) {
-	path := pathIn(in.l.dir, file)
-	r, err := openRegular(path)
-	if err != nil {
-		in.refuse(err.Error())
-		return nil, nil
-	}
-	defer r.Close()
-	refused := false
-	fault := func(line int, key, given, allowed string) {
-		refused = true
-		in.l.add(Fault{File: path, Line: line, Key: key, Given: oneLineOr(given), Allowed: allowed})
-	}
-	var series []point
-	var timeAt, valueAt, columns int
-	var timeName, valueName string
-	var clock, scale unit
 	base, _ := kind.of.find(kind.base)
-	header, dated, ends := false, false, false // ends: the values are dates
-	left := in.l.forSeries                     // a case may name a file many times
-	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
-	in.l.forSeries -= len(text)
-	switch {
-	case err != nil:
-		fault(0, "", "", "cannot be read: "+cause(err))
-		return nil, nil
-	case len(text) > left:
-		fault(0, "", "", "is larger than 64 MiB, or with the files before it")
+	s := &seriesReader{in: in, kind: kind, path: pathIn(in.l.dir, file), base: base, first: nan, last: nan, told: nan, latest: -inf}
+	text, ok := s.text()
+	if !ok {
 		return nil, nil
 	}
 	lines := bufio.NewScanner(bytes.NewReader(text))
 	lines.Buffer(nil, mostSeriesLine)
-	n, rows := 0, 0
-	// Times [s] of the first, the last and the row before; NaN: not known.
-	first, last, told, latest := nan, nan, nan, -inf
 	for lines.Scan() {
-		n++
-		row := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
-		if row == "" || strings.HasPrefix(row, "#") {
+		s.line++
+		line := strings.TrimSpace(strings.TrimPrefix(lines.Text(), "\ufeff"))
+		if line == "" || strings.HasPrefix(line, "#") {
 			continue
 		}
-		cells := strings.Split(row, ",")
+		cells := strings.Split(line, ",")
 		for i := range cells {
 			cells[i] = strings.TrimSpace(cells[i])
 		}
-		if !header {
-			columns = len(cells)
-			timeAt, timeName, clock = pick(cells, kind.times, duration)
-			valueAt, valueName, scale = pick(cells, kind.values, kind.of)
-			if timeAt < 0 && kind.dates != "" {
-				timeAt, timeName = slices.Index(cells, kind.dates), kind.dates
-				dated = timeAt >= 0
-			}
-			if valueAt < 0 && kind.until != "" {
-				valueAt, valueName, scale = slices.Index(cells, kind.until), kind.until, base
-				ends = valueAt >= 0
-			}
-			if timeAt < 0 || valueAt < 0 {
-				fault(n, "", "", kind.needs())
-				return nil, nil
-			}
-			if no := kind.doubled(cells); no != "" {
-				fault(n, "", "", no)
-				return nil, nil
-			}
-			if (dated || ends) && in.l.c.Time.PowerOn.IsZero() {
-				if !in.l.has("time", 0, "power_on") { // else it has a fault of its own
-					fault(n, "", "", "a column of dates needs time.power_on in the case; or give times since power-on")
-				}
-				return nil, nil
-			}
-			header = true
-			continue
+		switch {
+		case s.columns > 0:
+			s.row(cells)
+		case !s.header(cells):
+			return nil, nil
 		}
-		rows++
-		before := told
-		told, last = nan, nan
-		if len(cells) != columns {
-			fault(n, "", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), columns))
-			continue
-		}
-		var p point
-		var wrongTime, no string
-		if p.time, wrongTime = in.l.clockTime(cells[timeAt], dated, clock, kind.dates); wrongTime != "" {
-			fault(n, timeName, cells[timeAt], wrongTime)
-			continue
-		}
-		told = p.time
-		if rows == 1 {
-			first = p.time
-		}
-		// False where the time of the row before is not known.
-		late := p.time <= before
-		if p.time > latest {
-			latest, last = p.time, p.time
-		}
-		if ends {
-			p.value, no = in.l.clockTime(cells[valueAt], true, scale, kind.until)
-		} else if x, err := strconv.ParseFloat(cells[valueAt], 64); err != nil || math.IsNaN(x) {
-			no = "must be a number"
-		} else {
-			p.value = scale.toSI(x)
-		}
-		if no == "" {
-			no = in.key.span.in(base, scale).refuse(p.value, scale)
-		}
-		if no != "" {
-			fault(n, valueName, cells[valueAt], no)
-			continue
-		}
-		if late {
-			fault(n, timeName, cells[timeAt], "must be later than the row before")
-			continue
-		}
-		if kind.wrong != nil {
-			previous := point{-inf, -inf}
-			if n := len(series); n > 0 {
-				previous = series[n-1]
-			}
-			if no := kind.wrong(previous, p); no != "" {
-				fault(n, valueName, cells[valueAt], no)
-				continue
-			}
-		}
-		series = append(series, p)
 	}
 	switch {
 	case errors.Is(lines.Err(), bufio.ErrTooLong):
-		last = nan // of a row further down
-		fault(n+1, "", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
-	case !header:
-		fault(0, "", "", "is empty; "+kind.needs())
-	case len(series) == 0 && !refused:
-		fault(0, "", "", "has no rows")
+		s.last = nan // of a row further down
+		s.line++
+		s.fault("", "", fmt.Sprintf("is longer than %d signs; a row has a few numbers", mostSeriesLine))
+	case s.columns == 0:
+		s.faultOfAll("is empty; " + kind.needs())
+	case len(s.series) == 0 && !s.refused:
+		s.faultOfAll("has no rows")
 	}
-	if refused && rows > 0 {
-		series = []point{{time: first, value: nan}, {time: last, value: nan}}
+	if s.refused && s.rows > 0 {
+		s.series = []point{{time: s.first, value: nan}, {time: s.last, value: nan}}
 	}
-	return series, text
+	return s.series, text
+}
+
+// seriesReader is a series being read.
+type seriesReader struct {
+	in   input
+	kind seriesKind
+	path string
+	base unit // of the key's range
+
+	// As the first row has it.
+	columns             int // 0: it is still to come
+	timeAt, valueAt     int
+	timeName, valueName string
+	clock, scale        unit
+	dated, ends         bool // the times are dates; the values are
+
+	line, rows int // read
+	series     []point
+	refused    bool
+	// Times [s] of the first, the last and the row before, and the latest; NaN: not known.
+	first, last, told, latest float64
+}
+
+// fault adds what is wrong with the line being read, or with one cell of it.
+func (s *seriesReader) fault(key, given, allowed string) {
+	s.refused = true
+	s.in.l.add(Fault{File: s.path, Line: s.line, Key: key, Given: oneLineOr(given), Allowed: allowed})
+}
+
+// faultOfAll adds what is wrong with the file as a whole.
+func (s *seriesReader) faultOfAll(allowed string) {
+	s.line = 0
+	s.fault("", "", allowed)
+}
+
+// text returns the file's bytes; false: it cannot be read, or is too large.
+func (s *seriesReader) text() ([]byte, bool) {
+	r, err := openRegular(s.path)
+	if err != nil {
+		s.in.refuse(err.Error())
+		return nil, false
+	}
+	defer r.Close()
+	left := s.in.l.forSeries // a case may name a file many times
+	text, err := io.ReadAll(io.LimitReader(r, int64(left)+1))
+	s.in.l.forSeries -= len(text)
+	switch {
+	case err != nil:
+		s.faultOfAll("cannot be read: " + cause(err))
+	case len(text) > left:
+		s.faultOfAll("is larger than 64 MiB, or with the files before it")
+	default:
+		return text, true
+	}
+	return nil, false
+}
+
+// header takes the names of the columns; false: rows under them cannot be read.
+func (s *seriesReader) header(cells []string) bool {
+	k := &s.kind
+	s.timeAt, s.timeName, s.clock = pick(cells, k.times, duration)
+	s.valueAt, s.valueName, s.scale = pick(cells, k.values, k.of)
+	if s.timeAt < 0 && k.dates != "" {
+		s.timeAt, s.timeName = slices.Index(cells, k.dates), k.dates
+		s.dated = s.timeAt >= 0
+	}
+	if s.valueAt < 0 && k.until != "" {
+		s.valueAt, s.valueName, s.scale = slices.Index(cells, k.until), k.until, s.base
+		s.ends = s.valueAt >= 0
+	}
+	if s.timeAt < 0 || s.valueAt < 0 {
+		s.fault("", "", k.needs())
+		return false
+	}
+	if no := k.doubled(cells); no != "" {
+		s.fault("", "", no)
+		return false
+	}
+	if (s.dated || s.ends) && s.in.l.c.Time.PowerOn.IsZero() {
+		if !s.in.l.has("time", 0, "power_on") { // else it has a fault of its own
+			s.fault("", "", "a column of dates needs time.power_on in the case; or give times since power-on")
+		}
+		return false
+	}
+	s.columns = len(cells)
+	return true
+}
+
+// row takes the cells of one row.
+func (s *seriesReader) row(cells []string) {
+	s.rows++
+	before := s.told
+	s.told, s.last = nan, nan
+	if len(cells) != s.columns {
+		s.fault("", "", fmt.Sprintf("has %d columns; must have %d, as the first row", len(cells), s.columns))
+		return
+	}
+	t, no := s.in.l.clockTime(cells[s.timeAt], s.dated, s.clock, s.kind.dates)
+	if no != "" {
+		s.fault(s.timeName, cells[s.timeAt], no)
+		return
+	}
+	s.told = t
+	if s.rows == 1 {
+		s.first = t
+	}
+	if t > s.latest {
+		s.latest, s.last = t, t
+	}
+	p := point{time: t}
+	if p.value, no = s.value(cells[s.valueAt]); no != "" {
+		s.fault(s.valueName, cells[s.valueAt], no)
+		return
+	}
+	if t <= before { // false where the time of the row before is not known
+		s.fault(s.timeName, cells[s.timeAt], "must be later than the row before")
+		return
+	}
+	if s.kind.wrong != nil {
+		previous := point{-inf, -inf}
+		if n := len(s.series); n > 0 {
+			previous = s.series[n-1]
+		}
+		if no := s.kind.wrong(previous, p); no != "" {
+			s.fault(s.valueName, cells[s.valueAt], no)
+			return
+		}
+	}
+	s.series = append(s.series, p)
+}
+
+// value reads a cell of values [SI], or says what is wrong with it.
+func (s *seriesReader) value(cell string) (v float64, no string) {
+	if s.ends {
+		v, no = s.in.l.clockTime(cell, true, s.scale, s.kind.until)
+	} else if x, err := strconv.ParseFloat(cell, 64); err != nil || math.IsNaN(x) {
+		no = "must be a number"
+	} else {
+		v = s.scale.toSI(x)
+	}
+	if no == "" {
+		no = s.in.key.span.in(s.base, s.scale).refuse(v, s.scale)
+	}
+	return v, no
 }
 
 // openRegular opens a file that is one: a pipe could keep a run waiting, a

@@ -33,12 +33,14 @@ type checked struct {
 	Heats      []heatRow     `json:"heats"`
 	Conductors []metalRow    `json:"conductors,omitempty"`
 	ColdKW     float64       `json:"cold_power_kW"`
-	ClosedForm string        `json:"closed_form"` // what closed_form_A is
+	ColdDay    float64       `json:"cold_day,omitempty"` // of all cold loads: when power first flows, not at power-on; 0: at power-on
+	ClosedForm string        `json:"closed_form"`        // what closed_form_A is
 	TooNear    []string      `json:"too_near"`
 	NearFaces  []string      `json:"near_faces"`
 	Seconds    float64       `json:"estimated_seconds"`
 	Cautions   []string      `json:"cautions"`
 	cold       *solver.State // the ground as found, supply on
+	coldOn     string        // the day of ColdDay and its date; "": power-on
 	thermostat bool
 	supplied   float64 // [V] of the supply then
 	set        float64 // [V] as set for it
@@ -133,7 +135,9 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	solve := time.Since(started).Seconds()
 
 	g := p.Ground.Grid
-	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), cold: report.State, supply: c.Supply}
+	r := &checked{Title: c.Title, View: string(c.View), TooNear: c.TooNear(), NearFaces: c.NearFaces(), Cautions: c.Cautions(), supply: c.Supply}
+	p, report = r.lateStart(c, p, report)
+	r.cold = report.State
 	if report.Setting.Voltage > 0 {
 		r.supplied, r.set, r.alike = r.cold.Voltage, report.Setting.Reference(), report.Setting.Bodies == nil
 	}
@@ -174,9 +178,6 @@ func examine(drawn, c *cases.Case, layouts []cases.Layout, p *solver.Problem) (*
 	}
 	r.heats(c)
 	r.Cautions = append(r.Cautions, coldCaution(largestRod(p, r.cold))...)
-	if p.Electric != nil && r.ColdKW*1e3 < leastPower {
-		r.Cautions = append(r.Cautions, "No cold power: "+offBecause(c, report)+".")
-	}
 	return r, nil
 }
 

@@ -57,7 +57,7 @@ func TestResumeIsTheUnbroken(t *testing.T) {
 		file, half, whole string
 		sets              []string
 	}{
-		{yard, "0.5 d", "1 d", []string{"mesh.finest=24 in"}},
+		{yard, "0.5 d", "1 d", []string{"mesh.finest=24 in", "time.power_on=2026-05-01"}},
 		{cell, "1 d", "2 d", []string{"mesh.finest=6 in", "supply.voltage=300 V", "layer.silt.inflow=none"}},
 		{"../../cases/tank-circle.toml", "1 d", "2 d", []string{"mesh.finest=4 ft", "domain.duration=2 d"}},
 		{"../../cases/warm-zone.toml", "10 d", "20 d", []string{"mesh.finest=4 ft"}},

@@ -209,7 +209,11 @@ func (r *checked) printRods(line func(string, ...any), u units, place string) {
 	if r.ColdKW > 0 && r.ColdKW < 1 {
 		cold = strings.TrimSpace(watts(r.ColdKW)(r.ColdKW))
 	}
-	line("cold power %s at %s", cold, r.suppliedText())
+	when := ""
+	if r.coldOn != "" {
+		when = ", when power first flows, on " + r.coldOn
+	}
+	line("cold power %s at %s%s", cold, r.suppliedText(), when)
 	if r.ClosedForm != "" {
 		line("closed form: %s", r.ClosedForm)
 	}

@@ -136,14 +136,10 @@ func (f *Folder) open() error {
 	if err := f.meshFiles(); err != nil {
 		return err
 	}
-	dated := !f.plan.PowerOn.IsZero()
-	date := func(cols ...string) []string {
-		if dated {
-			return slices.Insert(cols, 1, "date")
-		}
-		return cols
+	for _, t := range f.tables() {
+		t.powerOn = f.plan.PowerOn
 	}
-	cols := date("time_d", "power_kW", "voltage_V", "current_max_A", "target_mean_C", "target_min_C", "share_at_target", "energy_in_kWh")
+	cols := []string{"power_kW", "voltage_V", "current_max_A", "target_mean_C", "target_min_C", "share_at_target", "energy_in_kWh"}
 	if limitsApparent(f.problem) {
 		cols = append(cols, "apparent_kVA")
 	}
@@ -152,12 +148,12 @@ func (f *Folder) open() error {
 	}
 	cols = append(cols, "target_max_C")
 	f.history.head(cols...)
-	f.balance.head("time_d", "energy_in_kWh", "water_in_kWh", "stored_target_kWh", "stored_outside_kWh", "steam_out_kWh",
+	f.balance.head("energy_in_kWh", "water_in_kWh", "stored_target_kWh", "stored_outside_kWh", "steam_out_kWh",
 		"loss_surface_kWh", "loss_below_kWh", "loss_sides_kWh", "carried_by_water_kWh", "latent_kWh", "residual_kWh")
-	f.electrodes.head("time_d", "electrode", "phase", "voltage_V", "current_A", "power_kW", "limited_by")
+	f.electrodes.head("electrode", "phase", "voltage_V", "current_A", "power_kW", "limited_by")
 	f.steam.head(steamColumns...)
 	f.water.head(waterColumns...)
-	cols = []string{"time_d"}
+	cols = nil
 	for _, s := range f.plan.Sensors {
 		cols = append(cols, s.Label+"_C")
 	}
@@ -168,7 +164,6 @@ func (f *Folder) open() error {
 // Record adds an accepted step.
 func (f *Folder) Record(r *solver.Report) error {
 	s := r.State
-	t := s.Time / day
 	l := &r.Ledger
 	var mean, low, high, share float64
 	if len(r.Targets) > 0 {
@@ -185,14 +180,10 @@ func (f *Folder) Record(r *solver.Report) error {
 				i = picked(s, body, b)
 			}
 			v, p, by := fedAs(s, body, b)
-			f.electrodes.row(num(t), body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
+			f.electrodes.row(s.Time, body.Name, body.Label, num(v), num(i), num(p*v2/body.Rods/1e3), string(by))
 		}
 	}
-	cells := []string{num(t)}
-	if !f.plan.PowerOn.IsZero() {
-		cells = append(cells, f.plan.PowerOn.Add(time.Duration(s.Time*float64(time.Second)).Round(time.Second)).Format("2006-01-02T15:04:05"))
-	}
-	cells = append(cells, num(power), num(supplied(r)), num(amps), num(mean), num(low), num(share), num(l.In/kWh))
+	cells := []string{num(power), num(supplied(r)), num(amps), num(mean), num(low), num(share), num(l.In / kWh)}
 	kVA := 0.0
 	if e := f.problem.Electric; e != nil {
 		kVA = physics.ApparentPower(e.Bodies, s.Potential, s.Current) * v2 / 1e3
@@ -207,16 +198,16 @@ func (f *Folder) Record(r *solver.Report) error {
 		f.told = s.Time
 	}
 	cells = append(cells, num(high))
-	f.history.row(cells...)
-	f.balance.row(num(t), num(l.In/kWh), num(l.WaterIn/kWh), num(l.StoredTarget/kWh), num(l.StoredOutside/kWh), num(l.SteamOut/kWh),
+	f.history.row(s.Time, cells...)
+	f.balance.row(s.Time, num(l.In/kWh), num(l.WaterIn/kWh), num(l.StoredTarget/kWh), num(l.StoredOutside/kWh), num(l.SteamOut/kWh),
 		num(l.LossSurface/kWh), num(l.LossBelow/kWh), num(l.LossSides/kWh), num(l.CarriedByWater/kWh), num(l.Latent/kWh), num(l.Residual/kWh))
-	f.steam.row(f.steamRow(r)...)
-	f.water.row(waterRow(r)...)
-	cells = []string{num(t)}
+	f.steam.row(s.Time, f.steamRow(r)...)
+	f.water.row(s.Time, waterRow(r)...)
+	cells = nil
 	for _, r := range f.readings {
 		cells = append(cells, num(r.Temperature(s.T)-celsius))
 	}
-	f.sensors.row(cells...)
+	f.sensors.row(s.Time, cells...)
 	f.summary.step(r, power, amps, most, kVA)
 	if f.surface != nil {
 		f.summary.follow(f.surface, s)

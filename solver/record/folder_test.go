@@ -3,13 +3,16 @@ package record
 import (
 	"bytes"
 	"encoding/binary"
+	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -253,21 +256,72 @@ func TestTablesQuote(t *testing.T) {
 		t.Errorf("sensors.csv begins %s, want %s", head, want)
 	}
 	var q table
-	q.row("plain", `say "so"`, "two\nlines")
+	q.line("plain", `say "so"`, "two\nlines")
 	if want := "plain,\"say \"\"so\"\"\",\"two\nlines\"\n"; q.String() != want {
 		t.Errorf("a row is written %q, want %q", q.String(), want)
 	}
 }
 
-// TestDates: with a power-on the history has a second column of dates.
+// TestDates: with a power-on every table of times, of which a run with electrodes has all, has a
+// second column of dates, which are time_d later to the second, through the end of February of a
+// leap year; but for it the tables are what they are without.
 func TestDates(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "out")
-	p := plan(dir)
-	p.PowerOn = time.Date(2031, 2, 27, 12, 0, 0, 0, time.UTC)
-	ran(t, p)
-	rows := strings.Split(strings.TrimSpace(text(t, dir, "history.csv")), "\n")
-	if !strings.HasPrefix(rows[0], "time_d,date,") || !strings.HasPrefix(rows[len(rows)-1], "2,2031-03-01T12:00:00,") {
-		t.Errorf("history.csv begins %q and ends %q, want dates from 27 February on", rows[0], rows[len(rows)-1])
+	tables := func(powerOn time.Time) map[string][][]string {
+		dir := filepath.Join(t.TempDir(), "out")
+		p := plan(dir)
+		p.PowerOn, p.SetPower = powerOn, nil
+		problem := wired(t, fed(0, 40))
+		f, err := Create(p, problem)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r, err := solver.Run(t.Context(), problem, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err != nil {
+			t.Fatal(err)
+		}
+		names, err := filepath.Glob(filepath.Join(dir, "*.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		out := map[string][][]string{}
+		for _, path := range names {
+			name := filepath.Base(path)
+			if out[name], err = csv.NewReader(strings.NewReader(text(t, dir, name))).ReadAll(); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return out
+	}
+	from := time.Date(2032, 2, 28, 12, 0, 0, 0, time.UTC)
+	dated, plain := tables(from), tables(time.Time{})
+	if len(dated) != 7 {
+		t.Errorf("a run has the tables %v, want seven", slices.Sorted(maps.Keys(dated)))
+	}
+	for name, rows := range dated {
+		if got := rows[0][:2]; !slices.Equal(got, []string{"time_d", "date"}) {
+			t.Errorf("%s begins with the columns %s, want time_d and date", name, got)
+			continue
+		}
+		if got, want := rows[len(rows)-1][1], "2032-03-01T12:00:00"; got != want {
+			t.Errorf("%s ends on %s, want %s: two days after noon of 28 February", name, got, want)
+		}
+		for i, row := range rows {
+			if i > 0 {
+				days, err := strconv.ParseFloat(row[0], 64)
+				date, errDate := time.Parse("2006-01-02T15:04:05", row[1])
+				// A date is to the second, so within half of one.
+				if off := date.Sub(from).Seconds() - days*86400; err != nil || errDate != nil || math.Abs(off) > 0.5+1e-6 {
+					t.Errorf("%s: day %s is dated %s, %g s off", name, row[0], row[1], off)
+				}
+			}
+			rows[i] = slices.Delete(row, 1, 2)
+		}
+		if !reflect.DeepEqual(rows, plain[name]) {
+			t.Errorf("%s without its dates is not what it is without a power-on", name)
+		}
 	}
 }
 

@@ -76,7 +76,7 @@ func (f *Folder) fields(r *solver.Report) error {
 	s := r.State
 	f.last = s.Time
 	if f.surface != nil {
-		if err := f.add(surfaceFile, f.surface.rows(s, f.written[surfaceFile] == 0)); err != nil {
+		if err := f.add(surfaceFile, f.surface.rows(s, f.plan.PowerOn, f.written[surfaceFile] == 0)); err != nil {
 			return err
 		}
 	}

@@ -3,7 +3,6 @@ package record
 import (
 	"bufio"
 	"bytes"
-	"cmp"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -360,14 +359,16 @@ func (f *Folder) takeUp(e *Earlier) error {
 	if err := f.follows(own.Get); err != nil {
 		return fmt.Errorf("%s %w: %s %w", e.Dir, ErrState, stateFile, err)
 	}
-	for name, t := range f.tables() {
+	tables := f.tables()
+	for _, name := range slices.Sorted(maps.Keys(tables)) {
+		t := tables[name]
 		data, err := os.ReadFile(filepath.Join(e.Dir, name))
 		if err != nil {
 			return err
 		}
 		head := t.String()
 		if !strings.HasPrefix(string(data), head) {
-			return fmt.Errorf("%s %w: the columns of %s are %s", e.Dir, ErrState, name, cmp.Or(strings.TrimSpace(head), "others"))
+			return fmt.Errorf("%s %w: the columns of %s are not %s, as this run would have them", e.Dir, ErrState, name, strings.TrimSpace(head))
 		}
 		t.Reset()
 		t.Write(data)

@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"soiljoule/solver"
 )
@@ -79,5 +80,33 @@ func TestStateIsReadBack(t *testing.T) {
 	}
 	if _, err := ReadState(dir); !errors.Is(err, ErrState) || !strings.Contains(err.Error(), "mesh/zone.npy is missing") {
 		t.Errorf("without a file of the mesh: %v", err)
+	}
+}
+
+// TestOtherColumnsAreNotGoneOnFrom: tables without dates, as an older program wrote them, are not
+// gone on with in rows that have them; the first by name is told.
+func TestOtherColumnsAreNotGoneOnFrom(t *testing.T) {
+	p := wired(t, fed(0, 40))
+	dir := filepath.Join(t.TempDir(), "out")
+	plan := plan(dir)
+	plan.SetPower = nil
+	f, err := Create(plan, p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := solver.Run(t.Context(), p, f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err != nil {
+		t.Fatal(err)
+	}
+	if plan.Earlier, err = ReadState(dir); err != nil {
+		t.Fatal(err)
+	}
+	plan.Dir, plan.PowerOn = dir+"-resumed", time.Date(2031, 2, 27, 12, 0, 0, 0, time.UTC)
+	_, err = Create(plan, p)
+	if want := "the columns of balance.csv are not time_d,date,energy_in_kWh,"; !errors.Is(err, ErrState) || !strings.Contains(err.Error(), want) {
+		t.Errorf("going on with dates from a folder without gives %v, want %q", err, want)
 	}
 }

@@ -1,6 +1,8 @@
 package record
 
 import (
+	"time"
+
 	"soiljoule/physics"
 	"soiljoule/solver"
 )
@@ -44,18 +46,18 @@ func newSurface(p *solver.Problem) *surface {
 }
 
 // rows returns the lines of surface.csv for one report, below their head if it is the
-// first.
-func (s *surface) rows(st *solver.State, first bool) string {
-	var t table
+// first; with dates where power-on has one.
+func (s *surface) rows(st *solver.State, powerOn time.Time, first bool) string {
+	t := table{powerOn: powerOn}
 	if first {
-		t.head("time_d", s.across+"_m", "potential_V", "step_V_per_m", "gradient_V_per_m")
+		t.head(s.across+"_m", "potential_V", "step_V_per_m", "gradient_V_per_m")
 	}
 	s.reading.PotentialTo(s.phi, st)
 	s.reading.StepTo(s.step, s.phi)
 	s.reading.GradientTo(s.gradient, s.phi)
-	time, v := num(st.Time/day), st.Voltage
+	v := st.Voltage
 	for _, i := range s.places {
-		t.row(time, num(s.reading.X[i]), num(abs(s.phi[i])*v), num(s.step[i]*v/physics.Pace), num(s.gradient[i]*v))
+		t.row(st.Time, num(s.reading.X[i]), num(abs(s.phi[i])*v), num(s.step[i]*v/physics.Pace), num(s.gradient[i]*v))
 	}
 	return t.String()
 }

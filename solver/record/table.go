@@ -3,14 +3,36 @@ package record
 import (
 	"strconv"
 	"strings"
+	"time"
 )
 
-// table is a CSV being filled.
-type table struct{ strings.Builder }
+// table is a CSV of times being filled: its first column is time_d, and its second date where
+// the date of power-on is known.
+type table struct {
+	strings.Builder
+	powerOn time.Time // zero: no dates
+}
 
-func (t *table) head(cols ...string) { t.row(cols...) }
+// head writes the names of the columns, those after the time's.
+func (t *table) head(cols ...string) {
+	first := []string{"time_d"}
+	if !t.powerOn.IsZero() {
+		first = append(first, "date")
+	}
+	t.line(append(first, cols...)...)
+}
 
-func (t *table) row(cells ...string) {
+// row writes what holds at a time [s] since power-on.
+func (t *table) row(at float64, cells ...string) {
+	first := []string{num(at / day)}
+	if !t.powerOn.IsZero() {
+		date := t.powerOn.Add(time.Duration(at * float64(time.Second)).Round(time.Second))
+		first = append(first, date.Format("2006-01-02T15:04:05"))
+	}
+	t.line(append(first, cells...)...)
+}
+
+func (t *table) line(cells ...string) {
 	for i, c := range cells {
 		if i > 0 {
 			t.WriteByte(',')

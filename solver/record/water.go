@@ -7,11 +7,11 @@ import (
 )
 
 var (
-	steamColumns = []string{"time_d", "steam_kg_per_h", "condensate_gpm", "steam_kg",
+	steamColumns = []string{"steam_kg_per_h", "condensate_gpm", "steam_kg",
 		"captured_kg_per_h", "surface_kg_per_h", "held_kg_per_h", "condensing_kg_per_h",
 		"captured_kg", "surface_kg", "held_kg", "condensed_kg", "steam_lb_per_h", "pore_volumes_boiled",
 		"captured_kWh", "surface_kWh", "held_kWh", "condensed_outside_kWh"}
-	waterColumns = []string{"time_d", "recharge_kg", "rain_kg", "added_kg", "steam_kg", "to_groundwater_kg", "stored_kg", "residual_kg"}
+	waterColumns = []string{"recharge_kg", "rain_kg", "added_kg", "steam_kg", "to_groundwater_kg", "stored_kg", "residual_kg"}
 )
 
 // poreWater returns the water that fills the pores of the first target [kg]; 0: there is
@@ -29,7 +29,8 @@ func poreWater(p *solver.Problem) float64 {
 	return sum
 }
 
-// steamRow returns a row of steam.csv: rates are means over the step that ends there.
+// steamRow returns what a row of steam.csv has after its time: rates are means over the step
+// that ends there.
 func (f *Folder) steamRow(r *solver.Report) []string {
 	l := &r.Ledger
 	rate := r.SteamRate * 3600
@@ -37,7 +38,7 @@ func (f *Folder) steamRow(r *solver.Report) []string {
 	if v := f.poreVolumes(l); v != nil {
 		boiled = num(*v)
 	}
-	return []string{num(r.State.Time / day), num(rate), num(rate / kgPerHourInGPM), num(l.Steam),
+	return []string{num(rate), num(rate / kgPerHourInGPM), num(l.Steam),
 		num(r.Steam.Captured * 3600), num(r.Steam.Surface * 3600), num(r.Steam.Held * 3600), num(r.Condensing * 3600),
 		num(l.SteamMass.Captured), num(l.SteamMass.Surface), num(l.SteamMass.Held), num(l.Condensed), num(rate / kgPerPound), boiled,
 		num(l.SteamHeat.Captured / kWh), num(l.SteamHeat.Surface / kWh), num(l.SteamHeat.Held / kWh), num(l.CondensedOutside / kWh)}
@@ -52,10 +53,10 @@ func (f *Folder) poreVolumes(l *solver.Ledger) *float64 {
 	return finite(l.ZoneBoiled / f.pores)
 }
 
-// waterRow returns a row of water.csv.
+// waterRow returns what a row of water.csv has after its time.
 func waterRow(r *solver.Report) []string {
 	w := &r.Ledger.Water
-	return []string{num(r.State.Time / day), num(w.Recharge), num(w.Rain), num(w.Added), num(w.Steam), num(w.ToGroundwater), num(w.Stored), num(w.Residual)}
+	return []string{num(w.Recharge), num(w.Rain), num(w.Added), num(w.Steam), num(w.ToGroundwater), num(w.Stored), num(w.Residual)}
 }
 
 // WaterSummary is where steam went up to the time reached, and the ledger of liquid water.
