@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -22,11 +23,12 @@ func TestSummaryNamesTheLargestCurrent(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	electrode, current := slices.Index(rows[0], "electrode"), slices.Index(rows[0], "current_A")
 	name, day, most := "", 0.0, 0.0
 	for _, r := range rows[1:] {
-		amps, _ := strconv.ParseFloat(r[4], 64)
+		amps, _ := strconv.ParseFloat(r[current], 64)
 		if amps > most {
-			most, name = amps, r[1]
+			most, name = amps, r[electrode]
 			day, _ = strconv.ParseFloat(r[0], 64)
 		}
 	}
