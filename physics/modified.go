@@ -8,9 +8,20 @@ import "math"
 //	⟨I₀⟩ = 2 [r I₁(κr)]/(κ(b² − a²)),  ⟨K₀⟩ = −2 [r K₁(κr)]/(κ(b² − a²))
 //
 // the last from φ″ + φ′/r − κ²φ = −s within the ring, by the Wronskian of I and K. Where κr
-// is small they are those of ln r in the constant of K₀, for κ = 0 of ln(far/r).
+// is small they are those of ln r in the constant of K₀, for κ = 0 of ln(far/r). Where κb is
+// so large that I₀ may be beyond all numbers nothing is seen from beyond the ring, and the last
+// is 1/(2κb) of a circle, 2 (1 − 1/(κ(b − a)))/(κ²(b² − a²)) of a wide ring: then small is 1,
+// for what it meets there is 0.
 func ringMeans(kappa, a, b, far float64) (small, large, own float64) {
 	const near = 1e-3 // the closed form loses 1e-16/(κb)², the logarithm (κb)²
+	const most = 600
+	if y := kappa * b; y > most {
+		if a == b {
+			return 1, 0, 1 / (2 * y)
+		}
+		x := kappa * a
+		return 1, 0, 2 / (y*y - x*x) * (1 - 1/math.Max(y-x, 1))
+	}
 	if kappa*b < near {
 		constant := math.Log(far)
 		if kappa > 0 {

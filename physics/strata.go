@@ -731,11 +731,12 @@ func (s *strataRods) passing(current []complex128) []float64 {
 	for k, a := range m.kappa {
 		for l, b := range m.kappa {
 			switch {
+			case a == b && k != l: // both 0 but for rounding, of layers that hardly join
 			case k != l:
-				v := mean.At(k, k)*mean.At(l, k)*pairs[k] - mean.At(k, l)*mean.At(l, l)*pairs[l]
+				v := seenFrom(pairs[k], mean.At(k, k), mean.At(l, k)) - seenFrom(pairs[l], mean.At(k, l), mean.At(l, l))
 				both.Set(k, l, both.At(k, l)+v/(b*b-a*a))
 			case k > 0:
-				v := less[0][k]*less[0][k]*less[1][k] - more[0][k]*more[0][k]*more[1][k]
+				v := seenFrom(less[1][k], less[0][k], less[0][k]) - seenFrom(more[1][k], more[0][k], more[0][k])
 				both.Set(k, k, both.At(k, k)+v/(4*kappaStep*a*a))
 			}
 		}
@@ -770,6 +771,15 @@ func (s *strataRods) passing(current []complex128) []float64 {
 		power[plane] = power[one] + max(0, slope)*math.Abs(m.edges[plane]-m.edges[one])
 	}
 	return power
+}
+
+// seenFrom returns what two rods of outward Z pass at distances that sum up to pairs; 0 where
+// they are too far apart to see each other, though I₀ in Z may be beyond all numbers there.
+func seenFrom(pairs, one, other float64) float64 {
+	if pairs == 0 {
+		return 0
+	}
+	return pairs * one * other
 }
 
 const (
@@ -828,7 +838,7 @@ func (m *strataModes) addAlone(both *mat.Dense, shape *rodShape, by float64) {
 	}
 	for k, a := range m.kappa {
 		for l, b := range m.kappa {
-			if k != l {
+			if a != b {
 				both.Set(k, l, both.At(k, l)+by*(g[k][l]-g[l][k])/(b*b-a*a))
 			}
 		}

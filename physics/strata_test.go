@@ -41,6 +41,17 @@ func TestModifiedBesselFunctions(t *testing.T) {
 func TestRingMeans(t *testing.T) {
 	for _, c := range [][2]float64{{0, 0.15}, {0.07, 0.1}, {0.14, 0.15}, {0.15, 0.15}} {
 		a, b := c[0], c[1]
+		last := 0.0 // κb times the mean of K₀ among themselves
+		for _, kb := range []float64{599, 601, 800, 1e4} { // no number holds I₀ of more than 713
+			small, large, own := ringMeans(kb/b, a, b, 1)
+			if !(small > 0 && large >= 0 && own > 0) || math.IsInf(small, 0) || own > 0.51/kb {
+				t.Errorf("ring of %g to %g m, κb = %g: means of I₀ %g, of K₀ %g, among themselves %g", a, b, kb, small, large, own)
+			}
+			if kb == 601 && math.Abs(own*kb/last-1) > 0.02 {
+				t.Errorf("ring of %g to %g m: K₀ among themselves goes from %g to %g where κb passes 600", a, b, last/599, own)
+			}
+			last = own * kb
+		}
 		for _, kb := range []float64{1e-5, 0.9e-3, 1.1e-3, 0.03, 1, 7, 50} {
 			kappa := kb / b
 			over := func(lo, hi float64, f func(r float64) float64) float64 { // ∫ r f dr, crowded at lo
@@ -73,6 +84,36 @@ func TestRingMeans(t *testing.T) {
 					t.Errorf("ring of %g to %g m, κb = %g: mean of %s %.9g, by points %.9g", a, b, kb, v.name, v.got, v.want)
 				}
 			}
+		}
+	}
+}
+
+// A liner a millimetre thick, alike or not, leaves currents and what passes the planes of the
+// ends finite, and one that conducts as the ground about it leaves them as they are.
+// Source: linearity, as TestStrataThatAreAlike. Tolerance 1e-3 for what the levels of a liner
+// move.
+func TestThinLiners(t *testing.T) {
+	rods, phase := []Rod{{0, 0, 0.22}, {1.5, 4.2, 0.15}}, []complex128{1, -1}
+	pass := func(strata []Stratum) (up, down float64) {
+		s, err := newStrata(rods, phase, strata, 6, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		current, err := lineCurrents(s.matrix(), phase)
+		if err != nil {
+			t.Fatal(err)
+		}
+		power := s.passing(current)
+		return power[s.modes.wall[0]], power[s.modes.wall[1]]
+	}
+	up, down := pass([]Stratum{{2, 1}, {math.Inf(1), 1}})
+	for _, liner := range []float64{1, 1e-9, 1e9} {
+		u, d := pass([]Stratum{{2, 1}, {2.001, liner}, {math.Inf(1), 1}})
+		if !(u > 0 && d > 0) || math.IsInf(u, 0) || math.IsInf(d, 0) {
+			t.Errorf("with a liner of %g S/m %g W go up and %g W down", liner, u, d)
+		}
+		if liner == 1 && (math.Abs(u/up-1) > 1e-3 || math.Abs(d/down-1) > 1e-3) {
+			t.Errorf("with a liner as the ground %g W go up and %g W down, %g and %g without", u, d, up, down)
 		}
 	}
 }

@@ -676,6 +676,10 @@ func FuzzRun(f *testing.F) {
 	for i := range n {
 		f.Add(seed(uint64(i)))
 	}
+	// A domain of which rounded temperatures outweigh what is put in, and a layer a millimetre thick.
+	for _, i := range []uint64{20621, 20961} {
+		f.Add(seed(i))
+	}
 	f.Add([]byte{})
 	f.Fuzz(func(t *testing.T, data []byte) { runDrawn(t, drawCase(data)) })
 }
