@@ -140,7 +140,7 @@ func (r *checked) schedule(drawn, c *cases.Case, layouts []cases.Layout) {
 		switch off := c.Supply.Off.At; {
 		case row.at >= c.Time.Duration:
 			row.NoEffect = "at the end of the run or after it"
-		case off > 0 && row.at >= off && row.Events[0].Key != "off":
+		case off > 0 && row.at >= off && row.Events[0].Key != "off" && row.Events[0].Of != "water_added": // water needs no supply
 			row.NoEffect = "the supply is off for good"
 		}
 	}
@@ -302,6 +302,7 @@ func (s *schedule) outages(c *cases.Case) {
 	s.Outages.Share = s.Outages.Hours * 3600 / c.Time.Duration
 }
 
+// setpoint takes what [control] keeps, and where it switches.
 func (s *schedule) setpoint(c *cases.Case) {
 	if k := &c.Control; k.On() {
 		s.Setpoint = &setpointRow{k.Setpoint - materials.Celsius, k.Deadband, k.Follow,
@@ -309,6 +310,7 @@ func (s *schedule) setpoint(c *cases.Case) {
 	}
 }
 
+// metered sums the power of a metered drive, as it comes to the electrodes.
 func (s *schedule) metered(c *cases.Case) {
 	p := c.Delivered()
 	if p == nil {

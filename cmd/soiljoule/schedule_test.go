@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -149,6 +150,43 @@ func TestScheduleTellsAll(t *testing.T) {
 	}
 	if us := must(t, done, "check", path, "--set", "output.units=us").out; !strings.Contains(us, "off above 134.6 °F (57 °C)") || !strings.Contains(us, "6.562 ft (2 m) to 10.5 ft (3.2 m) in the run") {
 		t.Errorf("in US units check says\n%s", us)
+	}
+}
+
+// TestWaterIsAddedAfterPowerOff: the supply that goes off for good does not stop water that is
+// added. check says so, and the run lets in what rate, rods and time come to.
+func TestWaterIsAddedAfterPowerOff(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "late.toml", taps[:strings.Index(taps, "[[change]]")]+`off = "1 d"
+[[change]]
+at = "2 d"
+voltage = "90 V"
+[[water_added]]
+electrode = "A1"
+rate = "0.6 L/min"
+from = "1 d"
+to = "3 d"
+[time]
+duration = "4 d"
+`)
+	text := must(t, done, "check", path).out
+	for _, want := range []string{" begins, 0.6 L/min (0.159 gpm) a rod\n", "added at A1 ends\n", ": no effect, the supply is off for good\n"} {
+		if strings.Count(text, want) != 1 {
+			t.Errorf("check does not say %q once:\n%s", want, text)
+		}
+	}
+	out := filepath.Join(dir, "out")
+	must(t, done, "run", path, "-o", out, "-q", "--no-figures")
+	var summary struct {
+		AddedKg float64 `json:"added_kg"`
+	}
+	if err := json.Unmarshal([]byte(read(t, out, "summary.json")), &summary); err != nil {
+		t.Fatal(err)
+	}
+	// Five rods, 4 m apart in 20 m; a litre of water of 0 to 30 °C is 0.9956 to 1.0000 kg (IAPWS R7-97).
+	litres := 0.6 * 5 * 2 * 1440
+	if kg := summary.AddedKg; !(kg >= 0.9956*litres && kg <= litres) {
+		t.Errorf("the run lets in %.6g kg; %g L should be", kg, litres)
 	}
 }
 
