@@ -272,6 +272,10 @@ func TestScheduleOfAMeter(t *testing.T) {
 		m.UsualH != 1 || len(m.Gaps) != 1 || math.Abs(m.Gaps[0].Hours-40) > 1e-9 || math.Abs(m.InGaps-480/energy) > 1e-9 {
 		t.Errorf("the meter is %+v, want a mean of %g kW", m, 0.5*energy/240)
 	}
+	// Off after 72 h: 18 each until then, none at 0.
+	if m := scheduleOf(t, append(args, "--set", "supply.off=3 d")...).Metered; math.Abs(m.MeanKW-9) > 1e-9 || m.MaxKW != 12 || m.NothingH != 0 || m.Rows != 202 {
+		t.Errorf("off on day 3 the meter is %+v, want a mean of 9 kW", m)
+	}
 	want := fmt.Sprintf("  day 0  supply on, as metered\n  day 1  electrode B1 switched off\n  day 3  electrode B1 switched on\n  metered by meter.csv: 202 rows, day 0 to 10; at the electrodes mean %.4g kW, at most 12 kW on day 0.04167, delivered share 0.5; at 0 kW for 49 h; rows as a rule 1 h apart, 1 gap: day 7.08333 to 8.75, %.2g %% of the file's energy\n", 0.5*energy/240, 100*480/energy)
 	if text := must(t, done, append([]string{"check"}, args...)...).out; !strings.Contains(text, want) {
 		t.Errorf("check says\n%s\nwant\n%s", text, want)
