@@ -101,7 +101,8 @@ func pick(header []string, wanted []column, of *dimension) (at int, name string,
 }
 
 // clockTime reads a cell of times: a date as seconds since power-on, else a number in the
-// column's unit; or says what is wrong with it. A column of dates is called dates.
+// column's unit; or says what is wrong with it. dates is what a column of dates is to be
+// named, "" where there can be none.
 func (l *loader) clockTime(cell string, dated bool, u unit, dates string) (t float64, no string) {
 	if dated {
 		when, ok := parseDate(cell)

@@ -57,12 +57,12 @@ import (
 // with q_∞c the heat of cell c by rods without end, and the pattern f_c the power density at
 // its middle, on average along the rods, over that of rods without end: above 1 near short
 // rods, below it midway between them, and at most 4. D is what cells cannot show of that
-// beside the rods: it lies there, by their weights w and own heat h (Rod), and makes the sum
-// what it must be, so that a budget closes by construction. Where cells show more than there
-// is, all are scaled instead. share is the power that passes the planes of the
-// rods' ends outward (Passing) over what is added. Pattern, share and how heat beyond falls
-// with depth are those of the layers as found with all rods at their phases' phasors
-// (Spread); w alone is of the moment.
+// beside the rods: it lies there, by rod i's weights w_ic and own heat h_i (Rod), and makes the
+// sum what it must be, so that a budget closes by construction. Where cells show more than
+// there is, all are scaled instead. share is the power that passes the planes of the rods' ends
+// outward (Passing) over what is added. Pattern, share and how heat beyond falls with depth are
+// those of the layers as found with all rods at their phases' phasors (Spread); w alone is of
+// the moment.
 //
 // Source: own derivation; strataRods for Y, its density and passing for the heat.
 type Ends struct {
@@ -105,9 +105,9 @@ type network struct {
 // current, and 0.2 % of the power (TestEndsBetweenOutsides).
 var outsides = [...]float64{0.125, 0.25, 0.5, 1, 2, 4}
 
-// NewEnds returns the ends of rods fed at phasors, that all are length [m] long, from top [m]
-// below the surface on, in a slab from slabTop [m] on, of a thickness [m], in level layers as found,
-// those within the slab too; nil of fewer than two. What rods shorter than the slab is thick
+// NewEnds returns the ends of rods fed at phasors by rod, that all are length [m] long, from
+// top [m] below the surface on, in a slab from slabTop [m] on, of a thickness [m], in level
+// layers as found, those within the slab too; nil of fewer than two. What rods shorter than the slab is thick
 // lack in it is left out: what is beyond only heats. It fails where rods stand so close that
 // there is no answer. The time goes as the third power of their number, 0.2 s for 250.
 func NewEnds(rods []Rod, phase []complex128, ground []Stratum, top, length, slabTop, thickness float64) (*Ends, error) {
@@ -253,7 +253,7 @@ func (e *Ends) beyond(potential []complex128) (share, whole float64) {
 }
 
 // deal turns the heat q [W] by cell that rods without end put into the slab into what the
-// rods at potentials by body put there: by pattern, and in all by w less what is beyond.
+// rods at potentials by body put there: by pattern and D, in all w less what is beyond.
 func (e *Ends) deal(q []float64, potential []complex128, rods []RodCouple) {
 	share, whole := e.beyond(potential)
 	before, after, own := 0.0, 0.0, 0.0

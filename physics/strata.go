@@ -393,8 +393,8 @@ type rodPair struct {
 	current float64 // [A²] the sum of Re I_i* I_j
 }
 
-// pairsOf returns the pairs of which one is of a kind, twice those of which both are, by rising distance: in an array
-// they are few.
+// pairsOf returns the pairs of which one rod is of a kind, those of which both are counted
+// twice, by rising distance: in an array few distances differ.
 func pairsOf(rods []Rod, current []complex128, of func(i int) bool) []rodPair {
 	var all []rodPair
 	for i, r := range rods {

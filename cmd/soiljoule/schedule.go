@@ -75,7 +75,8 @@ type setpointRow struct {
 	on        string
 }
 
-// meteredRow is the power of a metered drive over the run.
+// meteredRow is the power of a metered drive, from MeanKW to NothingH until power-off, else
+// until the end of the run.
 type meteredRow struct {
 	File     string      `json:"file"`
 	Rows     int         `json:"rows"`
@@ -140,7 +141,7 @@ func (r *checked) schedule(drawn, c *cases.Case, layouts []cases.Layout) {
 		switch off := c.Supply.Off.At; {
 		case row.at >= c.Time.Duration:
 			row.NoEffect = "at the end of the run or after it"
-		case off > 0 && row.at >= off && row.Events[0].Key != "off":
+		case off > 0 && row.at >= off && row.Events[0].Key != "off" && row.Events[0].Of != "water_added": // water needs no supply
 			row.NoEffect = "the supply is off for good"
 		}
 	}
@@ -302,6 +303,7 @@ func (s *schedule) outages(c *cases.Case) {
 	s.Outages.Share = s.Outages.Hours * 3600 / c.Time.Duration
 }
 
+// setpoint takes what [control] keeps, and where it switches.
 func (s *schedule) setpoint(c *cases.Case) {
 	if k := &c.Control; k.On() {
 		s.Setpoint = &setpointRow{k.Setpoint - materials.Celsius, k.Deadband, k.Follow,
@@ -309,12 +311,16 @@ func (s *schedule) setpoint(c *cases.Case) {
 	}
 }
 
+// metered sums the power of a metered drive, as it comes to the electrodes until power-off.
 func (s *schedule) metered(c *cases.Case) {
 	p := c.Delivered()
 	if p == nil {
 		return
 	}
 	rows, end := c.Supply.Metered.Series, c.Time.Duration
+	if off := c.Supply.Off.At; off > 0 {
+		end = min(end, off)
+	}
 	m := &meteredRow{File: c.Supply.Metered.File, Rows: len(rows), From: rows[0].Time / 86400, To: rows[len(rows)-1].Time / 86400,
 		Share: c.Supply.DeliveredShare, MeanKW: p.Energy(0, end) / end / 1e3, Gaps: []outageRow{}}
 	watts, at := p.Peak(0, end)

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -152,6 +153,43 @@ func TestScheduleTellsAll(t *testing.T) {
 	}
 }
 
+// TestWaterIsAddedAfterPowerOff: the supply that goes off for good does not stop water that is
+// added. check says so, and the run lets in what rate, rods and time come to.
+func TestWaterIsAddedAfterPowerOff(t *testing.T) {
+	dir := t.TempDir()
+	path := write(t, dir, "late.toml", taps[:strings.Index(taps, "[[change]]")]+`off = "1 d"
+[[change]]
+at = "2 d"
+voltage = "90 V"
+[[water_added]]
+electrode = "A1"
+rate = "0.6 L/min"
+from = "1 d"
+to = "3 d"
+[time]
+duration = "4 d"
+`)
+	text := must(t, done, "check", path).out
+	for _, want := range []string{" begins, 0.6 L/min (0.159 gpm) a rod\n", "added at A1 ends\n", ": no effect, the supply is off for good\n"} {
+		if strings.Count(text, want) != 1 {
+			t.Errorf("check does not say %q once:\n%s", want, text)
+		}
+	}
+	out := filepath.Join(dir, "out")
+	must(t, done, "run", path, "-o", out, "-q", "--no-figures")
+	var summary struct {
+		AddedKg float64 `json:"added_kg"`
+	}
+	if err := json.Unmarshal([]byte(read(t, out, "summary.json")), &summary); err != nil {
+		t.Fatal(err)
+	}
+	// Five rods, 4 m apart in 20 m; a litre of water of 0 to 30 °C is 0.9956 to 1.0000 kg (IAPWS R7-97).
+	litres := 0.6 * 5 * 2 * 1440
+	if kg := summary.AddedKg; !(kg >= 0.9956*litres && kg <= litres) {
+		t.Errorf("the run lets in %.6g kg; %g L should be", kg, litres)
+	}
+}
+
 // TestScheduleIsTheRuns: what the rows come to is what the solver is given from each time on,
 // by the settings of the case, whose own code makes them otherwise.
 func TestScheduleIsTheRuns(t *testing.T) {
@@ -233,6 +271,10 @@ func TestScheduleOfAMeter(t *testing.T) {
 	if m == nil || m.Rows != 202 || m.From != 0 || m.To != 10 || math.Abs(m.MeanKW-0.5*energy/240) > 1e-9 || m.MaxKW != 12 || math.Abs(m.MaxDay-1.0/24) > 1e-12 || math.Abs(m.NothingH-49) > 1e-9 ||
 		m.UsualH != 1 || len(m.Gaps) != 1 || math.Abs(m.Gaps[0].Hours-40) > 1e-9 || math.Abs(m.InGaps-480/energy) > 1e-9 {
 		t.Errorf("the meter is %+v, want a mean of %g kW", m, 0.5*energy/240)
+	}
+	// Off after 72 h: 18 each until then, none at 0.
+	if m := scheduleOf(t, append(args, "--set", "supply.off=3 d")...).Metered; math.Abs(m.MeanKW-9) > 1e-9 || m.MaxKW != 12 || m.NothingH != 0 || m.Rows != 202 {
+		t.Errorf("off on day 3 the meter is %+v, want a mean of 9 kW", m)
 	}
 	want := fmt.Sprintf("  day 0  supply on, as metered\n  day 1  electrode B1 switched off\n  day 3  electrode B1 switched on\n  metered by meter.csv: 202 rows, day 0 to 10; at the electrodes mean %.4g kW, at most 12 kW on day 0.04167, delivered share 0.5; at 0 kW for 49 h; rows as a rule 1 h apart, 1 gap: day 7.08333 to 8.75, %.2g %% of the file's energy\n", 0.5*energy/240, 100*480/energy)
 	if text := must(t, done, append([]string{"check"}, args...)...).out; !strings.Contains(text, want) {

@@ -83,7 +83,7 @@ func heatText(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	row := func(name string, joule float64) {
 		share := "-"
 		if l.In > leastEnergy {
-			share = fmt.Sprintf("%.1f %%", 100*joule/l.In)
+			share = unsignedZero("%.1f", 100*joule/l.In) + " %"
 		}
 		line("  %-28s %12s %8s", name, amount(joule/3.6e6, largest), share)
 	}
@@ -119,13 +119,14 @@ func heatText(line func(string, ...any), c *cases.Case, s *record.Summary) {
 	}
 	line("%s by itself: %s kWh of %s in it", c.Targets[0].Name, amount(z.Joule/3.6e6, largest), heat)
 	if z.Joule > leastEnergy {
-		through := "left through its top %.1f %%, bottom %.1f %%, sides %.1f %%, as steam %.1f %%, stored %.1f %%"
+		part := func(joule float64) string { return unsignedZero("%.1f", 100*joule/z.Joule) }
+		through := "left through its top %s %%, bottom %s %%, sides %s %%, as steam %s %%, stored %s %%"
 		if c.View == cases.Plan {
-			through = "left to the ground above %.1f %%, below %.1f %%, through its sides %.1f %%, as steam %.1f %%, stored %.1f %%"
+			through = "left to the ground above %s %%, below %s %%, through its sides %s %%, as steam %s %%, stored %s %%"
 		}
-		line("  "+through, 100*z.Top/z.Joule, 100*z.Bottom/z.Joule, 100*z.Sides/z.Joule, 100*z.Steam/z.Joule, 100*z.Stored/z.Joule)
+		line("  "+through, part(z.Top), part(z.Bottom), part(z.Sides), part(z.Steam), part(z.Stored))
 		if carries(z.Water) {
-			line("  carried off by water %.1f %%, less what water brought", 100*z.Water/z.Joule)
+			line("  carried off by water %s %%, less what water brought", part(z.Water))
 		}
 		if s.LossShare >= 0 {
 			line("  loss share %.1f %%: of its %s, what neither stayed nor left as steam", 100*s.LossShare, heat)
@@ -303,7 +304,16 @@ func amount(v, largest float64) string {
 	for d := largest; d > 0 && d < 1000 && decimals < 6; d *= 10 {
 		decimals++
 	}
-	return fmt.Sprintf("%.*f", decimals, v)
+	return unsignedZero(fmt.Sprintf("%%.%df", decimals), v)
+}
+
+// unsignedZero writes a number, one that rounds to 0 without a sign.
+func unsignedZero(format string, v float64) string {
+	text := fmt.Sprintf(format, v)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-")
+	}
+	return text
 }
 
 // answer is the first line: when a target was reached.

@@ -67,3 +67,15 @@ func TestCheckTellsBothSystems(t *testing.T) {
 		}
 	}
 }
+
+// TestZeroHasNoSign: what rounds to nothing is written without a sign, all else with its own.
+func TestZeroHasNoSign(t *testing.T) {
+	for _, c := range []struct {
+		v, largest float64
+		want       string
+	}{{-0.4, 1e5, "0"}, {-0.6, 1e5, "-1"}, {0, 1e5, "0"}, {-10, 1e5, "-10"}, {-0.004, 200, "0.0"}, {-0.06, 200, "-0.1"}, {-100, 200, "-100.0"}} {
+		if got := amount(c.v, c.largest); got != c.want {
+			t.Errorf("amount(%g, %g) = %q, want %q", c.v, c.largest, got, c.want)
+		}
+	}
+}
