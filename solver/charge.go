@@ -122,6 +122,9 @@ func ahead(a, b *solution, t float64) (spans float64, trusted bool) {
 		return 0, false
 	}
 	u := (t - b.time) / (b.time - a.time)
+	if !(b.power > 0) { // rounding: nothing that is fed drives a current
+		return 0, u <= farthest
+	}
 	if change := math.Abs(b.power - a.power); u*change > b.power/2 {
 		return b.power / 2 / change, false
 	}

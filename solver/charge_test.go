@@ -112,13 +112,14 @@ func TestExtrapolation(t *testing.T) {
 		{at(0, 5), at(10, 5), 15, 0.5, true},
 		{at(0, 5), at(10, 5), 30, 2, true},
 		{at(0, 5), at(10, 5), 31, 2.1, false},
-		{at(0, 4), at(10, 5), 30, 2, true},        // to 7
-		{at(0, 2), at(10, 5), 30, 2.5 / 3, false}, // would be 11, more than 7.5
-		{at(0, 9), at(10, 5), 30, 2.5 / 4, false}, // would be below 0, less than 2.5
+		{at(0, 4), at(10, 5), 30, 2, true},           // to 7
+		{at(0, 2), at(10, 5), 30, 2.5 / 3, false},    // would be 11, more than 7.5
+		{at(0, 9), at(10, 5), 30, 2.5 / 4, false},    // would be below 0, less than 2.5
+		{at(0, -1e-17), at(10, -1e-17), 15, 0, true}, // one electrode alone: what rounding left
 	} {
 		// Sums and quotients of whole numbers: some roundings.
 		got, trusted := ahead(c.a, c.b, c.t)
-		if math.Abs(got-c.want) > 1e-15*4 || trusted != c.trusted {
+		if math.Abs(got-c.want) > 1e-15*4 || math.IsNaN(got) || trusted != c.trusted {
 			t.Errorf("from %v and %v to t = %g it goes %g spans, trusted %v; want %g, %v", c.a, c.b, c.t, got, trusted, c.want, c.trusted)
 		}
 	}

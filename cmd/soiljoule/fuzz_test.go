@@ -676,8 +676,9 @@ func FuzzRun(f *testing.F) {
 	for i := range n {
 		f.Add(seed(uint64(i)))
 	}
-	// A domain of which rounded temperatures outweigh what is put in, and a layer a millimetre thick.
-	for _, i := range []uint64{20621, 20961} {
+	// A domain of which rounded temperatures outweigh what is put in, a layer a millimetre thick,
+	// and one electrode alone, whose power is rounding and may be below 0.
+	for _, i := range []uint64{20621, 20961, 30776} {
 		f.Add(seed(i))
 	}
 	f.Add([]byte{})
