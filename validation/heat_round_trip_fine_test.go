@@ -14,8 +14,8 @@ import (
 //
 // Source: the section, as in TestRoundTripOfHeatWhenCold. Tolerance 10 % of the rise, half
 // of what the section's power there is held to: midway a section heats more than rods do
-// while cold, by 13 to 17 %, and a plan as its rods come to draw more. +0.33 K of 4.5 K and
-// +0.05 K of 3.7 K were found. As the ground warms the views part: a section averages along a
+// while cold, by 11 to 14 %, and a plan as its rods come to draw more. +0.23 K of 4.5 K and
+// −0.07 K of 3.7 K were found. As the ground warms the views part: a section averages along a
 // row, and its rods do not see that the ground beside them is warmer than the row. Line
 // sources of 125 W/m, half of a rod's power, make that some 30 K in 20 days,
 // 125/(4π 1.6) (ln(4αt/a²) − 0.58), and the half of a rod's resistance that lies there

@@ -201,11 +201,11 @@ func (h heatedRows) elements(t *testing.T) (current, power float64) {
 // midway 5 % of the elements', 3 % as in TestWhereShortRodsHeat, which holds them to
 // that, and the square of 1 % of current, on cells of 0.2 m and of 0.4 m, four radii: 2 and 3 %
 // more were found. A plan of rods without end would have 74 and 144 % more.
-// Midway the section's power is 13 and 17 % above the elements', as it has a row's current
+// Midway the section's power is 11 and 14 % above the elements', as it has a row's current
 // all along its sheet: held to 20 %, what it is known by, not what is asked. It books all
 // heat of its rows' correction, that of the rods' own radius and ends with it, at the row's
 // levels: of the slab's heat it has more, at most as much more as flat ends and what is
-// beside them take, a fifth; 10 and 15 % were found.
+// beside them take, a fifth; 10 and 17 % were found.
 func TestRoundTripOfHeatWhenCold(t *testing.T) {
 	var rows [][]string
 	for _, length := range []float64{3, 1.8} {
