@@ -343,6 +343,9 @@ func (c *Case) noWaterAt(w *WaterAdded, e *Electrode, coolest map[float64]float6
 	if !c.Steam.Boiling || math.IsNaN(depth+w.Temperature+c.Site.Elevation+c.TableAt(w.From)) {
 		return [2]string{}
 	}
+	if w.Temperature == c.Site.Ambient { // as where it is left out: in ground that boils as found
+		return [2]string{}
+	}
 	least, known := coolest[depth]
 	if !known {
 		least, _, _, _ = c.BoilingRange(depth)
