@@ -41,7 +41,7 @@ func TestModifiedBesselFunctions(t *testing.T) {
 func TestRingMeans(t *testing.T) {
 	for _, c := range [][2]float64{{0, 0.15}, {0.07, 0.1}, {0.14, 0.15}, {0.15, 0.15}} {
 		a, b := c[0], c[1]
-		last := 0.0 // κb times the mean of K₀ among themselves
+		last := 0.0                                        // κb times the mean of K₀ among themselves
 		for _, kb := range []float64{599, 601, 800, 1e4} { // no number holds I₀ of more than 713
 			small, large, own := ringMeans(kb/b, a, b, 1)
 			if !(small > 0 && large >= 0 && own > 0) || math.IsInf(small, 0) || own > 0.51/kb {
