@@ -218,20 +218,6 @@ func (c *Columns) Nodes() (above, below []float64) { return c.sides[upper].size,
 // Size returns how many values State.Caps has.
 func (c *Columns) Size() int { return c.grid.Cells() * c.perCell() }
 
-// Capacity returns the heat that warms all of the columns by a kelvin [J/K].
-func (c *Columns) Capacity() float64 {
-	area, each := 0.0, 0.0
-	for _, a := range c.area {
-		area += a
-	}
-	for s := range c.sides {
-		for _, v := range c.sides[s].capacity {
-			each += v
-		}
-	}
-	return area * each
-}
-
 func (c *Columns) perCell() int { return len(c.sides[upper].size) + len(c.sides[lower].size) }
 
 // NewRates returns rates of 0.

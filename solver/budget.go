@@ -238,8 +238,6 @@ type Ledger struct {
 	stepCondensed                     float64   // [kg]
 	joule                             float64   // [J] heat of all cells
 	kelvin                            float64   // [J] that warm the zone by 1 K
-	ulp                               float64   // [J] what temperatures rounded once leave open in all the ground
-	rounding                          float64   // [J] that, of all steps
 }
 
 // ZoneLedger is the first target's own energy since the start, in joules:
@@ -270,20 +268,12 @@ func newLedger(r *run) Ledger {
 	for _, c := range z.Cells(r.grid) {
 		l.kelvin += volume[c] * r.ground.Store(c).Capacity
 	}
-	for c, v := range r.grid.Volume {
-		l.ulp += v * r.ground.Store(c).Capacity
-	}
-	if r.columns != nil {
-		l.ulp += r.columns.Capacity()
-	}
-	l.ulp *= 0x1p-44 // K, between numbers near 300
 	return l
 }
 
 // book adds the step from r.state to r.next.
 func (l *Ledger) book(r *run, dt float64) {
 	f := flows{}.plus(ww*dt, r.first.flows).plus(ww*dt, r.rate1).plus(dd*dt, r.rate2.flows)
-	l.rounding += l.ulp
 	l.In += f.power
 	l.joule += f.joule
 	l.LossSurface += f.surface
@@ -340,21 +330,19 @@ func (l *Ledger) Share() float64 {
 	return l.Residual / l.scale
 }
 
-// check returns an error that names what is open beyond a tolerance [-] and rounding, which
-// counts where far more ground is modelled than anything heats.
+// check returns an error that names what is open.
 func (l *Ledger) check(tolerance float64) error {
 	kWh := func(j float64) float64 { return j / 3.6e6 }
-	most := tolerance*l.scale + l.rounding
-	if !(math.Abs(l.Residual) <= most) {
+	if !(math.Abs(l.Residual) <= tolerance*l.scale) {
 		term := "stored in the ground, or lost at its edges"
-		if math.Abs(l.In-l.joule) > most {
+		if math.Abs(l.In-l.joule) > tolerance*l.scale {
 			term = "energy in: volts times amperes are not the heat of the cells"
-		} else if zone := l.Zone.Residual; !(math.Abs(zone) <= most) {
+		} else if zone := l.Zone.Residual; !(math.Abs(zone) <= tolerance*l.scale) {
 			term = "stored in the target"
 		}
 		return fmt.Errorf("%w: %.6g kWh of %.6g kWh in are missing, share %.2g, allowed %.0g (term: %s)", ErrLedger, kWh(l.Residual), kWh(l.In), l.Share(), tolerance, term)
 	}
-	if !(math.Abs(l.Zone.Residual) <= most) {
+	if !(math.Abs(l.Zone.Residual) <= tolerance*l.scale) {
 		return fmt.Errorf("%w: the target's own ledger misses %.6g kWh of %.6g kWh of Joule heat in it", ErrLedger, kWh(l.Zone.Residual), kWh(l.Zone.Joule))
 	}
 	if w := &l.Water; !(math.Abs(w.Residual) <= tolerance*w.scale) {

@@ -676,10 +676,9 @@ func FuzzRun(f *testing.F) {
 	for i := range n {
 		f.Add(seed(uint64(i)))
 	}
-	// A domain of which rounded temperatures outweigh what is put in, a layer a millimetre thick,
-	// one electrode alone, whose power is rounding and may be below 0, and water added as warm
+	// A layer a millimetre thick, one electrode alone, whose power is rounding and may be below 0, and water added as warm
 	// as ground that is above its boiling point as found.
-	for _, i := range []uint64{20621, 20961, 30776, 40953} {
+	for _, i := range []uint64{20961, 30776, 40953} {
 		f.Add(seed(i))
 	}
 	f.Add([]byte{})

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -521,15 +522,7 @@ func (s *schedule) lines(u units) [][2]string {
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(a, b timed) int {
-		switch {
-		case a.at < b.at:
-			return -1
-		case a.at > b.at:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(all, func(a, b timed) int { return cmp.Compare(a.at, b.at) })
 	var out [][2]string
 	if s.start != "" {
 		out = append(out, [2]string{when(0, s.startDate), s.start})
