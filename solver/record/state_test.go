@@ -87,20 +87,9 @@ func TestStateIsReadBack(t *testing.T) {
 // gone on with in rows that have them; the first by name is told.
 func TestOtherColumnsAreNotGoneOnFrom(t *testing.T) {
 	p := wired(t, fed(0, 40))
-	dir := filepath.Join(t.TempDir(), "out")
-	plan := plan(dir)
-	plan.SetPower = nil
-	f, err := Create(plan, p)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := solver.Run(t.Context(), p, f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err != nil {
-		t.Fatal(err)
-	}
+	plan := finished(t, p)
+	dir := plan.Dir
+	var err error
 	if plan.Earlier, err = ReadState(dir); err != nil {
 		t.Fatal(err)
 	}

@@ -38,9 +38,8 @@ func fed(at, volts float64) solver.Setting {
 	return solver.Setting{At: at, Voltage: volts, PowerLimit: math.Inf(1), CurrentLimit: math.Inf(1), On: true}
 }
 
-// recorded runs a problem into a folder and returns its summary.json and the rows of
-// surface.csv, nil where there is none.
-func recorded(t *testing.T, p *solver.Problem) (summary map[string]any, rows [][]float64) {
+// finished runs a problem into a folder of its own, and returns the folder's plan.
+func finished(t *testing.T, p *solver.Problem) Plan {
 	t.Helper()
 	dir := filepath.Join(t.TempDir(), "out")
 	plan := plan(dir)
@@ -56,6 +55,14 @@ func recorded(t *testing.T, p *solver.Problem) (summary map[string]any, rows [][
 	if _, err := f.Finish(r, true, nil, func(*Summary) string { return "" }); err != nil {
 		t.Fatal(err)
 	}
+	return plan
+}
+
+// recorded runs a problem into a folder and returns its summary.json and the rows of
+// surface.csv, nil where there is none.
+func recorded(t *testing.T, p *solver.Problem) (summary map[string]any, rows [][]float64) {
+	t.Helper()
+	dir := finished(t, p).Dir
 	if err := json.Unmarshal([]byte(text(t, dir, "summary.json")), &summary); err != nil {
 		t.Fatal(err)
 	}
